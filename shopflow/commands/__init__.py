@@ -1,0 +1,1 @@
+"""Commands that read files and compute with the core alone; no models."""

@@ -1,0 +1,1 @@
+"""Speeds, feeds, forces and the time a machine takes."""

@@ -1,0 +1,1 @@
+"""Reads and writes word-address NC programs."""

@@ -1,0 +1,1 @@
+"""Proposes blank, setups, operations and tools."""

@@ -1,0 +1,1 @@
+"""Tolerances, sampling, statistics."""

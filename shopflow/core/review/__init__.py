@@ -1,0 +1,1 @@
+"""Turns what the other parts know into findings."""

@@ -1,0 +1,1 @@
+"""Reads STEP models: units, solids, sizes, features, mesh."""

@@ -1,0 +1,1 @@
+"""Released packets, lots and pieces, reports from the stations."""

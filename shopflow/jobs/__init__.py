@@ -1,0 +1,1 @@
+"""Customers, parts, jobs, intake and plan."""

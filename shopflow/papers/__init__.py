@@ -1,0 +1,1 @@
+"""PDF documents, made from what the other apps know; no models."""

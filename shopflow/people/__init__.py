@@ -1,0 +1,1 @@
+"""Users, roles, and the one table of who may do what."""

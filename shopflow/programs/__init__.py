@@ -1,0 +1,1 @@
+"""Program revisions, findings, decisions, sign-off, floor copies."""

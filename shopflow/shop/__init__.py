@@ -1,0 +1,1 @@
+"""The shop itself: crib, machines, materials, house rules."""
