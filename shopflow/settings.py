@@ -20,7 +20,10 @@ DATA_DIR = Path(env.str("SHOPFLOW_DATA", default=str(BASE_DIR / ".data"))).resol
 RUNTIME_DIR = Path(
     env.str(
         "SHOPFLOW_RUNTIME",
-        default=str(Path(tempfile.gettempdir()) / f"shopflow-{os.getuid()}-{hashlib.sha256(str(DATA_DIR).encode()).hexdigest()[:8]}"),
+        default=str(
+            Path(tempfile.gettempdir())
+            / f"shopflow-{os.getuid()}-{hashlib.sha256(str(DATA_DIR).encode()).hexdigest()[:8]}"
+        ),
     )
 )
 
@@ -77,6 +80,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shopflow.people.access.PageAccessMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -106,7 +110,9 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
-        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON; PRAGMA recursive_triggers=ON;",
+        "init_command": (
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON; PRAGMA recursive_triggers=ON;"
+        ),
     }
 else:
     DATABASES["default"].setdefault("CONN_MAX_AGE", 60)

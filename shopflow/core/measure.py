@@ -13,7 +13,9 @@ MM_PER_IN = Decimal("25.4")
 
 _UNITS = {"": "", "mm": "mm", "in": "in", "inch": "in", '"': "in", "″": "in"}
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
-_TYPED = re.compile(rf"^\s*(?:(?P<whole>[+-]?\d+)[\s-]+)?(?P<number>{_NUMBER})(?:/(?P<den>\d+))?\s*(?P<unit>[a-zA-Z\"″]*)\s*$")
+_TYPED = re.compile(
+    rf"^\s*(?:(?P<whole>[+-]?\d+)[\s-]+)?(?P<number>{_NUMBER})(?:/(?P<den>\d+))?\s*(?P<unit>[a-zA-Z\"″]*)\s*$"
+)
 
 
 class NotALength(CoreError):

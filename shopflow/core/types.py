@@ -96,7 +96,7 @@ class Tool:
     diameter_mm: cutting diameter. corner_radius_mm: 0 for a sharp corner, half the diameter for a ball.
     point_angle_deg: included angle of a drill point, chamfer or countersink; 180 is flat.
     tip_diameter_mm: flat at the tip of a chamfer mill. flute_length_mm: length that cuts. stickout_mm: tip to holder
-    nose. neck_diameter_mm and shank_diameter_mm: what is above the flutes. max_rpm: 0 when there is no limit of its own.
+    nose. neck_diameter_mm and shank_diameter_mm: what is above the flutes. max_rpm: 0 where it has no limit of its own.
     """
 
     number: int

@@ -1,0 +1,121 @@
+"""The one table of who may do what, and of which page needs what.
+
+ACTS says which roles may do a thing; actions ask it through `require`. PAGES says for each address what looking at it
+(GET) and sending to it (POST) needs; the middleware asks it for every request, and an address that is not listed
+answers to nobody. A test walks both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import cast
+
+from django.contrib.auth.models import AnonymousUser
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.utils.translation import gettext as _
+
+from shopflow.people.models import Role, User
+
+
+class Act(StrEnum):
+    OPEN = "open without logging in"
+    SEE = "see the shop's work"
+    EDIT_JOB = "take in and change jobs"
+    HOLD = "hold and resume a job"
+    PLAN = "make and approve plans"
+    UPLOAD_PROGRAM = "upload programs and take edits"
+    DECIDE = "decide findings"
+    SIGN_OFF = "sign programs off"
+    RELEASE = "release to the floor"
+    RUN = "report from a station"
+    MEASURE = "enter measurements"
+    DISPOSE = "decide what becomes of a nonconforming piece"
+    SHIP = "ship and close"
+    EDIT_SHOP = "change crib, machines and materials"
+    EDIT_RULES = "change house rules"
+    EDIT_PEOPLE = "change people and their roles"
+    WITHDRAW = "withdraw a file"
+
+
+EVERYONE = frozenset(Role)
+DESK = frozenset({Role.LEAD, Role.PROGRAMMER})
+FLOOR = frozenset({Role.LEAD, Role.MACHINIST})
+
+ACTS: dict[Act, frozenset[Role]] = {
+    Act.OPEN: EVERYONE,
+    Act.SEE: EVERYONE,
+    Act.EDIT_JOB: DESK,
+    Act.HOLD: EVERYONE - {Role.VIEWER},
+    Act.PLAN: DESK,
+    Act.UPLOAD_PROGRAM: DESK,
+    Act.DECIDE: DESK | {Role.REVIEWER},
+    Act.SIGN_OFF: frozenset({Role.REVIEWER}),
+    Act.RELEASE: frozenset({Role.LEAD}),
+    Act.RUN: FLOOR,
+    Act.MEASURE: FLOOR | {Role.INSPECTOR},
+    Act.DISPOSE: frozenset({Role.LEAD, Role.INSPECTOR}),
+    Act.SHIP: frozenset({Role.LEAD, Role.INSPECTOR}),
+    Act.EDIT_SHOP: DESK,
+    Act.EDIT_RULES: frozenset({Role.LEAD}),
+    Act.EDIT_PEOPLE: frozenset({Role.LEAD}),
+    Act.WITHDRAW: frozenset({Role.LEAD}),
+}
+
+
+@dataclass(frozen=True)
+class Page:
+    """What an address needs: `see` for GET, `send` for POST; None where the method is not answered."""
+
+    see: Act | None = Act.SEE
+    send: Act | None = None
+
+
+PAGES: dict[str, Page] = {
+    # people
+    "people:log_in": Page(Act.OPEN, Act.OPEN),
+    "people:log_out": Page(None, Act.OPEN),
+}
+
+
+def may(user: User | AnonymousUser, act: Act) -> bool:
+    """Whether the person holds a role that may; an inactive person and one without a role may nothing."""
+    if act is Act.OPEN:
+        return True
+    return bool(user.is_authenticated and user.is_active and cast(User, user).roles & ACTS[act])
+
+
+def require(user: User | AnonymousUser, act: Act) -> None:
+    """Raise PermissionDenied, naming the roles that may, unless this person may."""
+    if not may(user, act):
+        roles = ", ".join(str(role.label) for role in Role if role in ACTS[act])
+        raise PermissionDenied(
+            _("To %(act)s takes one of these roles: %(roles)s.") % {"act": act.value, "roles": roles}
+        )
+
+
+class PageAccessMiddleware:
+    """Asks PAGES for every request before its view runs."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: object, args: object, kwargs: object) -> HttpResponse | None:
+        """Refuse what the table does not allow; anonymous people are sent to log in by LoginRequiredMiddleware."""
+        name = request.resolver_match.view_name if request.resolver_match else ""
+        page = PAGES.get(name)
+        if page is None:
+            raise PermissionDenied(_("This page is not in the table of access."))
+        act = page.see if request.method in ("GET", "HEAD") else page.send
+        if act is None or request.method not in ("GET", "HEAD", "POST"):
+            allowed = [method for method, needed in (("GET", page.see), ("POST", page.send)) if needed]
+            return HttpResponseNotAllowed(allowed)
+        if act is Act.OPEN or not request.user.is_authenticated:
+            return None
+        require(request.user, act)
+        return None
