@@ -1,0 +1,148 @@
+"""What was released to the floor, and where its pieces stand."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.jobs.models import Job, Step
+from shopflow.programs.models import ProgramRevision, SignOff
+from shopflow.records.models import StoredFile
+from shopflow.shop.models import Machine
+
+
+class Packet(models.Model):
+    """What a release puts on the floor: the traveler and the floor copies. A newer packet supersedes an older one."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="packets")
+    number = models.PositiveSmallIntegerField()
+    traveler = models.ForeignKey(StoredFile, models.PROTECT, null=True, related_name="+")
+    traveler_work = models.ForeignKey("records.Work", models.SET_NULL, null=True, related_name="+")
+    released_at = models.DateTimeField(auto_now_add=True)
+    released_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="packets_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.job} packet {self.number}"
+
+
+class FloorCopy(models.Model):
+    """The exact bytes that go to a machine, proved to move as the signed revision does."""
+
+    packet = models.ForeignKey(Packet, models.PROTECT, related_name="floor_copies")
+    revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="+")
+    sign_off = models.ForeignKey(SignOff, models.PROTECT, related_name="+")
+    stored = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=80)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Lot(models.Model):
+    """Pieces of a job that travel together. A lot that splits gives part of its pieces to a new one (parent)."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="lots")
+    number = models.PositiveSmallIntegerField()
+    parent = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="+")
+    heat_number = models.CharField(max_length=60, blank=True)
+    released = models.PositiveIntegerField(default=0)
+    added = models.PositiveIntegerField(default=0)
+    given = models.PositiveIntegerField(default=0, help_text="pieces that a split gave to other lots")
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="lots_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.job}/{self.number}"
+
+
+class Place(models.TextChoices):
+    """Where pieces of a lot are counted."""
+
+    STEP = "step", _("at a step")
+    HELD = "held", _("held")
+    OUTSIDE = "outside", _("outside")
+    SCRAPPED = "scrapped", _("scrapped")
+    LOST = "lost", _("lost")
+    SHIPPED = "shipped", _("shipped")
+
+
+class Standing(models.Model):
+    """How many pieces of a lot are at one place; derived from the ledger, kept so that pages stay fast.
+
+    step is where they stand, were scrapped or lost, or from where they left.
+
+    Every report takes from one row and gives to another (floor.actions), so the sum over a lot is always
+    released + added − given.
+    """
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="standings")
+    place = models.CharField(max_length=10, choices=Place.choices)
+    step = models.ForeignKey(Step, models.PROTECT, related_name="standings")
+    quantity = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["lot", "place", "step"], name="one_standing_a_place")]
+
+    def __str__(self) -> str:
+        return f"{self.lot}: {self.quantity} {self.place}"
+
+
+class OpRun(models.Model):
+    """One op of one lot being worked on at one machine: from start to finish, with its first piece."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="runs")
+    step = models.ForeignKey(Step, models.PROTECT, related_name="runs")
+    machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="+")
+    started_at = models.DateTimeField()
+    started_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    program_compared = models.CharField(max_length=200, blank=True)
+    first_piece_at = models.DateTimeField(null=True, blank=True)
+    first_piece_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    finished_at = models.DateTimeField(null=True, blank=True)
+    finished_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["lot", "step"], condition=models.Q(finished_at__isnull=True), name="one_open_run_of_an_op"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.step}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.finished_at is None
+
+
+class Shipment(models.Model):
+    """Pieces that left for the customer."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="shipments")
+    number = models.PositiveSmallIntegerField()
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="shipments")
+    quantity = models.PositiveIntegerField()
+    note = models.CharField(max_length=200, blank=True)
+    shipped_at = models.DateTimeField(auto_now_add=True)
+    shipped_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="shipments_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.job} shipment {self.number}"

@@ -1,0 +1,73 @@
+"""Measurements against limits, and what becomes of pieces that miss them."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.floor.models import Lot
+from shopflow.jobs.models import Characteristic
+from shopflow.records.protect import append_only
+from shopflow.shop.fields import MeasureField
+from shopflow.shop.models import Gauge
+
+
+@append_only
+class Measurement(models.Model):
+    """One value of one characteristic of one piece, as typed; rows are only added, the newest of a piece counts."""
+
+    characteristic = models.ForeignKey(Characteristic, models.PROTECT, related_name="measurements")
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="measurements")
+    piece = models.PositiveIntegerField(_("piece"))
+    value = MeasureField(_("measured"), blank=False)
+    gauge = models.ForeignKey(Gauge, models.PROTECT, null=True, blank=True, related_name="+")
+    measured_at = models.DateTimeField(auto_now_add=True)
+    measured_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [models.Index(fields=["lot", "characteristic", "piece"])]
+
+    def __str__(self) -> str:
+        return f"{self.characteristic} piece {self.piece}: {self.value}"
+
+
+class Nonconformance(models.Model):
+    """A piece that misses a limit or was found bad; open until it has a disposition."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="nonconformances")
+    piece = models.PositiveIntegerField(_("piece"), null=True, blank=True)
+    characteristic = models.ForeignKey(Characteristic, models.PROTECT, null=True, blank=True, related_name="+")
+    text = models.CharField(_("what was found"), max_length=300)
+    raised_at = models.DateTimeField(auto_now_add=True)
+    raised_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@append_only
+class Disposition(models.Model):
+    """What was decided about a nonconformance; rows are only added, the newest counts."""
+
+    class Verdict(models.TextChoices):
+        USE_AS_IS = "use as is", _("use as is")
+        REWORK = "rework", _("rework")
+        SCRAP = "scrap", _("scrap")
+        RETURN = "return", _("return to the customer")
+
+    nonconformance = models.ForeignKey(Nonconformance, models.PROTECT, related_name="dispositions")
+    verdict = models.CharField(max_length=10, choices=Verdict.choices)
+    reason = models.CharField(_("reason"), max_length=300)
+    decided_at = models.DateTimeField(auto_now_add=True)
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.verdict

@@ -1,0 +1,318 @@
+"""What a customer ordered, and the plan to make it."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.records.models import StoredFile, Work
+from shopflow.records.protect import append_only
+from shopflow.shop.fields import MeasureField
+from shopflow.shop.models import Gauge, Machine, Material, Tool
+
+
+class Stage(models.TextChoices):
+    """Where a job stands up to its release; from then on its pieces stand at steps (floor)."""
+
+    INTAKE = "intake", _("intake")
+    PLAN = "plan", _("plan")
+    REVIEW = "review", _("program review")
+    RELEASE = "release", _("release")
+    FLOOR = "floor", _("on the floor")
+    CLOSED = "closed", _("closed")
+
+
+class Customer(models.Model):
+    name = models.CharField(_("name"), max_length=120, unique=True)
+    address = models.TextField(_("ship to"), blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Part(models.Model):
+    """A part as the customer numbers it."""
+
+    customer = models.ForeignKey(Customer, models.PROTECT, related_name="parts", verbose_name=_("customer"))
+    number = models.CharField(_("part number"), max_length=80)
+    name = models.CharField(_("part name"), max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["customer", "number"], name="one_part_of_a_number")]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class PartRevision(models.Model):
+    part = models.ForeignKey(Part, models.PROTECT, related_name="revisions")
+    revision = models.CharField(_("revision"), max_length=20)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["part", "revision"], name="one_revision_of_a_letter")]
+
+    def __str__(self) -> str:
+        return f"{self.part.number} rev {self.revision}"
+
+
+class Governing(models.TextChoices):
+    MODEL = "model", _("the model governs")
+    PRINT = "print", _("the print governs")
+
+
+class Job(models.Model):
+    """One order line to be made. `stage` is assigned in workflow.actions and nowhere else."""
+
+    number = models.CharField(_("job number"), max_length=20, unique=True)
+    revision = models.ForeignKey(PartRevision, models.PROTECT, related_name="jobs")
+    order_number = models.CharField(_("customer's order"), max_length=60, blank=True)
+    order_line = models.CharField(_("order line"), max_length=20, blank=True)
+    quantity = models.PositiveIntegerField(_("quantity"))
+    due_on = models.DateField(_("due"))
+    material = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, verbose_name=_("material"))
+    material_note = models.CharField(_("material as the order says it"), max_length=200, blank=True)
+    heat_number = models.CharField(_("heat or lot number"), max_length=60, blank=True)
+    material_received = models.BooleanField(_("material received"), default=False)
+    notes = models.TextField(_("notes"), blank=True)
+    governing = models.CharField(_("what governs"), max_length=5, choices=Governing.choices, blank=True)
+    no_model_reason = models.CharField(
+        _("why there is no model"), max_length=200, blank=True, help_text=_("paper print, sample, repair, second op …")
+    )
+    stage = models.CharField(max_length=10, choices=Stage.choices, default=Stage.INTAKE, editable=False)
+    held_reason = models.CharField(max_length=300, blank=True, editable=False)
+    reading = models.ForeignKey(Work, models.SET_NULL, null=True, blank=True, editable=False, related_name="+")
+    solid_index = models.PositiveIntegerField(null=True, blank=True, editable=False)
+    unit_confirmed = models.BooleanField(default=False, editable=False)
+    created_at = models.DateTimeField(auto_now_add=True)
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["due_on", "number"]
+        indexes = [models.Index(fields=["stage", "due_on"])]
+        constraints = [models.CheckConstraint(condition=models.Q(quantity__gt=0), name="a_job_makes_something")]
+
+    def __str__(self) -> str:
+        return self.number
+
+    def get_absolute_url(self) -> str:
+        return reverse("workflow:job", args=[self.pk])
+
+    @property
+    def chain(self) -> str:
+        """Name of the job's ledger chain."""
+        return f"job:{self.pk}"
+
+    @property
+    def part(self) -> Part:
+        return self.revision.part
+
+    @property
+    def customer(self) -> Customer:
+        return self.revision.part.customer
+
+    @property
+    def is_open(self) -> bool:
+        return self.stage != Stage.CLOSED
+
+
+class JobFile(models.Model):
+    """A file of a job; who may read the job may read the file. A newer one of its kind supersedes it."""
+
+    class Kind(models.TextChoices):
+        MODEL = "model", _("model")
+        DRAWING = "drawing", _("drawing")
+        PHOTO = "photo", _("photo")
+        OTHER = "other", _("other")
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="files")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    stored = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=200)
+    uploaded_at = models.DateTimeField(auto_now_add=True)
+    uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Question(models.Model):
+    """A question to the customer; while one that holds the job is open, the job does not leave intake."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="questions")
+    number = models.PositiveSmallIntegerField()
+    text = models.TextField(_("question"))
+    holds_job = models.BooleanField(_("holds the job"), default=True)
+    answer = models.TextField(_("answer"), blank=True)
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    asked_at = models.DateTimeField(auto_now_add=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="questions_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.job} question {self.number}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.answered_at is None
+
+
+class Direction(models.TextChoices):
+    """Which side of the part faces the spindle, in the model's own axes."""
+
+    UP_Z = "+Z", _("+Z up")
+    DOWN_Z = "-Z", _("−Z up")
+    UP_X = "+X", _("+X up")
+    DOWN_X = "-X", _("−X up")
+    UP_Y = "+Y", _("+Y up")
+    DOWN_Y = "-Y", _("−Y up")
+
+
+WORK_OFFSETS = [(1, "G54"), (2, "G55"), (3, "G56"), (4, "G57"), (5, "G58"), (6, "G59")] + [
+    (6 + n, f"G59.{n}") for n in (1, 2, 3)
+]
+
+
+class Setup(models.Model):
+    """One clamping on one machine. `fixed` names the fields a person typed: a new proposal leaves those alone."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="setups")
+    number = models.PositiveSmallIntegerField()
+    title = models.CharField(_("title"), max_length=120, blank=True)
+    machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, verbose_name=_("machine"))
+    up = models.CharField(_("orientation"), max_length=2, choices=Direction.choices, default=Direction.UP_Z)
+    workholding = models.CharField(_("workholding"), max_length=200, blank=True)
+    grip = MeasureField(_("grip"))
+    work_offset = models.PositiveSmallIntegerField(_("work offset"), choices=WORK_OFFSETS, default=1)
+    zero_point = models.CharField(_("part zero"), max_length=200, blank=True)
+    pick_up = models.CharField(_("pick-up"), max_length=200, blank=True)
+    stock_in = models.CharField(_("stock in"), max_length=200, blank=True)
+    blank_x = MeasureField(_("blank X"))
+    blank_y = MeasureField(_("blank Y"))
+    blank_z = MeasureField(_("blank Z"))
+    manual_reason = models.CharField(_("manual op, because"), max_length=200, blank=True)
+    tools = models.ManyToManyField(Tool, through="SetupTool", related_name="+")
+    fixed = models.JSONField(default=list, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="setups_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.job} setup {self.number}"
+
+    @property
+    def is_manual(self) -> bool:
+        return bool(self.manual_reason)
+
+    @property
+    def work_offset_code(self) -> str:
+        return dict(WORK_OFFSETS)[self.work_offset]
+
+
+class SetupTool(models.Model):
+    """A tool that a setup needs, and what for."""
+
+    setup = models.ForeignKey(Setup, models.CASCADE, related_name="setup_tools")
+    tool = models.ForeignKey(Tool, models.PROTECT, related_name="+")
+    purpose = models.CharField(_("for"), max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint(fields=["setup", "tool"], name="a_tool_once_a_setup")]
+
+    def __str__(self) -> str:
+        return str(self.tool)
+
+
+class Touch(models.Model):
+    """A place inside one setup's program where a person must touch the part: clear chips, move a clamp, check a size."""
+
+    setup = models.ForeignKey(Setup, models.CASCADE, related_name="touches")
+    after_tool = models.ForeignKey(Tool, models.PROTECT, null=True, blank=True, verbose_name=_("after tool"))
+    reason = models.CharField(_("what to do"), max_length=120)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.reason
+
+
+class Step(models.Model):
+    """One line of the routing."""
+
+    class Kind(models.TextChoices):
+        SAW = "saw", _("saw")
+        MILL = "mill", _("mill")
+        DEBURR = "deburr", _("deburr")
+        INSPECT = "inspect", _("inspect")
+        OUTSIDE = "outside", _("outside")
+        OTHER = "other", _("other")
+        SHIP = "ship", _("ship")
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="steps")
+    op_number = models.PositiveSmallIntegerField(_("op"))
+    kind = models.CharField(_("kind"), max_length=8, choices=Kind.choices)
+    title = models.CharField(_("title"), max_length=120)
+    instructions = models.TextField(_("instructions"), blank=True)
+    setup = models.OneToOneField(Setup, models.CASCADE, null=True, blank=True, related_name="step")
+    minutes_each = models.DecimalField(_("minutes a piece"), max_digits=8, decimal_places=2, null=True, blank=True)
+    minutes_setup = models.DecimalField(_("set-up minutes"), max_digits=8, decimal_places=2, null=True, blank=True)
+    first_piece = models.BooleanField(_("first piece is accepted before the rest"), default=False)
+    fixed = models.JSONField(default=list, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["op_number"]
+        constraints = [models.UniqueConstraint(fields=["job", "op_number"], name="op_numbers_differ")]
+
+    def __str__(self) -> str:
+        return f"op {self.op_number} {self.title}"
+
+
+class Characteristic(models.Model):
+    """Something to be measured: a balloon number, limits in the drawing's unit, the step where it is measured."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="characteristics")
+    number = models.PositiveSmallIntegerField(_("balloon"))
+    name = models.CharField(_("characteristic"), max_length=120)
+    nominal = MeasureField(_("nominal"))
+    lower = MeasureField(_("lower limit"))
+    upper = MeasureField(_("upper limit"))
+    step = models.ForeignKey(Step, models.SET_NULL, null=True, blank=True, related_name="characteristics")
+    gauge = models.ForeignKey(Gauge, models.PROTECT, null=True, blank=True, verbose_name=_("gauge"))
+    note = models.CharField(_("note"), max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="balloons_differ")]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.name}"
+
+
+@append_only
+class PlanApproval(models.Model):
+    """A person approved the plan as it was. It holds while the plan's hash is still this one; rows are only added."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="plan_approvals")
+    plan_hash = models.CharField(max_length=64)
+    approved_at = models.DateTimeField(auto_now_add=True)
+    approved_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.job} plan {self.plan_hash[:12]}"

@@ -1,0 +1,117 @@
+"""NC programs of a job: revisions, what review found, what people decided, who signed which bytes."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.jobs.models import Job, Setup
+from shopflow.records.models import StoredFile, Work
+from shopflow.records.protect import append_only
+
+
+class Program(models.Model):
+    """One program of a job; it may hold several setups one after the other."""
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="programs")
+    name = models.CharField(_("name"), max_length=80)
+    setups = models.ManyToManyField(Setup, related_name="programs", verbose_name=_("setups"))
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(fields=["job", "name"], name="program_names_differ")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ProgramRevision(models.Model):
+    """Exact bytes of a program. A new upload or taken edits make a new revision."""
+
+    program = models.ForeignKey(Program, models.PROTECT, related_name="revisions")
+    number = models.PositiveIntegerField()
+    stored = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=200)
+    note = models.CharField(max_length=300, blank=True)
+    uploaded_at = models.DateTimeField(auto_now_add=True)
+    uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [models.UniqueConstraint(fields=["program", "number"], name="program_revisions_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.program} revision {self.number}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("programs:revision", args=[self.pk])
+
+
+class Review(models.Model):
+    """One review of one revision under certain assumptions; its findings are the result of its work row."""
+
+    revision = models.ForeignKey(ProgramRevision, models.CASCADE, related_name="reviews")
+    assumptions_hash = models.CharField(max_length=64)
+    work = models.ForeignKey(Work, models.PROTECT, related_name="+")
+    asked_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [models.UniqueConstraint(fields=["revision", "work"], name="a_review_once")]
+
+    def __str__(self) -> str:
+        return f"review of {self.revision}"
+
+
+@append_only
+class Decision(models.Model):
+    """What a person decided on one finding of one revision; rows are only added, the newest of a finding counts."""
+
+    class Verdict(models.TextChoices):
+        ACCEPT = "accept", _("accept")
+        MEND = "mend", _("mend")
+        SEND_BACK = "send-back", _("send back")
+
+    revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="decisions")
+    finding_key = models.CharField(max_length=64)
+    code = models.CharField(max_length=60)
+    verdict = models.CharField(max_length=10, choices=Verdict.choices)
+    reason = models.CharField(_("reason"), max_length=300)
+    carried_from = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="+")
+    decided_at = models.DateTimeField(auto_now_add=True)
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["revision", "finding_key"])]
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.verdict}"
+
+
+@append_only
+class SignOff(models.Model):
+    """A person's name under exact bytes and the assumptions under which they were reviewed; rows are only added.
+
+    assumptions: canonical JSON (design 4.3). evidence: findings and decisions as canonical JSON. versions: of reader
+    and rules, recorded and not bound. Whether it still holds is computed (programs.queries), never stored.
+    """
+
+    revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="sign_offs")
+    content_sha256 = models.CharField(max_length=64)
+    assumptions = models.TextField()
+    assumptions_hash = models.CharField(max_length=64)
+    evidence = models.TextField()
+    versions = models.TextField()
+    printed_name = models.CharField(max_length=120)
+    meaning = models.CharField(max_length=200)
+    signed_at = models.DateTimeField(auto_now_add=True)
+    signed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.revision} signed by {self.printed_name}"

@@ -1,0 +1,224 @@
+"""The shop: crib, machines, materials, gauges, house rules. Each row knows how to become a core value."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.core import types
+from shopflow.shop.fields import MeasureField, millimetres
+
+
+class ToolShape(models.TextChoices):
+    FLAT = "flat end mill", _("flat end mill")
+    BALL = "ball end mill", _("ball end mill")
+    BULL = "corner radius end mill", _("corner radius end mill")
+    FACE = "face mill", _("face mill")
+    CHAMFER = "chamfer mill", _("chamfer mill")
+    DRILL = "drill", _("drill")
+    SPOT = "spot drill", _("spot drill")
+    COUNTERSINK = "countersink", _("countersink")
+    COUNTERBORE = "counterbore", _("counterbore")
+    REAMER = "reamer", _("reamer")
+    TAP = "tap", _("tap")
+    THREAD_MILL = "thread mill", _("thread mill")
+    BORE = "boring head", _("boring head")
+    SLOT = "T-slot cutter", _("T-slot cutter")
+    PROBE = "probe", _("probe")
+
+
+class ToolMaterial(models.TextChoices):
+    HSS = "high-speed steel", _("high-speed steel")
+    COBALT = "cobalt high-speed steel", _("cobalt high-speed steel")
+    CARBIDE = "solid carbide", _("solid carbide")
+    INSERT = "carbide insert", _("carbide insert")
+
+
+class Holder(models.Model):
+    """What grips a tool. profile: [[height above the nose mm, diameter mm], …]."""
+
+    name = models.CharField(_("name"), max_length=80, unique=True)
+    profile = models.JSONField(_("profile"), default=list, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def as_core(self) -> types.Holder:
+        return types.Holder(
+            name=self.name, profile=tuple((float(height), float(width)) for height, width in self.profile)
+        )
+
+
+class Tool(models.Model):
+    """One tool of the crib as it sits in its holder; its number is the one that programs call."""
+
+    number = models.PositiveIntegerField(_("number"), unique=True)
+    name = models.CharField(_("name"), max_length=120)
+    shape = models.CharField(_("shape"), max_length=30, choices=ToolShape.choices)
+    diameter = MeasureField(_("diameter"), blank=False)
+    material = models.CharField(
+        _("tool material"), max_length=30, choices=ToolMaterial.choices, default=ToolMaterial.CARBIDE
+    )
+    corner_radius = MeasureField(_("corner radius"))
+    point_angle = models.DecimalField(_("point angle, degrees"), max_digits=6, decimal_places=2, default=180)
+    tip_diameter = MeasureField(_("tip diameter"))
+    flute_length = MeasureField(_("length of cut"))
+    stickout = MeasureField(_("stickout"))
+    neck_diameter = MeasureField(_("neck diameter"))
+    shank_diameter = MeasureField(_("shank diameter"))
+    flutes = models.PositiveSmallIntegerField(_("flutes"), default=2)
+    pitch = MeasureField(_("pitch"))
+    centre_cutting = models.BooleanField(_("centre-cutting"), default=True)
+    through_coolant = models.BooleanField(_("coolant through the tool"), default=False)
+    max_rpm = models.PositiveIntegerField(
+        _("highest rpm"), default=0, help_text=_("0 where it has no limit of its own")
+    )
+    uses = models.JSONField(_("allowed uses"), default=list, blank=True)
+    holder = models.ForeignKey(Holder, models.PROTECT, null=True, blank=True, verbose_name=_("holder"))
+    on_hand = models.PositiveSmallIntegerField(_("on hand"), default=1)
+    note = models.CharField(_("note"), max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"T{self.number} {self.name}"
+
+    def as_core(self) -> types.Tool:
+        return types.Tool(
+            number=self.number,
+            name=self.name,
+            shape=types.ToolShape(self.shape),
+            diameter_mm=millimetres(self.diameter),
+            material=types.ToolMaterial(self.material),
+            corner_radius_mm=millimetres(self.corner_radius),
+            point_angle_deg=float(self.point_angle),
+            tip_diameter_mm=millimetres(self.tip_diameter),
+            flute_length_mm=millimetres(self.flute_length),
+            stickout_mm=millimetres(self.stickout),
+            neck_diameter_mm=millimetres(self.neck_diameter),
+            shank_diameter_mm=millimetres(self.shank_diameter),
+            flutes=self.flutes,
+            pitch_mm=millimetres(self.pitch),
+            centre_cutting=self.centre_cutting,
+            through_coolant=self.through_coolant,
+            max_rpm=float(self.max_rpm),
+            uses=frozenset(types.ToolUse(use) for use in self.uses),
+            holder=self.holder.as_core() if self.holder else None,
+        )
+
+
+class Machine(models.Model):
+    """A mill of the shop. Feeds are mm/min, accelerations mm/s², power kW."""
+
+    name = models.CharField(_("name"), max_length=80, unique=True)
+    travel_x = MeasureField(_("travel X"), blank=False)
+    travel_y = MeasureField(_("travel Y"), blank=False)
+    travel_z = MeasureField(_("travel Z"), blank=False)
+    rapid_x = models.PositiveIntegerField(_("rapid X, mm/min"), default=15000)
+    rapid_y = models.PositiveIntegerField(_("rapid Y, mm/min"), default=15000)
+    rapid_z = models.PositiveIntegerField(_("rapid Z, mm/min"), default=10000)
+    acceleration = models.PositiveIntegerField(_("acceleration, mm/s²"), default=1500)
+    max_feed = models.PositiveIntegerField(_("highest cutting feed, mm/min"), default=10000)
+    min_rpm = models.PositiveIntegerField(_("lowest rpm"), default=50)
+    max_rpm = models.PositiveIntegerField(_("highest rpm"), default=8000)
+    power_kw = models.DecimalField(_("spindle power, kW"), max_digits=6, decimal_places=2, default=7)
+    tool_change_s = models.DecimalField(_("tool change, s"), max_digits=5, decimal_places=1, default=6)
+    spindle_start_s = models.DecimalField(_("spindle start, s"), max_digits=5, decimal_places=1, default=2)
+    carousel = models.PositiveSmallIntegerField(_("pockets in the carousel"), default=20)
+    through_coolant = models.BooleanField(_("coolant through the spindle"), default=False)
+    control = models.CharField(_("control profile"), max_length=40, default="calculator")
+    note = models.CharField(_("note"), max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def as_core(self, control: types.ControlProfile) -> types.Machine:
+        """The core's machine; the control profile is looked up by its name where the profiles are known."""
+        return types.Machine(
+            name=self.name,
+            travel_mm=(millimetres(self.travel_x), millimetres(self.travel_y), millimetres(self.travel_z)),
+            rapid_mm_min=(float(self.rapid_x), float(self.rapid_y), float(self.rapid_z)),
+            acceleration_mm_s2=(float(self.acceleration),) * 3,
+            max_feed_mm_min=float(self.max_feed),
+            min_rpm=float(self.min_rpm),
+            max_rpm=float(self.max_rpm),
+            power_kw=float(self.power_kw),
+            tool_change_s=float(self.tool_change_s),
+            spindle_start_s=float(self.spindle_start_s),
+            carousel=self.carousel,
+            through_coolant=self.through_coolant,
+            control=control,
+        )
+
+
+class Material(models.Model):
+    """A work material."""
+
+    name = models.CharField(_("name"), max_length=80, unique=True)
+    group = models.CharField(_("group"), max_length=40, help_text=_("such as aluminium, low carbon steel"))
+    density = models.DecimalField(_("density, kg/m³"), max_digits=7, decimal_places=1)
+    unit_power = models.DecimalField(
+        _("unit power, kW per cm³/min"), max_digits=8, decimal_places=5, default=0, help_text=_("0 where unknown")
+    )
+    needs_heat_number = models.BooleanField(_("heat or lot number asked for"), default=False)
+    caution = models.CharField(_("caution"), max_length=300, blank=True)
+    source = models.CharField(_("where the numbers come from"), max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def as_core(self) -> types.Material:
+        return types.Material(
+            name=self.name,
+            group=self.group,
+            density_kg_m3=float(self.density),
+            unit_power_kw_cm3_min=float(self.unit_power),
+        )
+
+
+class Gauge(models.Model):
+    """A measuring instrument. resolution: the smallest step it shows."""
+
+    number = models.CharField(_("number"), max_length=30, unique=True)
+    name = models.CharField(_("name"), max_length=120)
+    resolution = MeasureField(_("resolution"))
+    calibrated_until = models.DateField(_("in calibration until"), null=True, blank=True)
+    note = models.CharField(_("note"), max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.name}"
+
+
+class HouseRule(models.Model):
+    """A limit the shop set itself; rules without a row stand at their default (core.review.house_rules)."""
+
+    key = models.CharField(max_length=60, unique=True)
+    value = models.CharField(_("value"), max_length=60)
+
+    def __str__(self) -> str:
+        return f"{self.key} = {self.value}"
+
+
+class ControlProfile(models.Model):
+    """A control profile of the shop's own: a copy of a known one with some values changed."""
+
+    name = models.SlugField(max_length=40, unique=True)
+    title = models.CharField(_("title"), max_length=120)
+    based_on = models.CharField(_("based on"), max_length=40)
+    changes = models.JSONField(default=dict, blank=True)
+
+    def __str__(self) -> str:
+        return self.title
