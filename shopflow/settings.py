@@ -9,6 +9,8 @@ import environ
 from csp.constants import NONE, SELF
 from django.utils.translation import gettext_lazy as _
 
+from shopflow import logs
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 env = environ.Env()
@@ -30,7 +32,7 @@ RUNTIME_DIR = Path(
 
 def _secret_key() -> str:
     """The key from the environment, else one made once and kept in the data folder, readable by its owner only."""
-    given = env.str("SECRET_KEY", default="")
+    given: str = env.str("SECRET_KEY", default="")
     if given:
         return given
     path = DATA_DIR / "secret-key"
@@ -71,6 +73,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "shopflow.logs.request_id",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
@@ -122,6 +125,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 FILES_DIR = Path(env.str("SHOPFLOW_FILES", default=str(DATA_DIR / "files")))
 CACHE_DIR = Path(env.str("SHOPFLOW_CACHE", default=str(DATA_DIR / "cache")))
 """Results and checkpoints of long work: may be emptied at any time."""
+os.environ.setdefault("NUMBA_CACHE_DIR", str(CACHE_DIR / "numba"))  # numba reads it when it is imported
 
 AUTH_USER_MODEL = "people.User"
 LOGIN_URL = "people:log_in"
@@ -158,6 +162,7 @@ CELERY_TASK_IGNORE_RESULT = True  # results live in rows (records.work)
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_PROC_ALIVE_TIMEOUT = 120  # a pool process compiles the kernels where the cache was emptied
 CELERY_TASK_TIME_LIMIT = 15 * 60
 CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 30 * 60}  # over the longest task, or it would run twice
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
@@ -173,6 +178,8 @@ SERVED_BY_TLS = SITE_URL.startswith("https://")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = SERVED_BY_TLS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", default=False) else None
 SECURE_HSTS_SECONDS = 30 * 24 * 3600 if SERVED_BY_TLS else 0
+# A shop has neither subdomains to answer for nor a place on the browsers' preload lists.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SECURE_REFERRER_POLICY = "same-origin"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
@@ -195,10 +202,4 @@ CONTENT_SECURITY_POLICY = {
     },
 }
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
-    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="INFO")},
-}
+LOGGING = logs.configuration(form=env.str("LOG_FORMAT", default="plain"), level=env.str("LOG_LEVEL", default="INFO"))

@@ -1,0 +1,59 @@
+"""Log lines, each with the id of its request or task: key=value for people, JSON for machines (LOG_FORMAT=json)."""
+
+import uuid
+from collections.abc import Callable
+from typing import Any
+
+import structlog
+from django.http import HttpRequest, HttpResponse
+
+SHARED: list[Any] = [
+    structlog.contextvars.merge_contextvars,
+    structlog.stdlib.add_log_level,
+    structlog.stdlib.add_logger_name,
+    structlog.processors.TimeStamper(fmt="iso", utc=True),
+]
+ORDER = ["timestamp", "level", "logger", "event", "request", "task"]
+
+
+def configuration(*, form: str, level: str) -> dict[str, Any]:
+    """The LOGGING setting; lines of structlog and of the standard library come out alike."""
+    if form not in ("plain", "json"):
+        raise ValueError(f"LOG_FORMAT is {form!r}; it must be plain or json")
+    structlog.configure(
+        processors=[*SHARED, structlog.stdlib.ProcessorFormatter.wrap_for_formatter],
+        logger_factory=structlog.stdlib.LoggerFactory(),
+        wrapper_class=structlog.stdlib.BoundLogger,
+    )
+    renderer: Any = structlog.processors.LogfmtRenderer(key_order=ORDER, drop_missing=True, bool_as_flag=False)
+    if form == "json":
+        renderer = structlog.processors.JSONRenderer()
+    formatter = {
+        "()": structlog.stdlib.ProcessorFormatter,
+        "processors": [
+            structlog.stdlib.ProcessorFormatter.remove_processors_meta,
+            structlog.processors.format_exc_info,
+            renderer,
+        ],
+        "foreign_pre_chain": [*SHARED, structlog.stdlib.ExtraAdder()],
+    }
+    return {
+        "version": 1,
+        "disable_existing_loggers": False,
+        "formatters": {"lines": formatter},
+        "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "lines"}},
+        "root": {"handlers": ["console"], "level": level},
+    }
+
+
+def request_id(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: everything logged while a request is answered carries its id, which the answer carries as well."""
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        identity = uuid.uuid4().hex[:12]
+        with structlog.contextvars.bound_contextvars(request=identity):
+            response = get_response(request)
+        response["X-Request-ID"] = identity
+        return response
+
+    return middleware
