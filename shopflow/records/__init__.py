@@ -1,1 +1,1 @@
-"""What must never be lost: files by hash, the ledger and its chains, long work as rows."""
+"""What must never be lost: files kept by hash, the ledger, long work as rows."""

@@ -1,0 +1,26 @@
+"""Fixtures for all tests.
+
+Tests run on SQLite. Those marked `both_databases` run again on PostgreSQL (`make test-postgresql`), by
+`python -m tests.services postgres pytest -m both_databases`: the same tests, with DATABASE_URL naming another server.
+"""
+
+from collections.abc import Iterator
+
+import pytest
+from django.test import TransactionTestCase
+
+from shopflow.records import protect
+
+
+@pytest.fixture(scope="session", autouse=True)
+def emptying_the_database_lifts_its_protection() -> Iterator[None]:
+    """A transactional test ends with every table emptied, which append-only triggers refuse to anybody else."""
+    plain = TransactionTestCase._fixture_teardown
+
+    def lifted(self: TransactionTestCase) -> None:
+        with protect.lifted():
+            plain(self)
+
+    TransactionTestCase._fixture_teardown = lifted
+    yield
+    TransactionTestCase._fixture_teardown = plain

@@ -1,0 +1,81 @@
+"""Private servers for tests, each in a folder of its own that goes with the process that asked for it.
+
+`python -m tests.services postgres COMMAND …` runs a command with DATABASE_URL naming a fresh PostgreSQL.
+"""
+
+import atexit
+import os
+import pwd
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+SERVER_SETTINGS = {
+    "listen_addresses": "",
+    "fsync": "off",  # the data ends with the tests
+    "max_connections": "60",
+    "shared_buffers": "64MB",
+}
+
+
+def private_postgres() -> str:
+    """Start a PostgreSQL that only this run knows, on a socket; its DATABASE_URL. It stops when this process ends.
+
+    PostgreSQL refuses to run as root: then it runs as another user (postgres, else nobody) through setpriv.
+    """
+    folder = Path(tempfile.mkdtemp(prefix="sf-pg-"))  # short: the path of a socket ends at 107 bytes
+    drop = _drop_root(folder)
+    binaries = _postgres_binaries()
+    data = folder / "data"
+    _run(*drop, binaries / "initdb", "-D", data, "-U", "tests", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
+    with (data / "postgresql.conf").open("a") as handle:
+        handle.writelines(f"{name} = '{value}'\n" for name, value in SERVER_SETTINGS.items())
+        handle.write(f"unix_socket_directories = '{folder}'\n")
+    control = [*drop, binaries / "pg_ctl", "-D", data, "-w"]
+    _run(*control, "-l", folder / "log", "start")
+    starter = os.getpid()
+
+    @atexit.register
+    def stop() -> None:
+        if os.getpid() == starter:  # not in a fork of it
+            _run(*control, "-m", "immediate", "stop")
+            shutil.rmtree(folder, ignore_errors=True)
+
+    return f"postgres://tests@/{folder}/postgres"  # two slashes: django-environ's form for the folder of a socket
+
+
+def _postgres_binaries() -> Path:
+    found = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda path: float(path.parent.name))
+    if not found:
+        raise RuntimeError("no PostgreSQL server is installed: apt-get install -y postgresql")
+    return found[-1]
+
+
+def _drop_root(folder: Path) -> list[str]:
+    """The words before a command that make it run as somebody who is not root and owns the folder."""
+    if os.getuid() != 0:
+        return []
+    names = {entry.pw_name: entry for entry in pwd.getpwall()}
+    user = names.get("postgres") or names["nobody"]
+    os.chown(folder, user.pw_uid, user.pw_gid)
+    return ["setpriv", f"--reuid={user.pw_uid}", f"--regid={user.pw_gid}", "--clear-groups"]
+
+
+def _run(*command: object) -> None:
+    done = subprocess.run(
+        [str(part) for part in command], stdin=subprocess.DEVNULL, capture_output=True, text=True, cwd="/", check=False
+    )
+    if done.returncode:
+        raise RuntimeError(f"{command}\n{done.stdout}{done.stderr}")
+
+
+def main(service: str, *command: str) -> int:
+    if service != "postgres" or not command:
+        sys.exit(__doc__)
+    return subprocess.run(command, env=os.environ | {"DATABASE_URL": private_postgres()}, check=False).returncode
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
