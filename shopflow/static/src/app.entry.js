@@ -1,0 +1,23 @@
+// Loaded by every page. What only some pages need is a part of its own, fetched when the page asks for it.
+import htmx from "htmx.org";
+import { watchConnection } from "./js/connection.js";
+import { watchUploads } from "./js/uploads.js";
+
+const PARTS = {
+  "[data-changes-url]": () => import("./js/live.js"),
+  "[data-viewer]": () => import("./js/viewer.js"),
+  "[data-chart]": () => import("./js/chart.js"),
+  "[data-counter]": () => import("./js/counter.js"),
+  "[data-program]": () => import("./js/program.js"),
+};
+
+function startParts(root) {
+  for (const [selector, load] of Object.entries(PARTS)) {
+    const found = [...(root.matches?.(selector) ? [root] : []), ...root.querySelectorAll(selector)];
+    if (found.length) load().then(({ start }) => found.forEach((element) => start(element, htmx)));
+  }
+}
+
+watchConnection();
+watchUploads();
+htmx.onLoad(startParts);
