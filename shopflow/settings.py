@@ -83,6 +83,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "shopflow.people.sessions.StationSessionMiddleware",
     "shopflow.people.access.PageAccessMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -153,7 +154,7 @@ STORAGES = {
 }
 
 MAX_UPLOAD_BYTES = env.int("MAX_UPLOAD_BYTES", default=100 * 1024 * 1024)
-FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]
+FILE_UPLOAD_HANDLERS = ["shopflow.records.uploads.BoundedUpload"]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
 REDIS_URL = env.str("REDIS_URL", default=f"redis+socket://{RUNTIME_DIR / 'redis.sock'}")

@@ -11,6 +11,8 @@ from django.test import TransactionTestCase
 
 from shopflow.records import protect
 
+pytest_plugins = ["tests.people_fixtures", "tests.browser_fixtures"]
+
 
 @pytest.fixture(scope="session", autouse=True)
 def emptying_the_database_lifts_its_protection() -> Iterator[None]:

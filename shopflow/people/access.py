@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import cast
 
 from django.contrib.auth.models import AnonymousUser
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from shopflow.people.models import Role, User
@@ -65,6 +65,10 @@ ACTS: dict[Act, frozenset[Role]] = {
 }
 
 
+STATION_ACTS = frozenset({Act.OPEN, Act.SEE, Act.HOLD, Act.RUN, Act.MEASURE, Act.DISPOSE, Act.SHIP})
+"""What a log-in by badge and PIN may at most: four digits on a shared device sign no program off."""
+
+
 @dataclass(frozen=True)
 class Page:
     """What an address needs: `see` for GET, `send` for POST; None where the method is not answered."""
@@ -77,19 +81,53 @@ PAGES: dict[str, Page] = {
     # people
     "people:log_in": Page(Act.OPEN, Act.OPEN),
     "people:log_out": Page(None, Act.OPEN),
+    "people:station_log_in": Page(Act.OPEN, Act.OPEN),
+    "people:me": Page(Act.SEE),
+    "people:my_units": Page(None, Act.SEE),
+    "people:my_password": Page(None, Act.SEE),
+    "people:my_pin": Page(None, Act.SEE),
+    "people:list": Page(Act.SEE),
+    "people:add": Page(Act.EDIT_PEOPLE, Act.EDIT_PEOPLE),
+    "people:edit": Page(Act.EDIT_PEOPLE, Act.EDIT_PEOPLE),
+    "people:give_password": Page(None, Act.EDIT_PEOPLE),
+    "people:issue_badge": Page(None, Act.EDIT_PEOPLE),
+    "people:take_badge": Page(None, Act.EDIT_PEOPLE),
+    # jobs
+    "jobs:list": Page(Act.SEE),
+    "jobs:new": Page(Act.EDIT_JOB, Act.EDIT_JOB),
+    "jobs:edit": Page(Act.EDIT_JOB, Act.EDIT_JOB),
+    "jobs:intake": Page(Act.SEE),
+    "jobs:upload": Page(None, Act.EDIT_JOB),
+    "jobs:model": Page(Act.SEE, Act.EDIT_JOB),
+    "jobs:mesh": Page(Act.SEE),
+    "jobs:file": Page(Act.SEE),
+    "jobs:confirm_unit": Page(None, Act.EDIT_JOB),
+    "jobs:choose_solid": Page(None, Act.EDIT_JOB),
+    "jobs:questions": Page(Act.SEE, Act.EDIT_JOB),
+    "jobs:answer": Page(None, Act.EDIT_JOB),
+    "jobs:material": Page(None, Act.EDIT_JOB),
 }
+
+OWN_PASSWORD_PAGES = frozenset({"people:me", "people:my_password", "people:log_out"})
+"""All that somebody with a password given by another may open."""
 
 
 def may(user: User | AnonymousUser, act: Act) -> bool:
     """Whether the person holds a role that may; an inactive person and one without a role may nothing."""
     if act is Act.OPEN:
         return True
-    return bool(user.is_authenticated and user.is_active and cast(User, user).roles & ACTS[act])
+    if getattr(user, "is_at_station", False) and act not in STATION_ACTS:
+        return False
+    return bool(user.is_authenticated and user.is_active and user.roles & ACTS[act])
 
 
 def require(user: User | AnonymousUser, act: Act) -> None:
     """Raise PermissionDenied, naming the roles that may, unless this person may."""
     if not may(user, act):
+        if getattr(user, "is_at_station", False) and act not in STATION_ACTS:
+            raise PermissionDenied(
+                _("To %(act)s, log in with your password: badge and PIN do not reach that far.") % {"act": act.value}
+            )
         roles = ", ".join(str(role.label) for role in Role if role in ACTS[act])
         raise PermissionDenied(
             _("To %(act)s takes one of these roles: %(roles)s.") % {"act": act.value, "roles": roles}
@@ -118,4 +156,6 @@ class PageAccessMiddleware:
         if act is Act.OPEN or not request.user.is_authenticated:
             return None
         require(request.user, act)
+        if request.user.password_is_temporary and name not in OWN_PASSWORD_PAGES:
+            return redirect("people:me")
         return None

@@ -29,6 +29,12 @@ class User(AbstractUser):
     # A keyed digest, not a password hash: a scanned badge has to be looked up, and it is long and random.
     badge_digest = models.CharField(max_length=64, null=True, blank=True, unique=True)  # noqa: DJ001 (unique, so null)
     pin_hash = models.CharField(max_length=128, blank=True)
+    # A password that somebody else chose opens nothing but the page where the person chooses their own: a sign-off
+    # must be the doing of the person whose name stands under it.
+    password_is_temporary = models.BooleanField(default=False)
+
+    is_at_station = False
+    """Set on request.user for a log-in by badge and PIN, which opens less (access.STATION_ACTS)."""
 
     class Meta:
         ordering = ["full_name", "username"]
@@ -45,6 +51,10 @@ class User(AbstractUser):
         if not hasattr(self, "_roles"):
             self._roles = frozenset(grant.role for grant in self.grants.all())
         return self._roles
+
+    def forget_roles(self) -> None:
+        """To be called after grants were changed through this object."""
+        self.__dict__.pop("_roles", None)
 
     @property
     def role_names(self) -> list[str]:
@@ -65,6 +75,20 @@ class RoleGrant(models.Model):
 
     def __str__(self) -> str:
         return f"{self.user}: {self.role}"
+
+
+class FailedTries(models.Model):
+    """How often logging in failed, by what was tried: a user name from an address, a PIN of a person, a badge."""
+
+    key = models.CharField(max_length=64, unique=True)
+    count = models.PositiveIntegerField(default=0)
+    last_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-last_at"]
+
+    def __str__(self) -> str:
+        return f"{self.count} failed, last {self.last_at:%Y-%m-%d %H:%M}"
 
 
 class ShopSettings(models.Model):
