@@ -141,9 +141,25 @@ class ControlProfile:
     cycle_cancel_restores: whether G80 brings back the G0 or G1 in force before the cycle.
     straight_rapids: whether a rapid runs on a straight line; otherwise each axis at its own full rate.
     macros: whether IF, WHILE, GOTO and # variables in the common macro syntax are understood; o_words: whether
-    subprograms in the O-word style are; subprogram_calls: whether M98 P and M99 are.
+    subprograms in the O-word style are; subprogram_calls: whether M98 P and M99 are; local_calls: whether M97 P is.
     stop_codes: M codes of the builder's own that stop; harmless_codes: G and M codes that are known to move nothing,
     such as "G187" or "M46".
+    extra_codes: G and M codes beyond the report that this control has ("G73", "G95", "M29"); any other is not read.
+    arc_tolerance_in: as arc_tolerance_mm, while inches are in force.
+    default_unit: "mm" or "in", what a program that does not say is read in.
+    full_circle_without_end: whether G2 I J with no end point is a full circle.
+    mode_word_alone: whether a G0 to G3 without axis words only sets the mode.
+    off_codes_after_move: whether M5 and M9 act after the move of their block.
+    repeat_letters: words that repeat a canned cycle. cycle_without_r: whether R may be left out (the present level).
+    tap_needs_clockwise: whether G84 is refused unless the spindle already turns clockwise.
+    tap_feeds_to_r: whether G84 feeds back to R and rapids from there; otherwise it feeds to the clear level.
+    level_of_series: whether the level that G98 goes back to, and R under G91 counts from, is the one before the whole
+    series of cycles; otherwise the one before each block.
+    tool_change_retracts: whether M6 takes the spindle up by itself.
+    program_numbers: whether O1234 (or :1234) names a program. sequence_digits: most digits of an N word.
+    line_length: most characters of a block, 0 for no limit. dwell_letters: words that give the time of G4.
+    machine_move_needs_mode: whether G53 is refused unless G0 or G1 is in force; otherwise it is a rapid.
+    unset_variables_are_zero: whether a variable that the program never set reads as 0; otherwise it is not read.
     """
 
     name: str = "plain"
@@ -155,7 +171,7 @@ class ControlProfile:
     arc_tolerance_share: float = 0.0
     peck_retract_mm: float = 0.254
     chip_break_retract_mm: float = 0.254
-    peck_returns_to_r: bool = True
+    peck_returns_to_r: bool = False
     dwell_in_ms: bool = False
     cycle_cancel_restores: bool = False
     straight_rapids: bool = True
@@ -168,6 +184,25 @@ class ControlProfile:
     named_home_axes_only: bool = False
     stop_codes: frozenset[str] = frozenset()
     harmless_codes: frozenset[str] = frozenset()
+    extra_codes: frozenset[str] = frozenset()
+    arc_tolerance_in: float = 0.0002
+    default_unit: str = "mm"
+    full_circle_without_end: bool = False
+    mode_word_alone: bool = False
+    off_codes_after_move: bool = False
+    repeat_letters: str = "L"
+    cycle_without_r: bool = False
+    tap_needs_clockwise: bool = True
+    tap_feeds_to_r: bool = False
+    level_of_series: bool = False
+    tool_change_retracts: bool = False
+    program_numbers: bool = False
+    local_calls: bool = False
+    sequence_digits: int = 5
+    line_length: int = 256
+    dwell_letters: str = "P"
+    machine_move_needs_mode: bool = True
+    unset_variables_are_zero: bool = True
 
 
 @dataclass(frozen=True)

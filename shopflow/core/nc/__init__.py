@@ -1,1 +1,12 @@
-"""Reads and writes word-address NC programs."""
+"""Reads and writes word-address NC programs.
+
+Words to blocks to codes to motions: `text` finds the lines, `blocks` their words, `codes` sorts them by modal group,
+`execute` carries them out in the report's order, `run` goes through the file. `read` is the way in.
+"""
+
+from shopflow.core.nc.controls import CONTROLS, PLAIN
+from shopflow.core.nc.modes import Modes
+from shopflow.core.nc.program import Limits, Program, Stop, Unread
+from shopflow.core.nc.run import read
+
+__all__ = ["CONTROLS", "PLAIN", "Limits", "Modes", "Program", "Stop", "Unread", "read"]

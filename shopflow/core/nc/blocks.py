@@ -1,0 +1,116 @@
+"""One line of text to one block of words [NISTIR 6556, 3.3]."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from shopflow.core.nc.expressions import NUMBER, Fault, ReadVariable, Scanner, whole
+from shopflow.core.types import ControlProfile
+
+_PLAIN_BLOCK = re.compile(r"(?:[A-Z][+-]?(?:\d+\.?\d*|\.\d+))*")
+_PLAIN_WORD = re.compile(r"([A-Z])([+-]?[\d.]+)")
+_PARENTHESES = re.compile(r"\([^()]*\)")
+_COMMENT = re.compile(r"\([^()]*\)|;.*")
+_BLANKS = str.maketrans("", "", " \t\r\v\f")
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A letter and its value. pointed: it had a decimal point or was computed, so no least increments are meant."""
+
+    letter: str
+    value: float
+    pointed: bool
+    text: str
+
+
+@dataclass(slots=True)
+class Block:
+    """The words of one line, in the order written. settings: (#n, value) pairs. deletable: begins with a slash."""
+
+    words: list[Word] = field(default_factory=list)
+    settings: list[tuple[int, float]] = field(default_factory=list)
+    comment: str = ""
+    deletable: bool = False
+
+
+def split_comments(line: str, control: ControlProfile) -> tuple[str, str]:
+    """The code of a line, without blanks and in upper case, and its last comment; raises Fault [3.3.4]."""
+    comment = ""
+    if "(" in line or ")" in line or ";" in line:
+        pattern = _COMMENT if control.semicolon_comments else _PARENTHESES
+        found = [match[0] for match in pattern.finditer(line)]
+        comment = found[-1].removesuffix(")").lstrip("(;").strip() if found else ""
+        line = pattern.sub("", line)
+        _refuse_loose_parenthesis(line)
+    if not line.isascii():
+        strange = next(character for character in line if not character.isascii())
+        raise Fault(f"“{strange}” is not a character of a word")
+    return line.translate(_BLANKS).upper(), comment
+
+
+def _refuse_loose_parenthesis(code: str) -> None:
+    if "(" in code and ")" in code:
+        raise Fault("a comment holds another one; where it ends depends on the control")
+    if "(" in code:
+        raise Fault("a comment is not closed")
+    if ")" in code:
+        raise Fault("a closing parenthesis has no opening one before it")
+
+
+def read_block(line: str, control: ControlProfile, variable: ReadVariable) -> Block:
+    """The block of a line; values are computed with the variables as they are before it. Raises Fault."""
+    if control.line_length and len(line) > control.line_length:
+        raise Fault(f"the block has {len(line)} characters; the control reads {control.line_length}")
+    code, comment = split_comments(line, control)
+    block = Block(comment=comment)
+    if code.startswith("/"):
+        block.deletable, code = True, code[1:]
+    if _PLAIN_BLOCK.fullmatch(code):
+        block.words = [
+            Word(letter, float(text), "." in text, letter + text) for letter, text in _PLAIN_WORD.findall(code)
+        ]
+    else:
+        _scan(code, block, control, variable)
+    _take_sequence_number(block, control)
+    return block
+
+
+def _scan(code: str, block: Block, control: ControlProfile, variable: ReadVariable) -> None:
+    scanner = Scanner(code, variable, control)
+    while not scanner.ended:
+        if scanner.peek() == "#":
+            block.settings.append(_setting(scanner))
+        else:
+            block.words.append(_word(scanner))
+
+
+def _setting(scanner: Scanner) -> tuple[int, float]:
+    number = scanner.variable_number()
+    if not scanner.skip("="):
+        raise Fault(f"the = after #{number} is missing")
+    return number, scanner.value()
+
+
+def _word(scanner: Scanner) -> Word:
+    begin = scanner.at
+    letter = scanner.peek()
+    if not ("A" <= letter <= "Z"):
+        raise Fault(f"“{scanner.text[begin:][:12]}” is not a word")
+    scanner.at += 1
+    number = NUMBER.match(scanner.text, scanner.at)
+    value = scanner.value()
+    text = scanner.text[begin : scanner.at]
+    return Word(letter, value, number is None or "." in number[0], text)
+
+
+def _take_sequence_number(block: Block, control: ControlProfile) -> None:
+    """N may only stand first; its value means nothing to the motions, so it is checked and dropped [3.3.1]."""
+    if not block.words or all(word.letter != "N" for word in block.words):
+        return
+    word = block.words.pop(0)
+    if word.letter != "N" or any(other.letter == "N" for other in block.words):
+        raise Fault("the N word must stand first, and once")
+    if whole(word.value, "N") < 0 or len(word.text) - 1 > control.sequence_digits:
+        raise Fault(f"{word.text} has more than {control.sequence_digits} digits")

@@ -1,0 +1,54 @@
+"""Control profiles that come with the product, as data. A shop copies one and changes it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from shopflow.core.types import ControlProfile, DecimalRule
+
+PLAIN = ControlProfile()
+"""What NISTIR 6556 says, and nothing else."""
+
+CALCULATOR = ControlProfile(
+    name="calculator",
+    title="Common word-address control, X10 is ten units",
+    decimal_rule=DecimalRule.CALCULATOR,
+    arc_tolerance_mm=0.02,
+    arc_tolerance_in=0.0008,
+    peck_retract_mm=0.5,
+    chip_break_retract_mm=0.5,
+    peck_returns_to_r=True,
+    dwell_in_ms=True,
+    cycle_cancel_restores=True,
+    macros=True,
+    subprogram_calls=True,
+    named_home_axes_only=True,
+    stop_stops_spindle=False,
+    semicolon_comments=True,
+    extra_codes=frozenset({"G73", "G95", "M29"}),
+    full_circle_without_end=True,
+    mode_word_alone=True,
+    off_codes_after_move=True,
+    repeat_letters="KL",
+    tap_needs_clockwise=False,
+    tap_feeds_to_r=True,
+    level_of_series=True,
+    tool_change_retracts=True,
+    program_numbers=True,
+    sequence_digits=8,
+    line_length=0,
+    dwell_letters="PXU",
+    machine_move_needs_mode=False,
+    unset_variables_are_zero=False,
+)
+"""Common practice, no source: each value is a setting, to be checked against the manual of the machine."""
+
+INCREMENT = replace(
+    CALCULATOR,
+    name="increment",
+    title="Common word-address control, X10 is ten least increments",
+    decimal_rule=DecimalRule.INCREMENT,
+    straight_rapids=False,
+)
+
+CONTROLS: dict[str, ControlProfile] = {profile.name: profile for profile in (PLAIN, CALCULATOR, INCREMENT)}

@@ -1,0 +1,352 @@
+"""What a block does, in the report's order of execution [NISTIR 6556, 3.8, Table 8]."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from shopflow.core.nc import cycles, moves
+from shopflow.core.nc.blocks import Word
+from shopflow.core.nc.codes import AXIS_USERS, Codes, name
+from shopflow.core.nc.expressions import Fault, whole
+from shopflow.core.nc.reading import AXES, Reading
+from shopflow.core.nc.state import MM_PER_IN, NAN3, Cycle
+from shopflow.core.types import Coolant
+
+Step = Callable[[Reading, Codes], None]
+
+
+def _set_feed_mode(reading: Reading, codes: Codes) -> None:
+    mode = codes.g.get("feed mode")
+    if mode is not None and mode // 10 != reading.state.feed_mode:
+        reading.state.feed_mode = mode // 10
+        reading.state.feed_word = math.nan
+
+
+def _set_feed(reading: Reading, codes: Codes) -> None:
+    """F counts in the unit that is in force after the block, as people mean it when both stand in one line."""
+    word = codes.take("F")
+    if word is None:
+        return
+    if word.value < 0.0:
+        raise Fault(f"{word.text}: a feed must not be negative")
+    state = reading.state
+    unit = {200: MM_PER_IN, 210: 1.0}.get(codes.g.get("units", 0), state.unit_mm)
+    if state.feed_mode == 94:
+        state.feed_mm_min = word.value * unit
+    else:
+        state.feed_word = word.value * (unit if state.feed_mode == 95 else 1.0)
+
+
+def _set_speed(reading: Reading, codes: Codes) -> None:
+    word = codes.take("S")
+    if word is not None:
+        if word.value < 0.0:
+            raise Fault(f"{word.text}: a spindle speed must not be negative")
+        reading.state.rpm = word.value
+
+
+def _select_tool(reading: Reading, codes: Codes) -> None:
+    word = codes.take("T")
+    if word is not None:
+        reading.state.tool_waiting = _number(word)
+
+
+def _number(word: Word) -> int:
+    value = whole(word.value, word.letter)
+    if not 0 <= value <= 99_999_999:
+        raise Fault(f"{word.text}: {word.letter} must lie between 0 and 99999999")
+    return value
+
+
+def _change_tool(reading: Reading, codes: Codes) -> None:
+    """M6: the spindle stops, axes and coolant stay as they are [3.6.3]; the new tool's length is another one."""
+    if "tool change" not in codes.m:
+        return
+    state = reading.state
+    state.spindle = 0
+    state.tool = state.tool_waiting
+    state.known[2] = False
+    state.tool_change_up = reading.control.tool_change_retracts
+    if state.tool and state.tool not in reading.tools:
+        reading.tools.append(state.tool)
+
+
+def _turn_spindle(reading: Reading, codes: Codes) -> None:
+    code = codes.m.get("spindle")
+    if code is not None and not (code == 5 and reading.control.off_codes_after_move):
+        reading.state.spindle = {3: 1, 4: -1, 5: 0}[code]
+
+
+def _switch_coolant(reading: Reading, codes: Codes) -> None:
+    for code in codes.coolant:
+        if code != 9:
+            reading.state.coolant |= Coolant.MIST if code == 7 else Coolant.FLOOD
+        elif not reading.control.off_codes_after_move:
+            reading.state.coolant = Coolant.OFF
+
+
+def _switch_off_late(reading: Reading, codes: Codes) -> None:
+    """On controls where M5 and M9 wait for the move of their block."""
+    if reading.control.off_codes_after_move:
+        if codes.m.get("spindle") == 5:
+            reading.state.spindle = 0
+        if 9 in codes.coolant:
+            reading.state.coolant = Coolant.OFF
+
+
+def _tapping(reading: Reading, codes: Codes) -> None:
+    """M29: the next taps are rigid; the control turns the spindle itself (common practice, no source)."""
+    if "tapping" in codes.m:
+        reading.state.rigid_tapping = True
+
+
+def _dwell(reading: Reading, codes: Codes) -> None:
+    if codes.g.get("once") != 40:
+        return
+    given = [word for letter in reading.control.dwell_letters if (word := codes.take(letter))]
+    if len(given) != 1:
+        raise Fault(f"G4 needs one of {', '.join(reading.control.dwell_letters)}")
+    word = given[0]
+    counts = word.letter == "P" or not word.pointed
+    seconds = cycles.dwell_seconds(reading, word.value, pointed=word.pointed) if counts else word.value
+    reading.dwell(seconds)
+
+
+def _select_plane(reading: Reading, codes: Codes) -> None:
+    if "plane" in codes.g:
+        reading.state.plane = codes.g["plane"] // 10
+        reading.state.stated.add("plane")
+
+
+def _select_units(reading: Reading, codes: Codes) -> None:
+    code = codes.g.get("units")
+    if code is not None:
+        reading.state.unit_mm = MM_PER_IN if code == 200 else 1.0
+        reading.state.stated.add("units")
+        reading.state.stated.add("inch" if code == 200 else "mm")
+
+
+def _compensate(reading: Reading, codes: Codes) -> None:
+    code = codes.g.get("compensation")
+    if code is None:
+        return
+    state = reading.state
+    if code == 400:
+        state.side = state.radius_offset = 0
+        return
+    word = codes.take("D")
+    state.side = code // 10
+    state.radius_offset = state.tool if word is None else _number(word)
+    why = f"{name(code)}: cutter compensation is not applied; the path read is the one programmed"
+    reading.notes.refuse(reading.line, reading.text, why, "compensation")
+
+
+def _set_length_offset(reading: Reading, codes: Codes) -> None:
+    code = codes.g.get("length")
+    if code is None:
+        return
+    word = codes.take("H") if code == 430 else None
+    if code == 430 and word is None:
+        raise Fault("G43 without H: which length offset is meant is not stated")
+    number = 0 if word is None else _number(word)
+    if number != reading.state.length_offset:
+        reading.state.known[2] = False
+    reading.state.length_offset = number
+
+
+def _select_work_offset(reading: Reading, codes: Codes) -> None:
+    code = codes.g.get("work offset")
+    if code is None:
+        return
+    number = (code - 530) // 10 if code <= 590 else code - 590 + 6
+    if number != reading.state.work_offset:
+        _shift_origin(reading, reading.state.work_offset, number)
+    reading.state.work_offset = number
+
+
+def _shift_origin(reading: Reading, old: int, new: int) -> None:
+    """The place stays; its numbers change by the difference of the origins, if both are known."""
+    state = reading.state
+    before, after = (state.origins.get(number, NAN3) for number in (old, new))
+    for axis in range(3):
+        change = before[axis] - after[axis]
+        state.known[axis] = state.known[axis] and not math.isnan(change)
+        if state.known[axis]:
+            state.position[axis] += change
+
+
+def _select_path(reading: Reading, codes: Codes) -> None:
+    if "path" in codes.g:
+        reading.state.path = codes.g["path"]
+
+
+def _select_distance(reading: Reading, codes: Codes) -> None:
+    if "distance" in codes.g:
+        reading.state.absolute = codes.g["distance"] == 900
+        reading.state.stated.add("distance")
+
+
+def _select_return(reading: Reading, codes: Codes) -> None:
+    if "cycle return" in codes.g:
+        reading.state.cycle_return = codes.g["cycle return"] // 10
+
+
+def _act_once(reading: Reading, codes: Codes) -> None:
+    """G10, G28, G30, G92: they take the axis words of their block."""
+    code = codes.g.get("once")
+    if code in (921, 922, 923):
+        _recall_shift(reading, code)
+    if code not in AXIS_USERS:
+        return
+    given = codes.g.get("motion")
+    if given not in (None, 800) and not reading.control.mode_word_alone:
+        raise Fault(f"{name(code)} and {name(given)} both need the axis words of the block")
+    if code == 100:
+        _set_origin(reading, codes)
+    elif code == 920:
+        _shift_axes(reading, codes)
+    else:
+        moves.home(reading, codes)
+
+
+def _recall_shift(reading: Reading, code: int) -> None:
+    """G92.1 forgets, G92.2 only switches off, G92.3 switches on again [3.5.18]."""
+    state = reading.state
+    if code == 921:
+        state.stored_shift = [0.0, 0.0, 0.0]
+    state.shift = list(state.stored_shift) if code == 923 else [0.0, 0.0, 0.0]
+
+
+def _shift_axes(reading: Reading, codes: Codes) -> None:
+    """G92: the present place gets these numbers."""
+    state = reading.state
+    if not codes.has_axes():
+        raise Fault("G92 has no axis word")
+    for axis, letter in enumerate(AXES):
+        word = codes.take(letter)
+        if word is None:
+            continue
+        value = reading.length(word)
+        if not state.known[axis]:
+            reading.assume("shift-assumed", "G92 at a place the program does not state: read as the zero of the offset")
+            state.position[axis], state.known[axis] = value + state.shift[axis], True
+        state.shift[axis] = state.position[axis] - value
+    state.stored_shift = list(state.shift)
+
+
+def _set_origin(reading: Reading, codes: Codes) -> None:
+    """G10 L2 P1 to P9: the origin of a work offset in machine coordinates [3.5.5]."""
+    kind, which = codes.take("L"), codes.take("P")
+    if kind is None or whole(kind.value, "L") != 2:
+        raise Fault("G10 is read with L2 only")
+    number = whole(which.value, "P") if which else -1
+    if not 1 <= number <= 9:
+        raise Fault("G10 L2 needs P1 to P9, the work offset to set")
+    state = reading.state
+    old = list(state.origins.get(number, NAN3))
+    new = list(old)
+    for axis, letter in enumerate(AXES):
+        if word := codes.take(letter):
+            new[axis] = reading.length(word)
+    state.origins[number] = new
+    if number != state.work_offset:
+        return
+    for axis in range(3):
+        if new[axis] != old[axis] and not math.isnan(new[axis]):
+            state.known[axis] = state.known[axis] and not math.isnan(old[axis])
+            state.position[axis] += old[axis] - new[axis] if state.known[axis] else 0.0
+
+
+def _set_motion(reading: Reading, code: int) -> None:
+    state = reading.state
+    state.stated.add("motion")
+    if code == 800:
+        state.motion = state.straight if reading.control.cycle_cancel_restores else 800
+        state.cycle, state.rigid_tapping = None, False
+    elif code in cycles.CYCLES:
+        level = state.cycle.level if state.cycle else state.position[_normal(reading)]
+        kept = dict(state.cycle.words) if state.cycle and _keeps_words(reading, code) else {}
+        state.motion, state.cycle = code, Cycle(code, kept, level)
+    else:
+        state.motion, state.cycle = code, None
+        if code in (0, 10, 20, 30):
+            state.straight = code
+
+
+def _keeps_words(reading: Reading, code: int) -> bool:
+    """The report keeps R and Z from block to block of the same cycle; common controls until G80."""
+    return reading.control.cycle_cancel_restores or (
+        reading.state.cycle is not None and reading.state.cycle.code == code
+    )
+
+
+def _normal(reading: Reading) -> int:
+    return {17: 2, 18: 1, 19: 0}[reading.state.plane]
+
+
+def _move(reading: Reading, codes: Codes) -> None:
+    given = codes.g.get("motion")
+    if given is not None:
+        _set_motion(reading, given)
+    once = codes.g.get("once")
+    if once in AXIS_USERS:
+        return
+    if once == 530:
+        moves.to_machine_place(reading, codes)
+        return
+    state = reading.state
+    if state.cycle is not None:
+        if given is not None and not codes.has_axes() and not reading.control.mode_word_alone:
+            raise Fault(f"{name(given)} has no axis word")
+        cycles.run_cycle(reading, codes)
+    elif given is not None or codes.has_axes() or _is_bare_circle(reading, codes):
+        _move_by_mode(reading, codes, given)
+
+
+def _is_bare_circle(reading: Reading, codes: Codes) -> bool:
+    return reading.state.motion in (20, 30) and not codes.values.keys().isdisjoint(moves.CENTRE_LETTERS)
+
+
+def _move_by_mode(reading: Reading, codes: Codes, given: int | None) -> None:
+    state = reading.state
+    if not codes.has_axes() and not _is_bare_circle(reading, codes):
+        if given != 800 and not reading.control.mode_word_alone:
+            raise Fault(f"{name(given or state.motion)} has no axis word")
+        return
+    if "motion" not in state.stated:
+        reading.assume("motion-not-stated", "no G0 or G1 before the first axis word: read as G1")
+    if state.motion == 800:
+        if given != 800 or codes.has_axes():
+            raise Fault("axis words while G80 is in force, which moves nothing")
+    elif state.motion == 382:
+        raise Fault("G38.2 ends where the probe touches; its end is not known to a reader")
+    elif state.motion in (20, 30):
+        moves.arc(reading, codes, clockwise=state.motion == 20)
+    else:
+        moves.straight(reading, codes, feeding=state.motion == 10)
+
+
+def _stop(reading: Reading, codes: Codes) -> None:
+    code = codes.m.get("stop")
+    kinds = list(codes.stops)
+    if code in (0, 1, 60):
+        kinds.append(name(code, "M"))
+    for kind in kinds:
+        reading.stop(kind, codes.comment or reading.last_comment)
+
+
+ORDER: tuple[Step, ...] = (
+    _set_feed_mode, _set_feed, _set_speed, _select_tool, _change_tool, _turn_spindle, _switch_coolant, _tapping,
+    _dwell, _select_plane, _select_units, _compensate, _set_length_offset, _select_work_offset, _select_path,
+    _select_distance, _select_return, _act_once, _move, _switch_off_late, _stop,
+)  # fmt: skip
+"""Table 8; overrides (M48, M49) change nothing that is read, and program end is the reader's own affair."""
+
+
+def run_codes(reading: Reading, codes: Codes) -> None:
+    """Carry a block out; raises Fault at the step that cannot be read. Words that no step took are listed."""
+    for step in ORDER:
+        step(reading, codes)
+    for word in codes.values.values():
+        reading.notes.refuse(reading.line, reading.text, f"{word.text} is used by nothing in this block")

@@ -1,0 +1,101 @@
+"""What is in force at a line: kept as stretches of lines, so that a million plain lines cost a handful of entries."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+
+from shopflow.core.types import Coolant, MotionKind, Motions
+
+
+@dataclass(frozen=True, slots=True)
+class Modes:
+    """Everything modal. G codes as the trade writes them, feed in mm/min (NaN: none given), rpm as commanded.
+
+    feed_mode: 93 inverse time, 94 a minute, 95 a revolution. work_offset: "G54" …. compensation: "G40", "G41", "G42".
+    """
+
+    motion: str = ""
+    plane: int = 17
+    absolute: bool = True
+    unit: str = "mm"
+    feed_mode: int = 94
+    feed_mm_min: float = float("nan")
+    rpm: float = 0.0
+    spindle: int = 0
+    coolant: Coolant = Coolant.OFF
+    tool: int = 0
+    tool_waiting: int = 0
+    length_offset: int = 0
+    compensation: str = "G40"
+    radius_offset: int = 0
+    work_offset: str = "G54"
+    cycle_return: int = 98
+    path: int = 64
+
+
+class HasModes(Protocol):
+    """What the log asks of the reader's state."""
+
+    def signature(self) -> tuple[object, ...]: ...
+
+    def modes(self) -> Modes: ...
+
+
+class ModeLog:
+    """Stretches of lines in the order in which they ran, each with what was in force at its end."""
+
+    def __init__(self) -> None:
+        self._first: list[int] = []
+        self._last: list[int] = []
+        self._modes: list[Modes] = []
+        self._signature: tuple[object, ...] = ()
+        self._rises = True
+
+    def note(self, line: int, state: HasModes) -> None:
+        """Note what is in force after a line (from 1) has run."""
+        signature = state.signature()
+        if signature == self._signature and line == self._last[-1] + 1:
+            self._last[-1] = line
+            return
+        self._signature = signature
+        self.add(line, line, state.modes())
+
+    def add(self, first: int, last: int, modes: Modes) -> None:
+        """Note that lines first to last (from 1) ran with these modes in force after each of them."""
+        self._rises = self._rises and (not self._last or first > self._last[-1])
+        self._first.append(first)
+        self._last.append(last)
+        self._modes.append(modes)
+
+    def at(self, line: int, motions: Motions) -> Modes:
+        """The modes after a line; a line that did not run has those of the nearest stretch before it."""
+        index = self._stretch(line)
+        if index < 0:
+            return Modes()
+        return _with_motion_before(self._modes[index], self._first[index], line, motions)
+
+    def _stretch(self, line: int) -> int:
+        if self._rises:
+            return bisect_right(self._first, line) - 1
+        for index, (first, last) in enumerate(zip(self._first, self._last, strict=True)):
+            if first <= line <= last:
+                return index
+        before = [index for index, first in enumerate(self._first) if first <= line]
+        return max(before, key=lambda index: self._first[index]) if before else -1
+
+
+def _with_motion_before(modes: Modes, first: int, line: int, motions: Motions) -> Modes:
+    """Modes of a stretch read by the fast path carry no motion word or feed of their own: take them from its rows."""
+    if modes.motion != "":
+        return modes
+    rows = np.flatnonzero((motions.line >= first) & (motions.line <= line))
+    if not len(rows):
+        return modes
+    last = rows[-1]
+    fed = rows[motions.kind[rows] == MotionKind.FEED]
+    feed = float(motions.feed_mm_min[fed[-1]]) if len(fed) else modes.feed_mm_min
+    return replace(modes, motion="G0" if motions.kind[last] == MotionKind.RAPID else "G1", feed_mm_min=feed)

@@ -1,0 +1,215 @@
+"""The reading under way: profile, state, rows and notes, and the one place where a motion becomes a row."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from shopflow.core.nc.blocks import Word
+from shopflow.core.nc.codes import Codes
+from shopflow.core.nc.expressions import Fault
+from shopflow.core.nc.program import Limits, Stop, Unread
+from shopflow.core.nc.state import MM_PER_IN, NAN3, Rows, State
+from shopflow.core.types import ControlProfile, Coolant, DecimalRule, MotionKind
+
+AXES = "XYZ"
+
+
+@dataclass
+class Notes:
+    """What was not read, and what had to be assumed."""
+
+    limits: Limits
+    unread: list[Unread] = field(default_factory=list)
+    assumed: dict[str, Unread] = field(default_factory=dict)
+    unlisted: int = 0
+
+    def refuse(self, line: int, text: str, why: str, code: str = "unread-word") -> None:
+        if len(self.unread) < self.limits.max_unread:
+            self.unread.append(Unread(line, text.strip()[:160], why, code))
+        else:
+            self.unlisted += 1
+
+    def assume(self, key: str, line: int, text: str, why: str) -> None:
+        """Note an assumption at the first line that needs it."""
+        if key not in self.assumed:
+            self.assumed[key] = Unread(line, text.strip()[:160], why, key)
+
+
+@dataclass
+class Reading:
+    """One program being read. line: of the block being run, from 1."""
+
+    control: ControlProfile
+    limits: Limits
+    state: State
+    notes: Notes
+    rows: Rows = field(default_factory=Rows)
+    line: int = 0
+    text: str = ""
+    stops: list[Stop] = field(default_factory=list)
+    tools: list[int] = field(default_factory=list)
+    variables: dict[int, float] = field(default_factory=dict)
+    variables_used: set[int] = field(default_factory=set)
+    last_comment: str = ""
+    feed_refused: bool = False
+
+    def assume(self, key: str, why: str) -> None:
+        self.notes.assume(key, self.line, self.text, why)
+
+    def variable(self, number: int) -> float:
+        """The value of #number; raises Fault where only the control knows it."""
+        self.variables_used.add(number)
+        if number in self.variables:
+            return self.variables[number]
+        if not self.control.unset_variables_are_zero:
+            raise Fault(f"#{number} was not set by the program; its value lives in the control")
+        if not 1 <= number <= 5399:
+            raise Fault(f"#{number} does not exist; parameters go from 1 to 5399")
+        self.assume(f"variable-{number}", f"#{number} was not set by the program: read as 0, its default in the report")
+        return 0.0
+
+    def length(self, word: Word) -> float:
+        """A word's length in mm, by the units in force and the control's decimal rule."""
+        state = self.state
+        if state.unit_mm == 1.0 and "units" not in state.stated:
+            self.assume("units-not-stated", "no G20 or G21 before the first length: read as millimetres")
+        if word.pointed or self.control.decimal_rule is DecimalRule.CALCULATOR:
+            return word.value * state.unit_mm
+        if state.unit_mm == 1.0:
+            return word.value * self.control.least_increment_mm
+        return word.value * self.control.least_increment_in * MM_PER_IN
+
+    def target(self, codes: Codes) -> list[float]:
+        """Where the block's axis words lead, mm; takes the words, and marks what is known from here on."""
+        state = self.state
+        end = list(state.position)
+        if "distance" not in state.stated:
+            self.assume("distance-not-stated", "no G90 or G91 before the first move: read as absolute (G90)")
+        for axis, letter in enumerate(AXES):
+            word = codes.take(letter)
+            if word is None:
+                continue
+            value = self.length(word)
+            if state.absolute:
+                end[axis] = value + state.shift[axis]
+            else:
+                self.assume_start_known(axis)
+                end[axis] += value
+        return end
+
+    def assume_start_known(self, axis: int) -> None:
+        """An increment from a place that nobody stated: the program is read as if it stood where it is assumed."""
+        if not self.state.known[axis]:
+            self.state.known[axis] = True
+            self.assume("start-assumed", f"{AXES[axis]} moves by an increment from a place the program does not state")
+
+    def feed_for(self, length: float) -> float:
+        """Feed in mm/min for a path of this length, mm; NaN, and an entry, when the program gives none."""
+        state = self.state
+        if state.feed_mode == 94:
+            feed = state.feed_mm_min
+        elif state.feed_mode == 95:
+            feed = state.feed_word * state.rpm
+        else:
+            feed = state.feed_word * length
+        if math.isnan(feed) or (feed <= 0.0 and (length > 0.0 or state.feed_mode != 93)):
+            self._refuse_missing_feed()
+            return math.nan
+        self.feed_refused = False
+        return feed
+
+    def _refuse_missing_feed(self) -> None:
+        if not self.feed_refused:
+            why = "a feed move with no feed stated, here and until one is given"
+            self.notes.refuse(self.line, self.text, why, "feed-not-stated")
+        self.feed_refused = True
+
+    def rapid(self, end: Sequence[float], *, commanded: Sequence[bool], cycle: int = 0) -> None:
+        self._add(MotionKind.RAPID, end, commanded, feed=math.nan, cycle=cycle)
+
+    def feed(self, end: Sequence[float], *, commanded: Sequence[bool], cycle: int = 0) -> None:
+        feed = self.feed_for(math.dist(self.state.position, end))
+        self._add(MotionKind.FEED, end, commanded, feed=feed, cycle=cycle)
+
+    def arc(
+        self, end: Sequence[float], *, commanded: Sequence[bool], centre: Sequence[float], turn: float, length: float
+    ) -> None:
+        feed = self.feed_for(length)
+        self._add(MotionKind.ARC, end, commanded, feed=feed, centre=centre, turn=turn)
+
+    def dwell(self, seconds: float, *, cycle: int = 0) -> None:
+        self._add(
+            MotionKind.DWELL, self.state.position, (False, False, False), feed=math.nan, dwell=seconds, cycle=cycle
+        )
+
+    def stop(self, kind: str, text: str) -> None:
+        """Note a place where the program waits; how far the tool stands clear is measured when all is read."""
+        state, silent = self.state, self.control.stop_stops_spindle
+        self.stops.append(
+            Stop(
+                line=self.line,
+                kind=kind,
+                text=text,
+                spindle_on=state.spindle != 0 and not silent,
+                coolant_on=bool(state.coolant) and not silent,
+                position=(state.position[0], state.position[1], state.position[2]),
+                retracted=state.tool_change_up,
+                height_mm=math.inf if state.tool_change_up else math.nan,
+                tool=state.tool,
+                after_motion=len(self.rows) - 1,
+            )
+        )
+        if silent:
+            state.spindle, state.coolant = 0, Coolant.OFF
+
+    def _add(
+        self,
+        kind: MotionKind,
+        end: Sequence[float],
+        commanded: Sequence[bool],
+        *,
+        feed: float,
+        centre: Sequence[float] = NAN3,
+        turn: float = 0.0,
+        dwell: float = 0.0,
+        cycle: int = 0,
+        machine: bool = False,
+    ) -> None:
+        state = self.state
+        start, start_known = tuple(state.position), tuple(state.known)
+        state.position, state.tool_change_up = list(end), False
+        state.known = [known or said for known, said in zip(start_known, commanded, strict=True)]
+        self.rows.add(
+            (
+                kind, self.line, start, tuple(end), start_known, tuple(state.known), tuple(centre), state.plane, turn,
+                feed, dwell, state.rpm, state.spindle, state.coolant, state.tool, state.length_offset,
+                state.radius_offset, state.side, 0 if machine else state.work_offset, cycle,
+            )
+        )  # fmt: skip
+
+    def machine_move(self, goals: dict[int, float], *, feeding: bool = False) -> None:
+        """Move axes to places in machine coordinates, mm (axis number to place); a row with work_offset 0."""
+        state = self.state
+        before, known_before = list(state.position), list(state.known)
+        end = [goals.get(axis, before[axis]) for axis in range(3)]
+        state.known = [False, False, False]
+        start = [state.machine[axis] if axis in goals else before[axis] for axis in range(3)]
+        state.position = [before[axis] if math.isnan(start[axis]) else start[axis] for axis in range(3)]
+        state.known = [axis in goals and not math.isnan(start[axis]) for axis in range(3)]
+        kind = MotionKind.FEED if feeding else MotionKind.RAPID
+        feed = self.feed_for(math.dist(state.position, end)) if feeding else math.nan
+        self._add(kind, end, [axis in goals for axis in range(3)], feed=feed, machine=True)
+        state.position, state.known = before, known_before
+        self._stand_at_machine(goals)
+
+    def _stand_at_machine(self, goals: dict[int, float]) -> None:
+        """After a move in machine coordinates the place in the work offset is known only with its origin."""
+        state = self.state
+        origin = state.origins.get(state.work_offset, NAN3)
+        for axis, place in goals.items():
+            state.machine[axis] = place
+            state.known[axis] = not math.isnan(origin[axis])
+            if state.known[axis]:
+                state.position[axis] = place - origin[axis]

@@ -1,0 +1,159 @@
+"""What the control remembers between blocks, and the rows that its motions are written to."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.nc.modes import Modes
+from shopflow.core.types import Coolant, Motions
+
+MM_PER_IN = 25.4
+NAN3 = (math.nan, math.nan, math.nan)
+
+
+@dataclass(slots=True)
+class Cycle:
+    """The canned cycle in force: its sticky words as given, and the level before the series began."""
+
+    code: int
+    words: dict[str, float] = field(default_factory=dict)
+    level: float = 0.0
+
+
+@dataclass(slots=True)
+class State:
+    """Modal state. position: mm in the active work offset's coordinates, G92 folded in; known: axis by axis.
+
+    motion: G code times ten of group 1. unit_mm: mm in one unit of length. feed_mm_min: of G94, NaN without one;
+    feed_word: F as given, for G93 and G95 (mm). shift: the G92 offsets, mm. origins: of work offsets in machine
+    coordinates, mm, NaN where not known. machine: last place known in machine coordinates, NaN where not known.
+    tool_change_up: an M6 has taken the spindle up and nothing has moved since.
+    """
+
+    position: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    known: list[bool] = field(default_factory=lambda: [False, False, False])
+    machine: list[float] = field(default_factory=lambda: [math.nan] * 3)
+    shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    stored_shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    origins: dict[int, list[float]] = field(default_factory=dict)
+    motion: int = 10
+    straight: int = 10
+    plane: int = 17
+    absolute: bool = True
+    unit_mm: float = 1.0
+    feed_mode: int = 94
+    feed_mm_min: float = math.nan
+    feed_word: float = math.nan
+    rpm: float = 0.0
+    spindle: int = 0
+    coolant: Coolant = Coolant.OFF
+    tool: int = 0
+    tool_waiting: int = 0
+    length_offset: int = 0
+    side: int = 0
+    radius_offset: int = 0
+    work_offset: int = 1
+    cycle_return: int = 98
+    path: int = 640
+    cycle: Cycle | None = None
+    tool_change_up: bool = False
+    rigid_tapping: bool = False
+    stated: set[str] = field(default_factory=set)
+
+    def modes(self) -> Modes:
+        """A frozen copy for the log."""
+        return Modes(
+            motion=code_name(self.motion),
+            plane=self.plane,
+            absolute=self.absolute,
+            unit="mm" if self.unit_mm == 1.0 else "inch",
+            feed_mode=self.feed_mode,
+            feed_mm_min=self.feed_mm_min,
+            rpm=self.rpm,
+            spindle=self.spindle,
+            coolant=self.coolant,
+            tool=self.tool,
+            tool_waiting=self.tool_waiting,
+            length_offset=self.length_offset,
+            compensation=f"G{self.side or 40}",
+            radius_offset=self.radius_offset,
+            work_offset=offset_name(self.work_offset),
+            cycle_return=self.cycle_return,
+            path=self.path // 10,
+        )
+
+    def signature(self) -> tuple[Any, ...]:
+        """Everything that `modes` shows, cheap to compare."""
+        return (
+            self.motion, self.plane, self.absolute, self.unit_mm, self.feed_mode, self.feed_mm_min, self.rpm,
+            self.spindle, self.coolant, self.tool, self.tool_waiting, self.length_offset, self.side,
+            self.radius_offset, self.work_offset, self.cycle_return, self.path,
+        )  # fmt: skip
+
+
+def code_name(code: int) -> str:
+    """A G code times ten as the trade writes it."""
+    return f"G{code // 10}" if code % 10 == 0 else f"G{code / 10:.1f}"
+
+
+def offset_name(number: int) -> str:
+    """1 is G54 … 6 is G59, 7 is G59.1 … 9 is G59.3."""
+    return f"G{53 + number}" if number <= 6 else f"G59.{number - 6}"
+
+
+ROW = np.dtype(
+    [
+        ("kind", "u1"), ("line", "i4"), ("start", "f8", 3), ("end", "f8", 3), ("start_known", "?", 3),
+        ("end_known", "?", 3), ("centre", "f8", 3), ("plane", "u1"), ("turn_deg", "f8"), ("feed_mm_min", "f8"),
+        ("dwell_s", "f8"), ("rpm", "f8"), ("spindle", "i1"), ("coolant", "u1"), ("tool", "i4"),
+        ("length_offset", "i4"), ("radius_offset", "i4"), ("radius_side", "i1"), ("work_offset", "u1"), ("cycle", "u1"),
+    ]
+)  # fmt: skip
+"""One motion, packed."""
+
+
+class Rows:
+    """Collects motions: tuples in a short buffer, packed into blocks of rows, so that a million stay small."""
+
+    _BUFFER = 4096
+
+    def __init__(self) -> None:
+        self._buffer: list[tuple[Any, ...]] = []
+        self._packed: list[NDArray[np.void]] = []
+        self._count = 0
+
+    def __len__(self) -> int:
+        return self._count + len(self._buffer)
+
+    def add(self, row: tuple[Any, ...]) -> None:
+        """One motion, in the order of ROW."""
+        self._buffer.append(row)
+        if len(self._buffer) >= self._BUFFER:
+            self._pack()
+
+    def add_packed(self, rows: NDArray[np.void]) -> None:
+        """Many motions at once, of dtype ROW."""
+        self._pack()
+        self._packed.append(rows)
+        self._count += len(rows)
+
+    def _pack(self) -> None:
+        if self._buffer:
+            self._packed.append(np.array(self._buffer, dtype=ROW))
+            self._count += len(self._buffer)
+            self._buffer = []
+
+    def finish(self) -> tuple[Motions, NDArray[np.bool_]]:
+        """The motions as columns, and end_known (n, 3)."""
+        self._pack()
+        packed = self._packed or [np.empty(0, dtype=ROW)]
+        columns = {name: np.concatenate([rows[name] for rows in packed]) for name in ROW.names or ()}
+        for column in columns.values():
+            column.flags.writeable = False
+        end_known = columns.pop("end_known")
+        return Motions(**columns), end_known
