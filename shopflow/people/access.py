@@ -106,6 +106,36 @@ PAGES: dict[str, Page] = {
     "jobs:questions": Page(Act.SEE, Act.EDIT_JOB),
     "jobs:answer": Page(None, Act.EDIT_JOB),
     "jobs:material": Page(None, Act.EDIT_JOB),
+    # floor
+    "floor:stations": Page(Act.SEE),
+    "floor:station": Page(Act.SEE),
+    "floor:op": Page(Act.SEE),
+    "floor:start": Page(None, Act.MEASURE),
+    "floor:report": Page(None, Act.MEASURE),
+    "floor:scan": Page(Act.SEE),
+    "floor:copy": Page(Act.SEE),
+    # inspection
+    "inspection:bench": Page(Act.SEE),
+    "inspection:lot": Page(Act.SEE),
+    "inspection:measure": Page(None, Act.MEASURE),
+    "inspection:found": Page(None, Act.MEASURE),
+    "inspection:pass": Page(None, Act.MEASURE),
+    "inspection:dispose": Page(None, Act.DISPOSE),
+    # papers
+    "papers:traveler": Page(Act.SEE),
+    "papers:work": Page(Act.SEE),
+    # workflow
+    "workflow:home": Page(Act.SEE),
+    "workflow:changes": Page(Act.SEE),
+    "workflow:search": Page(Act.SEE),
+    "workflow:strip": Page(Act.SEE),
+    "workflow:job": Page(Act.SEE),
+    "workflow:history": Page(Act.SEE),
+    "workflow:advance": Page(None, Act.HOLD),
+    "workflow:hold": Page(None, Act.HOLD),
+    "workflow:resume": Page(None, Act.HOLD),
+    "workflow:packet": Page(None, Act.RELEASE),
+    "workflow:ship": Page(None, Act.SHIP),
 }
 
 OWN_PASSWORD_PAGES = frozenset({"people:me", "people:my_password", "people:log_out"})

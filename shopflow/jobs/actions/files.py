@@ -1,0 +1,80 @@
+"""Files of a job: the model, the drawing, whatever else came with the order."""
+
+from __future__ import annotations
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from shopflow.core.errors import NotPossible
+from shopflow.jobs import uploads
+from shopflow.jobs.actions.locked import job_off_the_floor, open_job
+from shopflow.jobs.models import Job, JobFile
+from shopflow.people.access import Act, require
+from shopflow.people.models import User
+from shopflow.records import files, ledger, work
+from shopflow.records.models import Work
+from shopflow.shop import changes
+
+READING = "read_model"
+"""Kind of the long work that reads a model."""
+READING_VERSION = "1"
+"""Raise it when a reading of the same bytes would come out otherwise."""
+
+
+@transaction.atomic
+def add_file(job: Job, upload: UploadedFile, *, by: User, kind: str) -> JobFile:
+    """Keep a file with the job; a model is read at once. A newer file of its kind supersedes the older one.
+
+    Raises Unreadable or LimitReached with a sentence for the person; the job is then as it was.
+    """
+    require(by, Act.EDIT_JOB)
+    checked = uploads.check(upload, kind)
+    now = job_off_the_floor(job) if kind == JobFile.Kind.MODEL else open_job(job)
+    stored = files.store(upload.file, media_type=checked.media_type)
+    added = JobFile.objects.create(job=now, kind=kind, stored=stored, name=checked.name, uploaded_by=by)
+    ledger.append(
+        "file_added", chain=now.chain, subject=("job", now.pk), by=by, file=added.pk, of=kind, sha256=stored.sha256
+    )
+    if kind == JobFile.Kind.MODEL:
+        _take_as_model(now, added, by=by)
+    return added
+
+
+@transaction.atomic
+def ask_reading(job: Job, *, by: User) -> Work:
+    """Read the job's present model once more: after a failure, or where the picture is gone from the cache."""
+    require(by, Act.EDIT_JOB)
+    now = open_job(job)
+    row = now.reading
+    if row is not None and row.state == Work.State.FAILED:
+        work.retry(row, by=by)
+        return row
+    return read_present_model(now, again=row.data["again"] + 1 if row else 0)
+
+
+def read_present_model(job: Job, *, again: int = 0) -> Work:
+    """Ask for the reading of the newest model and the solid chosen in it; the row of the job is held by the caller.
+
+    again: another number gives another reading of the same bytes.
+    """
+    model = job.files.filter(kind=JobFile.Kind.MODEL).select_related("stored").first()
+    if model is None:
+        raise NotPossible(_("This job has no model to read. Upload one first."))
+    asked = work.ask(
+        READING,
+        {"sha256": model.stored.sha256, "solid": job.solid_index, "again": again},
+        version=READING_VERSION,
+        subject=("file", model.stored_id),
+    )
+    job.reading = asked
+    job.save(update_fields=["reading"])
+    return asked
+
+
+def _take_as_model(job: Job, model: JobFile, *, by: User) -> None:
+    """A new model is a new question: what was confirmed or chosen about the old one does not carry over."""
+    job.solid_index, job.unit_confirmed, job.no_model_reason = None, False, ""
+    job.save(update_fields=["solid_index", "unit_confirmed", "no_model_reason"])
+    read_present_model(job)
+    changes.announce(by=by, jobs=[job.pk])

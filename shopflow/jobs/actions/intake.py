@@ -1,0 +1,129 @@
+"""What the customer ordered: taken in, and changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db import transaction
+from django.db.models import Max
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from shopflow.core.errors import NotPossible
+from shopflow.jobs.actions.locked import open_job
+from shopflow.jobs.models import Customer, Job, Part, PartRevision, Stage
+from shopflow.people.access import Act, require
+from shopflow.people.models import User
+from shopflow.records import ledger
+from shopflow.shop import changes
+from shopflow.shop.models import Material
+
+ALWAYS = ("order_number", "order_line", "due_on", "notes")
+"""What may change while pieces are on the floor."""
+COUNTED = ("revision", "quantity", "material", "material_note", "governing", "no_model_reason")
+"""What may change only before that."""
+
+
+@dataclass(frozen=True)
+class OrderLine:
+    """One line of a customer's order, as somebody typed it.
+
+    customer: name, known or new. governing: a Governing, "" where nobody said yet. no_model_reason: why the job has no
+    model, "" where it has one.
+    """
+
+    customer: str
+    part_number: str
+    revision: str
+    quantity: int
+    due_on: date
+    part_name: str = ""
+    order_number: str = ""
+    order_line: str = ""
+    material: Material | None = None
+    material_note: str = ""
+    notes: str = ""
+    governing: str = ""
+    no_model_reason: str = ""
+
+
+@transaction.atomic
+def take_in(order: OrderLine, *, by: User) -> Job:
+    """Open a job for an order line; its number is the year and a running number."""
+    require(by, Act.EDIT_JOB)
+    job = Job(number=_next_number(), created_by=by, revision=_revision_of(order), **_own_fields(order))
+    job.save(force_insert=True)
+    ledger.append(
+        "job_taken_in", chain=job.chain, subject=("job", job.pk), by=by, number=job.number, quantity=job.quantity,
+        due_on=job.due_on, revision=job.revision_id,
+    )  # fmt: skip
+    return job
+
+
+@transaction.atomic
+def change_order(job: Job, order: OrderLine, *, by: User) -> Job:
+    """Write what differs; refuses to change what is being made once pieces are on the floor."""
+    require(by, Act.EDIT_JOB)
+    now = open_job(job)
+    wanted = {"revision": _revision_of(order), **_own_fields(order)}
+    changed = [name for name, value in wanted.items() if getattr(now, name) != value]
+    if not changed:
+        return now
+    if now.stage == Stage.FLOOR and (kept := [name for name in changed if name in COUNTED]):
+        names = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in kept)
+        raise NotPossible(_("Pieces of job %(job)s are being made: %(names)s cannot change any more.") % {
+            "job": now.number, "names": names})  # fmt: skip
+    before = {name: _plain(now, name) for name in changed}
+    for name in changed:
+        setattr(now, name, wanted[name])
+    now.save(update_fields=changed)
+    after = {name: _plain(now, name) for name in changed}
+    ledger.append("order_changed", chain=now.chain, subject=("job", now.pk), by=by, before=before, after=after)
+    changes.announce(by=by, jobs=[now.pk])
+    return now
+
+
+@transaction.atomic
+def receive_material(job: Job, *, by: User, heat_number: str, received: bool = True) -> Job:
+    """Note that the material is here, with its heat or lot number where the material asks for one."""
+    require(by, Act.EDIT_JOB)
+    now = open_job(job)
+    if received and now.material and now.material.needs_heat_number and not heat_number:
+        raise NotPossible(
+            _("%s asks for a heat or lot number: type it as the mill certificate says it.") % now.material
+        )
+    now.heat_number, now.material_received = heat_number, received
+    now.save(update_fields=["heat_number", "material_received"])
+    ledger.append("material_received", chain=now.chain, subject=("job", now.pk), by=by, heat=heat_number, here=received)
+    return now
+
+
+def _own_fields(order: OrderLine) -> dict[str, object]:
+    names = (*ALWAYS, "quantity", "material", "material_note", "governing", "no_model_reason")
+    return {name: getattr(order, name) for name in names}
+
+
+def _revision_of(order: OrderLine) -> PartRevision:
+    customer, _new = Customer.objects.get_or_create(name=order.customer)
+    part, _new = Part.objects.get_or_create(customer=customer, number=order.part_number)
+    if order.part_name and part.name != order.part_name:
+        part.name = order.part_name
+        part.save(update_fields=["name"])
+    revision, _new = PartRevision.objects.get_or_create(part=part, revision=order.revision)
+    return revision
+
+
+def _next_number() -> str:
+    """The year's two digits and a running number; the shop's chain is held so that two people never get the same."""
+    ledger.lock(ledger.SHOP)
+    year = f"{timezone.localdate():%y}"
+    last = Job.objects.filter(number__regex=rf"^{year}-\d{{4}}$").aggregate(last=Max("number"))["last"]
+    return f"{year}-{int(last.split('-')[1]) + 1 if last else 1:04d}"
+
+
+def _plain(job: Job, name: str) -> object:
+    """What the ledger keeps of a field: ids and figures, never words that may have to be erased."""
+    if name in ("revision", "material"):
+        return getattr(job, f"{name}_id")
+    return getattr(job, name) if name in ("quantity", "due_on", "governing") else None

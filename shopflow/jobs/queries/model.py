@@ -1,0 +1,58 @@
+"""What the model of a job says."""
+
+from __future__ import annotations
+
+from django.utils.translation import gettext as _
+
+from shopflow.core.solid import Mesh, Reading
+from shopflow.jobs.models import Job, JobFile
+from shopflow.records import cache
+from shopflow.records.models import Work
+
+MM3_PER_M3 = 1e9
+
+
+def reading_work(job: Job) -> Work | None:
+    """The reading of the job's present model as long work: waiting, running, done or failed."""
+    return job.reading
+
+
+def reading_of(job: Job) -> Reading | None:
+    """What the model says, once it is read."""
+    row = job.reading
+    if row is None or row.state != Work.State.DONE or row.result is None:
+        return None
+    return Reading.from_json(row.result)
+
+
+def why_not_read(job: Job) -> str:
+    """In words, why there is no reading yet; empty where there is one."""
+    row = job.reading
+    if row is None:
+        has_model = job.files.filter(kind=JobFile.Kind.MODEL).exists()
+        return _("The model was not read yet.") if has_model else _("No model was uploaded.")
+    if row.state == Work.State.FAILED:
+        return row.error
+    return _("The model is being read.") if row.unfinished else ""
+
+
+def mesh_of(job: Job) -> bytes | None:
+    """The mesh as the viewer's bytes; None where there is none, or where the cache was emptied."""
+    return cache.read(_mesh_key(job.reading)) if job.reading else None
+
+
+def keep_mesh(row: Work, mesh: Mesh | None) -> None:
+    """Put the mesh of a reading into the cache."""
+    if mesh is not None:
+        cache.write(_mesh_key(row), mesh.to_bytes())
+
+
+def part_mass_kg(job: Job, reading: Reading) -> float | None:
+    """Mass of the part from its volume and the job's material; None while the material is not known."""
+    if job.material is None:
+        return None
+    return reading.volume_mm3 / MM3_PER_M3 * float(job.material.density)
+
+
+def _mesh_key(row: Work) -> str:
+    return cache.key("mesh", work=row.key)

@@ -1,0 +1,68 @@
+"""Computed figures of a part in the reader's units: volume, area, mass."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import template
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.core.solid.reading import Hole
+from shopflow.people.templatetags.ui import quantity
+
+register = template.Library()
+
+MM_PER_IN = 25.4
+KG_PER_LB = 0.45359237
+"""Exact by definition since 1959 (international pound)."""
+
+BOTTOMS = {
+    "through": _("through"),
+    "flat": _("blind, flat bottom"),
+    "pointed": _("blind, drill point"),
+    "round": _("blind, round bottom"),
+}
+
+
+@register.simple_tag(takes_context=True)
+def volume(context: Mapping[str, Any], mm3: float | None) -> SafeString:
+    """A volume in cm³ or in³, with four figures."""
+    if mm3 is None:
+        return quantity(None)
+    return quantity(_four(mm3 / MM_PER_IN**3), "in³") if _inches(context) else quantity(_four(mm3 / 1000), "cm³")
+
+
+@register.simple_tag(takes_context=True)
+def area(context: Mapping[str, Any], mm2: float | None) -> SafeString:
+    """An area in cm² or in², with four figures."""
+    if mm2 is None:
+        return quantity(None)
+    return quantity(_four(mm2 / MM_PER_IN**2), "in²") if _inches(context) else quantity(_four(mm2 / 100), "cm²")
+
+
+@register.simple_tag(takes_context=True)
+def mass(context: Mapping[str, Any], kg: float | None) -> SafeString:
+    """A mass in kg or lb, with four figures."""
+    if kg is None:
+        return quantity(None)
+    return quantity(_four(kg / KG_PER_LB), "lb") if _inches(context) else quantity(_four(kg), "kg")
+
+
+@register.filter
+def bottom(hole: Hole) -> str:
+    """How a hole ends, in words."""
+    return str(BOTTOMS.get(hole.bottom, hole.bottom))
+
+
+def _inches(context: Mapping[str, Any]) -> bool:
+    return getattr(context.get("user"), "units", "mm") == "in"
+
+
+def _four(value: float) -> str:
+    """Four figures, never with an exponent."""
+    if value == 0:
+        return "0"
+    decimals = max(0, 3 - len(str(int(abs(value)))) + 1) if abs(value) >= 1 else 4
+    return f"{value:.{decimals}f}"

@@ -1,0 +1,150 @@
+"""The intake of one job: its files, what the model says, its questions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from shopflow.core.errors import CoreError
+from shopflow.jobs import actions, pages, queries
+from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm, SolidForm, UploadForm
+from shopflow.jobs.models import Job, Question
+from shopflow.jobs.views.answers import done, me, said
+from shopflow.jobs.views.orders import crumbs_of
+from shopflow.people.pages import HtmxRequest, render_part
+from shopflow.records import files
+
+SHOWN_IN_PLACE = ("application/pdf", "image/png", "image/jpeg")
+"""What a browser shows by itself; anything else is handed over as a file to keep."""
+
+
+def _intake(request: HtmxRequest, job: Job, **forms: Any) -> HttpResponse:
+    """The intake as it is now, with forms that were not accepted as they were typed."""
+    context = {"job": job, "crumbs": crumbs_of(job), **pages.intake_context(job, me(request)), **forms}
+    is_wrong = any(form.errors for form in forms.values())
+    return render_part(
+        request, page="jobs/intake.html", part="jobs/_intake.html", context=context, status=422 if is_wrong else 200
+    )
+
+
+@require_GET
+def intake(request: HtmxRequest, job_id: int) -> HttpResponse:
+    return _intake(request, queries.job_for(me(request), job_id))
+
+
+@require_POST
+def upload(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Always answers with a redirect: the script that shows the progress follows it."""
+    job = queries.job_for(me(request), job_id)
+    form = UploadForm(request.POST, request.FILES)
+    if done(
+        form, lambda: actions.add_file(job, form.cleaned_data["file"], by=me(request), kind=form.cleaned_data["kind"])
+    ):
+        messages.success(request, _("“%s” is with the job now.") % form.cleaned_data["file"].name)
+    said(request, form)
+    return redirect("jobs:intake", job.pk)
+
+
+@require_http_methods(["GET", "POST"])
+def model(request: HtmxRequest, job_id: int) -> HttpResponse:
+    """GET: what the model says, or how far its reading is. POST: read it again."""
+    job = queries.job_for(me(request), job_id)
+    if request.method == "POST":
+        _try(request, lambda: actions.ask_reading(job, by=me(request)))
+        return redirect("jobs:intake", job.pk)
+    context = {"job": job, "crumbs": crumbs_of(job), **pages.intake_context(job, me(request))}
+    return render_part(request, page="jobs/intake.html", part="jobs/_model.html", context=context)
+
+
+@require_GET
+def mesh(request: HttpRequest, job_id: int) -> HttpResponse:
+    """The mesh as the viewer reads it (core.solid.mesh); 204 while there is none."""
+    job = queries.job_for(me(request), job_id)
+    content = queries.mesh_of(job)
+    if content is None:
+        return HttpResponse(status=204)
+    response = HttpResponse(content, content_type="application/octet-stream")
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cache-Control"] = "private, max-age=0, must-revalidate"
+    return response
+
+
+@require_GET
+def file(request: HttpRequest, job_id: int, file_id: int) -> HttpResponse | FileResponse:
+    """The bytes of one of the job's files. Who may see the job may read it."""
+    job = queries.job_for(me(request), job_id)
+    kept = get_object_or_404(job.files.select_related("stored"), pk=file_id)
+    try:
+        handle = files.open_file(kept.stored)
+    except CoreError as gone:
+        return HttpResponse(str(gone), status=410, content_type="text/plain; charset=utf-8")
+    media_type = kept.stored.media_type
+    is_shown = media_type in SHOWN_IN_PLACE
+    response = FileResponse(
+        handle,
+        as_attachment=not is_shown,
+        filename=kept.name,
+        content_type=media_type if is_shown else "application/octet-stream",
+    )
+    response["Content-Length"] = kept.stored.size
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+@require_POST
+def confirm_unit(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    _try(request, lambda: actions.confirm_unit(job, by=me(request)))
+    return redirect("jobs:intake", job.pk)
+
+
+@require_POST
+def choose_solid(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    form = SolidForm(request.POST)
+    done(form, lambda: actions.choose_solid(job, by=me(request), index=form.cleaned_data["solid"]))
+    said(request, form)
+    return redirect("jobs:intake", job.pk)
+
+
+@require_http_methods(["GET", "POST"])
+def questions(request: HtmxRequest, job_id: int) -> HttpResponse:
+    """GET: the intake, which holds the questions. POST: one more."""
+    job = queries.job_for(me(request), job_id)
+    if request.method == "GET":
+        return _intake(request, job)
+    form = QuestionForm(request.POST)
+    if done(form, lambda: actions.ask_question(job, by=me(request), **form.cleaned_data)):
+        return redirect("jobs:questions", job.pk)
+    return _intake(request, job, question_form=form)
+
+
+@require_POST
+def answer(request: HttpRequest, job_id: int, question_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    question = get_object_or_404(Question, job=job, pk=question_id)
+    form = AnswerForm(request.POST)
+    done(form, lambda: actions.answer_question(question, by=me(request), answer=form.cleaned_data["answer"]))
+    said(request, form)
+    return redirect("jobs:questions", job.pk)
+
+
+@require_POST
+def material(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    form = MaterialForm(request.POST)
+    done(form, lambda: actions.receive_material(job, by=me(request), **form.cleaned_data))
+    said(request, form)
+    return redirect("jobs:intake", job.pk)
+
+
+def _try(request: HttpRequest, do: Any) -> None:
+    try:
+        do()
+    except CoreError as refusal:
+        messages.error(request, str(refusal))

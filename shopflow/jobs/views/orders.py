@@ -1,0 +1,61 @@
+"""Taking a job in, changing its order, the list of jobs."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shopflow.jobs import actions, queries
+from shopflow.jobs.forms.intake import FilterForm, OrderForm
+from shopflow.jobs.models import Job
+from shopflow.jobs.views.answers import done, me
+from shopflow.people.access import Act, may
+from shopflow.people.pages import HtmxRequest, render_part
+
+JOBS_A_PAGE = 50
+
+
+@require_GET
+def job_list(request: HtmxRequest) -> HttpResponse:
+    form = FilterForm(request.GET or None)
+    wanted = queries.JobFilter(**form.asked()) if form.is_valid() else queries.JobFilter()
+    today = timezone.localdate()
+    page = Paginator(queries.jobs_for(me(request), wanted, today=today), JOBS_A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "form": form,
+        "page": page,
+        "today": today,
+        "is_filtered": wanted != queries.JobFilter(),
+        "may_take_in": may(request.user, Act.EDIT_JOB),
+    }
+    return render_part(request, page="jobs/list.html", part="jobs/_list.html", context=context)
+
+
+@require_http_methods(["GET", "POST"])
+def new(request: HttpRequest) -> HttpResponse:
+    form = OrderForm(request.POST or None)
+    taken: list[Job] = []
+    if request.method == "POST" and done(form, lambda: taken.append(actions.take_in(form.order(), by=me(request)))):
+        return redirect("jobs:intake", taken[0].pk)
+    context = {"form": form, "crumbs": [(reverse("jobs:list"), _("Jobs"))], "cancel_url": reverse("jobs:list")}
+    return render(request, "jobs/order.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def edit(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    form = OrderForm(request.POST or None, initial=OrderForm.typed(job))
+    if request.method == "POST" and done(form, lambda: actions.change_order(job, form.order(), by=me(request))):
+        return redirect("jobs:intake", job.pk)
+    back = reverse("jobs:intake", args=[job.pk])
+    context = {"form": form, "job": job, "crumbs": crumbs_of(job), "cancel_url": back}
+    return render(request, "jobs/order.html", context, status=422 if form.errors else 200)
+
+
+def crumbs_of(job: Job) -> list[tuple[str, str]]:
+    return [(reverse("jobs:list"), _("Jobs")), (job.get_absolute_url(), job.number)]
