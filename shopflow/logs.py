@@ -1,7 +1,7 @@
 """Log lines, each with the id of its request or task: key=value for people, JSON for machines (LOG_FORMAT=json)."""
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, MutableMapping
 from typing import Any
 
 import structlog
@@ -16,6 +16,16 @@ SHARED: list[Any] = [
 ORDER = ["timestamp", "level", "logger", "event", "request", "task"]
 
 
+LOGFMT = structlog.processors.LogfmtRenderer(key_order=ORDER, drop_missing=True, bool_as_flag=False)
+
+
+def line_for_people(logger: Any, method: str, event: MutableMapping[str, Any]) -> str:
+    """One line of key=value, and a traceback below it as Python prints it, not folded into a value."""
+    traceback = event.pop("exception", "")
+    line = LOGFMT(logger, method, event)
+    return f"{line}\n{traceback}" if traceback else line
+
+
 def configuration(*, form: str, level: str) -> dict[str, Any]:
     """The LOGGING setting; lines of structlog and of the standard library come out alike."""
     if form not in ("plain", "json"):
@@ -25,17 +35,14 @@ def configuration(*, form: str, level: str) -> dict[str, Any]:
         logger_factory=structlog.stdlib.LoggerFactory(),
         wrapper_class=structlog.stdlib.BoundLogger,
     )
-    renderer: Any = structlog.processors.LogfmtRenderer(key_order=ORDER, drop_missing=True, bool_as_flag=False)
-    if form == "json":
-        renderer = structlog.processors.JSONRenderer()
     formatter = {
         "()": structlog.stdlib.ProcessorFormatter,
         "processors": [
             structlog.stdlib.ProcessorFormatter.remove_processors_meta,
             structlog.processors.format_exc_info,
-            renderer,
+            structlog.processors.JSONRenderer() if form == "json" else line_for_people,
         ],
-        "foreign_pre_chain": [*SHARED, structlog.stdlib.ExtraAdder()],
+        "foreign_pre_chain": [*SHARED, structlog.stdlib.ExtraAdder(allow=["status_code"])],
     }
     return {
         "version": 1,

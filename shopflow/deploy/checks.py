@@ -1,6 +1,7 @@
 """System checks on where the shop's data lies: combinations that would lose data are refused at start."""
 
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, register
@@ -27,25 +28,21 @@ def file_system(path: Path, mountinfo: str) -> str:
     return found
 
 
-def database_file() -> Path | None:
+def database_file(database: dict[str, Any]) -> Path | None:
     """The SQLite file in use; None for another database and for one kept in memory."""
-    database = settings.DATABASES["default"]
     name = str(database["NAME"])
     if not database["ENGINE"].endswith("sqlite3") or "memory" in name:
         return None
     return Path(name).resolve()
 
 
-@register(Tags.compatibility)
-def sqlite_lies_on_this_machine(**given: object) -> list[CheckMessage]:
+def complaints(database: dict[str, Any], mountinfo: str) -> list[CheckMessage]:
     """SQLite's write-ahead log needs memory shared by all processes and true locks: no network file system has both.
 
     Source: sqlite.org, "Write-Ahead Logging", section 1: all processes using a database must be on the same host.
     """
-    path = database_file()
-    if path is None or not MOUNTS.exists():
-        return []
-    kind = file_system(path, MOUNTS.read_text())
+    path = database_file(database)
+    kind = file_system(path, mountinfo) if path else ""
     if kind not in NETWORK_FILE_SYSTEMS:
         return []
     return [
@@ -55,3 +52,8 @@ def sqlite_lies_on_this_machine(**given: object) -> list[CheckMessage]:
             id="shopflow.E001",
         )
     ]
+
+
+@register(Tags.compatibility)
+def sqlite_lies_on_this_machine(**given: object) -> list[CheckMessage]:
+    return complaints(settings.DATABASES["default"], MOUNTS.read_text()) if MOUNTS.exists() else []

@@ -71,6 +71,8 @@ def listen(host: str, wanted: str) -> socket.socket:
 
     The supervisor holds the socket and hands it on, so that nobody can take the port between looking and serving.
     """
+    if wanted and not wanted.isdecimal():
+        raise Refused(f"PORT is {wanted!r}; it must be a number, as in: make run PORT=9000")
     ports = [int(wanted)] if wanted else range(FIRST_PORT, FIRST_PORT + PORTS_TRIED)
     for port in ports:
         try:
@@ -160,8 +162,9 @@ def orphans() -> list[int]:
 def redis_command(path: Path) -> list[str]:
     """A Redis that keeps nothing: what matters is in rows, and a broker that forgets is one that cannot lie."""
     return [
-        "redis-server", "--port", "0", "--unixsocket", str(path), "--unixsocketperm", "700", "--dir", str(path.parent),
-        "--save", "", "--appendonly", "no", "--daemonize", "no", "--loglevel", "warning", "--maxmemory", "256mb",
+        "redis-server", "--port", "0", "--unixsocket", str(path), "--unixsocketperm", "700", "--save", "",
+        "--appendonly", "no", "--daemonize", "no", "--maxmemory", "256mb", "--dir", str(path.parent),
+        "--logfile", str(path.with_suffix(".log")),
     ]  # fmt: skip
 
 
@@ -176,13 +179,16 @@ def redis_answers(path: Path) -> bool:
 
 
 def web_answers(host: str, port: int) -> bool:
-    """Any answer will do, a redirection or a refusal included: it shows that the program was read and serves."""
-    with closing(http.client.HTTPConnection(host, port, timeout=2)) as client:
+    """Any answer but an error will do, a redirection or a refusal included: the program was read and serves."""
+    with closing(http.client.HTTPConnection(host, port, timeout=START_SECONDS)) as client:
         try:
-            client.request("HEAD", "/")
-            return client.getresponse().status < 500
+            client.request("GET", "/")
+            status = client.getresponse().status
         except (OSError, http.client.HTTPException):
             return False
+    if status >= 500:
+        raise Refused(f"the web server answers with an error (status {status}); its lines above say why")
+    return True
 
 
 def celery(*arguments: str) -> list[str]:
@@ -205,9 +211,9 @@ class Shop:
         self.address = os.environ.get("SITE_URL") or f"http://localhost:{self.port}"
 
     def start(self) -> None:
+        os.environ["SITE_URL"] = self.address  # the port may have been chosen by us
         self.start_redis()
         lay_out()
-        os.environ["SITE_URL"] = self.address  # the port may have been chosen by us
         concurrency = os.environ.get("WORKER_PROCESSES", "2")
         schedule = str(settings.DATA_DIR / "beat-schedule")
         descriptor = self.listener.fileno()

@@ -1,0 +1,118 @@
+"""A real Chromium against a running shop; a page that breaks the content security policy or a script fails its test."""
+
+import os
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import sync_playwright
+
+from tests.live_shop import LiveShop
+from tests.services import ROOT
+
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+WATCH_THE_POLICY = """
+document.addEventListener("securitypolicyviolation", (event) => {
+  const place = `${event.sourceFile}:${event.lineNumber}`;
+  console.error(`policy violated: ${event.violatedDirective} ${event.blockedURI} ${place}`);
+});
+"""
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
+
+
+@pytest.fixture(scope="session")
+def live_shop():
+    """The shop with its demo, served as make run serves it, for all browser tests of a run."""
+    shop = LiveShop()
+    try:
+        shop.start()
+        yield shop
+    finally:
+        shop.remove()
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    with sync_playwright() as playwright:
+        # Chromium's sandbox refuses root, as whom CI runs.
+        flags = [*FLAGS, "--no-sandbox"] if os.getuid() == 0 else FLAGS
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def new_page(chromium, live_shop):
+    """Make pages, each in a browser session of its own (as another person): new_page(width=390, **options)."""
+    contexts, troubles = [], []
+
+    def make(*, width=1440, height=900, **options):
+        context = chromium.new_context(
+            base_url=live_shop.address, viewport={"width": width, "height": height}, **options
+        )
+        context.set_default_timeout(20_000)
+        context.add_init_script(WATCH_THE_POLICY)
+        contexts.append(context)
+        page = context.new_page()
+        watch(page, troubles)
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert troubles == []
+
+
+def watch(page, troubles):
+    """Note broken scripts, violations of the policy and answers that are errors of the server."""
+
+    def on_console(message):
+        # A refused resource (404, 409) shows by its status, which a test may want; a script's error shows only here.
+        if message.type == "error" and not message.text.startswith("Failed to load resource"):
+            troubles.append(f"{page.url}: {message.text}")
+
+    page.on("console", on_console)
+    page.on("pageerror", lambda error: troubles.append(f"{page.url}: {error}"))
+    page.on("response", lambda answer: answer.status >= 500 and troubles.append(f"{answer.url}: {answer.status}"))
+
+
+@pytest.fixture
+def page(new_page):
+    """A page at 1440 by 900 with nobody logged in."""
+    return new_page()
+
+
+@pytest.fixture(scope="session")
+def accessibility_problems():
+    """Call with a page: what axe-core finds against WCAG 2.1 A and AA, as lines of rule and place."""
+    source = (ROOT / "node_modules" / "axe-core" / "axe.min.js").read_text()
+
+    def problems(page):
+        page.evaluate(source)
+        result = page.evaluate("rules => axe.run({ runOnly: { type: 'tag', values: rules } })", RULES)
+        return [
+            f"{found['id']}: {found['help']}: {node['target']}"
+            for found in result["violations"]
+            for node in found["nodes"]
+        ]
+
+    return problems
+
+
+@pytest.fixture
+def picture(tmp_path):
+    """Save a screenshot for people to look at, in the folder that PICTURES names: picture(page, "home")."""
+    folder = Path(os.environ.get("PICTURES", tmp_path))
+
+    def take(page, name):
+        folder.mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=str(folder / f"{name}.png"), full_page=True)
+
+    return take

@@ -1,0 +1,54 @@
+"""Promises about the files of the repository itself."""
+
+import json
+import re
+import subprocess
+
+import pytest
+
+from shopflow.deploy import prepare
+
+ROOT = prepare.ROOT
+TOP_LEVEL = {
+    ".ci", ".gitignore", ".npmrc", "DEVELOPERS.md", "Makefile", "README.md", "manage.py", "package-lock.json",
+    "package.json", "pyproject.toml", "requirements.txt", "seed_data", "shopflow", "tests",
+}  # fmt: skip
+
+
+def tracked():
+    listing = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True)
+    if listing.returncode:
+        pytest.skip("not a git checkout")
+    return [name for name in listing.stdout.split("\0") if name]
+
+
+def test_the_top_level_holds_what_is_agreed_and_nothing_else():
+    assert {name.split("/")[0] for name in tracked()} <= TOP_LEVEL
+
+
+@pytest.mark.parametrize("file", ["requirements.txt", "tests/requirements.txt"])
+def test_every_python_package_is_pinned_to_one_version(file):
+    lines = [line for line in (ROOT / file).read_text().splitlines() if line and not line.startswith(("#", "-r "))]
+    assert [line for line in lines if not re.fullmatch(r"[\w.-]+(\[\w+\])?==[\w.]+", line)] == []
+
+
+def test_every_front_end_package_is_pinned_to_one_version():
+    wanted = json.loads((ROOT / "package.json").read_text())
+    versions = [*wanted["dependencies"].values(), *wanted["devDependencies"].values()]
+    assert [version for version in versions if not re.fullmatch(r"\d+\.\d+\.\d+", version)] == []
+
+
+def test_the_lock_file_names_no_registry_and_proves_every_package():
+    packages = json.loads((ROOT / "package-lock.json").read_text())["packages"]
+    third_party = {name: entry for name, entry in packages.items() if name}
+    assert [name for name, entry in third_party.items() if "resolved" in entry] == []
+    assert [name for name, entry in third_party.items() if "integrity" not in entry] == []
+
+
+def test_every_entry_point_was_bundled():
+    names = [path.name for path in (prepare.STATIC / "src").glob("*.entry.*")]
+    assert names
+    if not (prepare.STATIC / "built").exists():
+        pytest.skip("nothing was bundled here yet: make ready-to-test")
+    bundled = {path.name for path in (prepare.STATIC / "built").iterdir()}
+    assert {name.replace(".entry", "") for name in names} <= bundled
