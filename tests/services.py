@@ -10,8 +10,12 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 from pathlib import Path
 
+from shopflow.deploy.serve import redis_answers, redis_command
+
+ROOT = Path(__file__).resolve().parents[1]
 SERVER_SETTINGS = {
     "listen_addresses": "",
     "fsync": "off",  # the data ends with the tests
@@ -44,6 +48,28 @@ def private_postgres() -> str:
             shutil.rmtree(folder, ignore_errors=True)
 
     return f"postgres://tests@/{folder}/postgres"  # two slashes: django-environ's form for the folder of a socket
+
+
+def private_redis() -> str:
+    """Start a Redis that only this run knows, on a socket; its REDIS_URL. It stops when this process ends."""
+    folder = Path(tempfile.mkdtemp(prefix="sf-redis-"))
+    path = folder / "redis.sock"
+    # setpriv: it ends with us even when we are killed, as a test may well be.
+    server = subprocess.Popen(["setpriv", "--pdeathsig", "TERM", "--", *redis_command(path)], stdin=subprocess.DEVNULL)
+    starter = os.getpid()
+
+    @atexit.register
+    def stop() -> None:
+        if os.getpid() == starter:
+            server.terminate()
+            server.wait()
+            shutil.rmtree(folder, ignore_errors=True)
+
+    while not redis_answers(path):
+        if server.poll() is not None:
+            raise RuntimeError(f"the private Redis ended at once, with status {server.returncode}")
+        time.sleep(0.02)
+    return f"redis+socket://{path}"
 
 
 def _postgres_binaries() -> Path:
