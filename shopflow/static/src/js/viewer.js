@@ -1,1 +1,166 @@
-export function start() {}
+// The part, and the tool paths over it. Everything that is said stands in the fragment _viewer.html; what is picked
+// here is told as "shopflow:line", and the rows that name faces (data-faces) pick them out when pointed at.
+import { fetchBytes, readMesh, readPaths } from "./viewer/bytes.js";
+import { Part } from "./viewer/part.js";
+import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
+import { Stage } from "./viewer/scene.js";
+
+const CLICK_PIXELS = 4;
+
+class Viewer {
+  constructor(element) {
+    this.element = element;
+    this.says = element.querySelector(".viewer-says");
+    this.words = element.dataset;
+  }
+
+  // Without a picture the frame shrinks to the words.
+  sayNoPicture(text) {
+    this.stage?.canvas.remove();
+    this.element.classList.add("viewer-empty");
+    this.say(text);
+  }
+
+  say(text) {
+    this.says.textContent = text;
+    this.says.hidden = !text;
+  }
+
+  async open() {
+    this.say(this.words.loading);
+    try {
+      this.stage = new Stage(this.element.querySelector(".viewer-stage"), this.words.label);
+    } catch {
+      return this.sayNoPicture(this.words.noWebgl);
+    }
+    try {
+      await this.load();
+    } catch (error) {
+      this.sayNoPicture(`${this.words.failed} (${error.message})`);
+    }
+  }
+
+  async fetch(url, read) {
+    if (!url) return null;
+    const buffer = await fetchBytes(url, (share) => this.say(`${this.words.loading} ${share} %`));
+    return buffer && read(buffer);
+  }
+
+  async load() {
+    const mesh = await this.fetch(this.words.meshUrl, readMesh);
+    const paths = await this.fetch(this.words.pathsUrl, readPaths);
+    if (!mesh && !paths) return this.sayNoPicture(this.words.nothing);
+    this.say("");
+    this.showPart(mesh);
+    this.stage.measure([this.part?.group ?? []].flat());
+    this.showPaths(paths);
+    this.stage.markZero();
+    this.wire();
+    this.stage.resize();
+    this.stage.look("iso");
+    this.element.dataset.ready = "yes";
+  }
+
+  showPart(mesh) {
+    if (!mesh) return;
+    this.part = new Part(mesh);
+    if (this.words.placement) this.part.place(this.words.placement.trim().split(/[\s,]+/).map(Number));
+    this.stage.add(this.part.group);
+  }
+
+  showPaths(paths) {
+    if (!paths) return;
+    this.paths = new Paths(paths, 2 * this.stage.sphere.radius);
+    this.stage.add(this.paths.group);
+    // The part sets the scale; without one the cuts do. Rapids may go far away, to a tool change.
+    if (!this.part) this.stage.measure([this.paths.feeds]);
+    this.part?.thin(true);
+    this.listTools(toolsOf(paths));
+    this.scrub(paths);
+  }
+
+  wire() {
+    const bar = this.element.querySelector(".viewer-bar");
+    bar.hidden = false;
+    bar.addEventListener("click", (event) => this.press(event.target.closest("button")));
+    bar.querySelectorAll("[data-needs=paths]").forEach((button) => (button.hidden = !this.paths));
+    bar.querySelectorAll("[data-needs=part]").forEach((button) => (button.hidden = !this.part));
+    this.wireFaces();
+    if (this.paths) this.wireLines();
+  }
+
+  press(button) {
+    if (!button) return;
+    if (button.dataset.view) return this.stage.look(button.dataset.view);
+    const isOn = button.getAttribute("aria-pressed") !== "true";
+    button.setAttribute("aria-pressed", isOn);
+    const acts = {
+      part: () => (this.part.group.visible = isOn),
+      thin: () => this.part.thin(isOn),
+      rapids: () => (this.paths.rapids.visible = isOn),
+      paths: () => (this.paths.group.visible = isOn),
+    };
+    acts[button.dataset.toggle]?.();
+    this.stage.draw();
+  }
+
+  wireFaces() {
+    if (!this.part) return;
+    const pick = (event) => {
+      const row = event.target.closest?.("[data-faces]");
+      if (row === this.row) return;
+      this.row = row;
+      this.part.pick(row ? row.dataset.faces.split(/[\s,]+/).filter(Boolean).map(Number) : []);
+      this.stage.draw();
+    };
+    document.addEventListener("pointerover", pick);
+    document.addEventListener("focusin", pick);
+  }
+
+  wireLines() {
+    let down = null;
+    this.stage.canvas.addEventListener("pointerdown", (event) => (down = event));
+    this.stage.canvas.addEventListener("pointerup", (event) => {
+      if (!down || Math.hypot(event.clientX - down.clientX, event.clientY - down.clientY) > CLICK_PIXELS) return;
+      const line = this.paths.lineAt(this.stage.raycaster(event));
+      if (line !== null) document.dispatchEvent(new CustomEvent("shopflow:line", { detail: { line } }));
+    });
+    document.addEventListener("shopflow:line", (event) => {
+      this.paths.choose(event.detail.line);
+      this.stage.draw();
+    });
+  }
+
+  listTools(tools) {
+    const list = this.element.querySelector(".viewer-key");
+    list.hidden = false;
+    tools.forEach((tool, order) => {
+      const item = list.querySelector("template").content.firstElementChild.cloneNode(true);
+      item.querySelector("line").setAttribute("stroke", toolColour(order));
+      item.querySelector("span").textContent = `T${tool}`;
+      list.append(item);
+    });
+  }
+
+  scrub(paths) {
+    const slider = this.element.querySelector("[data-scrub]");
+    if (!slider || paths.line.length === 0) return;
+    slider.parentElement.hidden = false;
+    slider.max = slider.value = paths.line.length;
+    const says = slider.parentElement.querySelector("output");
+    const show = () => {
+      const motion = Number(slider.value);
+      this.paths.showUntil(motion);
+      says.textContent = paths.line[Math.max(0, motion - 1)];
+      this.stage.draw();
+    };
+    slider.addEventListener("input", show);
+    show();
+  }
+}
+
+export function start(element) {
+  if (element.dataset.started) return;
+  element.dataset.started = "yes";
+  new Viewer(element).open();
+}

@@ -1,0 +1,63 @@
+// What the server sends: meshes (SFM1, laid out in shopflow/core/solid/mesh.py) and tool paths (SFP1, docs/look.md).
+export class NotReadable extends Error {}
+
+class Reader {
+  constructor(buffer, letters, headerBytes) {
+    this.buffer = buffer;
+    this.at = headerBytes;
+    const found = buffer.byteLength < headerBytes ? "" : String.fromCharCode(...new Uint8Array(buffer, 0, 4));
+    if (found !== letters) throw new NotReadable(`expected ${letters}, got ${buffer.byteLength} bytes of something else`);
+    this.header = new Uint32Array(buffer, 4, headerBytes / 4 - 1);
+  }
+
+  take(Kind, count) {
+    if (this.at + 4 * count > this.buffer.byteLength) throw new NotReadable("the file is cut short");
+    const part = new Kind(this.buffer, this.at, count);
+    this.at += 4 * count;
+    return part;
+  }
+}
+
+export function readMesh(buffer) {
+  const reader = new Reader(buffer, "SFM1", 32);
+  const [points, triangles, edges, edgePoints] = reader.header;
+  return {
+    points: reader.take(Float32Array, 3 * points),
+    triangles: reader.take(Uint32Array, 3 * triangles),
+    faces: reader.take(Int32Array, triangles),
+    edgeStarts: reader.take(Uint32Array, edges + 1),
+    edgePoints: reader.take(Float32Array, 3 * edgePoints),
+  };
+}
+
+export function readPaths(buffer) {
+  const reader = new Reader(buffer, "SFP1", 16);
+  const [motions, points] = reader.header;
+  return {
+    line: reader.take(Int32Array, motions),
+    kind: reader.take(Int32Array, motions),
+    tool: reader.take(Int32Array, motions),
+    starts: reader.take(Uint32Array, motions + 1),
+    points: reader.take(Float32Array, 3 * points),
+  };
+}
+
+export async function fetchBytes(url, onShare) {
+  const response = await fetch(url, { headers: { Accept: "application/octet-stream" } });
+  if (response.status === 204 || response.status === 404) return null;
+  if (!response.ok) throw new NotReadable(`the server answered ${response.status}`);
+  const total = Number(response.headers.get("Content-Length"));
+  if (!total || !response.body || response.headers.get("Content-Encoding")) return response.arrayBuffer();
+  return collect(response.body.getReader(), total, onShare);
+}
+
+async function collect(reader, total, onShare) {
+  const bytes = new Uint8Array(total);
+  let at = 0;
+  for (let part = await reader.read(); !part.done; part = await reader.read()) {
+    bytes.set(part.value, at);
+    at += part.value.length;
+    onShare(Math.round((100 * at) / total));
+  }
+  return bytes.buffer;
+}

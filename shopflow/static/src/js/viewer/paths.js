@@ -1,0 +1,99 @@
+// Tool paths: feeds as solid lines, rapids dashed, the motions of one program line thick.
+import { BufferAttribute, BufferGeometry, Color, Group, LineBasicMaterial, LineDashedMaterial, LineSegments } from "three";
+import { LineMaterial } from "three/addons/lines/LineMaterial.js";
+import { LineSegments2 } from "three/addons/lines/LineSegments2.js";
+import { LineSegmentsGeometry } from "three/addons/lines/LineSegmentsGeometry.js";
+import { colour } from "../theme.js";
+
+const RAPID = 0;
+
+export function toolsOf(paths) {
+  return [...new Set(paths.tool)];
+}
+
+export function toolColour(order) {
+  return colour(`--tool-${order % 6}`);
+}
+
+// Each motion is a polyline of `starts[i]` to `starts[i + 1]`; segments remember which motion they belong to.
+function collect(paths, isWanted) {
+  const count = paths.line.length;
+  let total = 0;
+  for (let i = 0; i < count; i += 1) if (isWanted(i)) total += Math.max(0, paths.starts[i + 1] - paths.starts[i] - 1);
+  const positions = new Float32Array(6 * total);
+  const motions = new Uint32Array(total);
+  let at = 0;
+  for (let i = 0; i < count; i += 1) {
+    if (!isWanted(i)) continue;
+    for (let point = paths.starts[i]; point + 1 < paths.starts[i + 1]; point += 1) {
+      positions.set(paths.points.subarray(3 * point, 3 * point + 6), 6 * at);
+      motions[at] = i;
+      at += 1;
+    }
+  }
+  return { positions, motions };
+}
+
+function colours(paths, motions) {
+  const order = new Map(toolsOf(paths).map((tool, index) => [tool, new Color(toolColour(index))]));
+  const values = new Float32Array(6 * motions.length);
+  motions.forEach((motion, segment) => {
+    const { r, g, b } = order.get(paths.tool[motion]);
+    values.set([r, g, b, r, g, b], 6 * segment);
+  });
+  return new BufferAttribute(values, 3);
+}
+
+function lines(found, material) {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", new BufferAttribute(found.positions, 3));
+  const made = new LineSegments(geometry, material);
+  made.userData.motions = found.motions;
+  return made;
+}
+
+// First segment whose motion is not below `motion`: segments are in the order of the program.
+function firstAt(motions, motion) {
+  let low = 0;
+  let high = motions.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (motions[middle] < motion) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+export class Paths {
+  constructor(paths, size) {
+    this.paths = paths;
+    this.group = new Group();
+    this.feeds = lines(collect(paths, (i) => paths.kind[i] !== RAPID), new LineBasicMaterial({ vertexColors: true }));
+    this.feeds.geometry.setAttribute("color", colours(paths, this.feeds.userData.motions));
+    const dashes = { color: colour("--edge"), dashSize: size / 90, gapSize: size / 90 };
+    this.rapids = lines(collect(paths, (i) => paths.kind[i] === RAPID), new LineDashedMaterial(dashes));
+    this.rapids.computeLineDistances();
+    this.chosen = new LineSegments2(new LineSegmentsGeometry(), new LineMaterial({ color: colour("--ink"), linewidth: 4, depthTest: false, transparent: true }));
+    this.chosen.visible = false;
+    this.chosen.renderOrder = 2;
+    this.group.add(this.rapids, this.feeds, this.chosen);
+  }
+
+  choose(line) {
+    const { positions } = collect(this.paths, (i) => this.paths.line[i] === line);
+    this.chosen.visible = positions.length > 0;
+    if (!this.chosen.visible) return;
+    this.chosen.geometry.dispose();
+    this.chosen.geometry = new LineSegmentsGeometry();
+    this.chosen.geometry.setPositions(positions);
+  }
+
+  showUntil(motion) {
+    for (const drawn of [this.feeds, this.rapids]) drawn.geometry.setDrawRange(0, 2 * firstAt(drawn.userData.motions, motion));
+  }
+
+  lineAt(raycaster) {
+    const [hit] = raycaster.intersectObjects([this.feeds, this.rapids].filter((drawn) => drawn.visible), false);
+    return hit ? this.paths.line[hit.object.userData.motions[Math.floor(hit.index / 2)]] : null;
+  }
+}
