@@ -31,6 +31,7 @@ def stand(connection: BaseDatabaseWrapper, table: str) -> bool:
 
 
 def create(connection: BaseDatabaseWrapper, table: str) -> None:
+    _settle(connection)
     with connection.cursor() as cursor:
         cursor.execute(f"CREATE OR REPLACE FUNCTION {NAME}() RETURNS trigger LANGUAGE plpgsql AS $body${BODY}$body$")
         cursor.execute(
@@ -41,5 +42,11 @@ def create(connection: BaseDatabaseWrapper, table: str) -> None:
 
 
 def drop(connection: BaseDatabaseWrapper, table: str) -> None:
+    _settle(connection)
     with connection.cursor() as cursor:
         cursor.execute(f'DROP TRIGGER IF EXISTS {NAME} ON "{table}"')
+
+
+def _settle(connection: BaseDatabaseWrapper) -> None:
+    """Do now the checks of foreign keys that wait for the commit: PostgreSQL alters no table that has such."""
+    connection.check_constraints()
