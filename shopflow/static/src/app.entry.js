@@ -19,5 +19,5 @@ function startParts(root) {
 }
 
 watchConnection();
-watchUploads();
+watchUploads(htmx);
 htmx.onLoad(startParts);

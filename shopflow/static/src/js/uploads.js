@@ -14,22 +14,25 @@ function progressOf(form, box) {
   };
 }
 
-function land(request) {
-  // The server answered with a redirect (saved) or with the form and its errors: either way that is the page now.
-  if (request.responseURL && request.responseURL !== location.href) {
-    location.assign(request.responseURL);
-    return;
+// The answer is a page: where a redirect led, or the form with its errors. It is put in place here rather than fetched
+// again, which would lose the messages that it shows.
+function land(request, htmx) {
+  const page = new DOMParser().parseFromString(request.responseText, "text/html");
+  if (request.responseURL !== location.href) {
+    history.pushState({ sent: true }, "", request.responseURL);
+    window.addEventListener("popstate", () => location.reload(), { once: true });
   }
-  document.open();
-  document.write(request.responseText);
-  document.close();
+  document.title = page.title;
+  for (const { name, value } of page.body.attributes) document.body.setAttribute(name, value);
+  htmx.swap(document.body, page.body.innerHTML, { swapStyle: "innerHTML" });
+  window.scrollTo(0, 0);
 }
 
-function send(form, submitter) {
+function send(form, submitter, htmx) {
   const box = form.querySelector("[data-progress]");
   const request = new XMLHttpRequest();
   request.upload.addEventListener("progress", progressOf(form, box));
-  request.addEventListener("load", () => land(request));
+  request.addEventListener("load", () => land(request, htmx));
   request.addEventListener("error", () => {
     box.hidden = true;
     document.dispatchEvent(new CustomEvent("htmx:sendError"));
@@ -52,12 +55,12 @@ function drop(event, upload) {
   input.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
-export function watchUploads() {
+export function watchUploads(htmx) {
   document.addEventListener("submit", (event) => {
     const form = event.target;
     if (event.defaultPrevented || form.hasAttribute("hx-post") || !hasFile(form)) return;
     event.preventDefault();
-    send(form, event.submitter);
+    send(form, event.submitter, htmx);
   });
   document.addEventListener("dragover", (event) => {
     const upload = event.target.closest?.("[data-upload]");

@@ -1,0 +1,119 @@
+"""The picture of the part in a real browser, from the bytes that the server's own code writes."""
+
+import numpy as np
+import pytest
+
+from shopflow.core.solid.mesh import Mesh
+from shopflow.core.types import MotionKind
+from tests.static.paths import path_bytes
+
+pytestmark = pytest.mark.browser
+
+PAGE = """{% extends "base.html" %}{% block title %}Part{% endblock %}{% block main %}
+{% include "_viewer.html" with mesh_url=mesh_url paths_url=paths_url viewer_label="Bearing block" %}
+<table><tr id="top-face" data-faces="1" tabindex="0"><td>top face</td></tr></table>
+<ol class="program" data-program><li class="program-line" id="L4"><a class="at" href="#L4" data-line="4">4</a></li>
+<li class="program-line" id="L5"><a class="at" href="#L5" data-line="5">5</a></li></ol>{% endblock %}"""
+
+
+def slab(width=40.0, depth=30.0):
+    """One square of two triangles, seen from above; its outline as one drawn edge."""
+    corners = np.array([(0, 0, 0), (width, 0, 0), (width, depth, 0), (0, depth, 0)], np.float32)
+    return Mesh(
+        points=corners,
+        triangles=np.array([(0, 1, 2), (0, 2, 3)], np.uint32),
+        faces=np.array([1, 1], np.int32),
+        edge_starts=np.array([0, 5], np.uint32),
+        edge_points=np.vstack([corners, corners[:1]]),
+    ).to_bytes()
+
+
+PATHS = path_bytes(
+    (4, MotionKind.RAPID, 1, [(0, 15, 5), (0, 15, 0)]),
+    (5, MotionKind.FEED, 1, [(0, 15, 0), (40, 15, 0)]),
+)
+
+
+def ink(page):
+    """How many pixels of the picture are not background, and how many are as dark as ink."""
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    return page.locator("canvas").screenshot()
+
+
+def shown(page, desk, *, mesh=None, paths=None):
+    desk.page("/", PAGE, mesh_url="/mesh", paths_url="/paths" if paths else "")
+    desk.answers["/mesh"] = mesh if mesh is not None else (204, "")
+    desk.answers["/paths"] = paths
+    page.goto("/")
+    return page.locator("[data-viewer]")
+
+
+def ready(page, desk, **options):
+    viewer = shown(page, desk, **options)
+    page.locator("[data-ready=yes]").wait_for()
+    return viewer
+
+
+def test_the_part_is_drawn(page, desk):
+    ready(page, desk, mesh=slab())
+    before = ink(page)
+    page.get_by_role("button", name="Front").click()  # edge on, a slab is only a line
+    assert ink(page) != before
+
+
+def test_the_arrow_keys_turn_the_part(page, desk):
+    ready(page, desk, mesh=slab())
+    before = ink(page)
+    page.locator("canvas").press("ArrowLeft")
+    assert ink(page) != before
+
+
+def test_a_row_that_is_pointed_at_picks_its_faces_out(page, desk):
+    ready(page, desk, mesh=slab())
+    before = ink(page)
+    page.locator("#top-face").focus()
+    assert ink(page) != before
+
+
+def test_a_click_on_a_motion_marks_its_line_in_the_text(page, desk):
+    ready(page, desk, mesh=slab(), paths=PATHS)
+    page.get_by_role("button", name="Top").click()
+    box = page.locator("canvas").bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    assert page.locator(".program-line-now").get_attribute("id") == "L5"
+
+
+def test_a_line_of_the_text_draws_its_motion_thick(page, desk):
+    ready(page, desk, mesh=slab(), paths=PATHS)
+    before = ink(page)
+    page.get_by_role("link", name="5").click()
+    assert ink(page) != before
+
+
+def test_the_key_names_every_tool(page, desk):
+    viewer = ready(page, desk, mesh=slab(), paths=PATHS)
+    assert viewer.locator(".viewer-key").inner_text().split() == ["rapid", "T1"]
+
+
+def test_the_slider_says_up_to_which_line_is_drawn(page, desk):
+    viewer = ready(page, desk, mesh=slab(), paths=PATHS)
+    viewer.locator("[data-scrub]").press("Home")
+    assert viewer.locator("output").inner_text() == "4"
+
+
+def test_a_part_that_is_not_read_yet_is_said_in_words(page, desk):
+    viewer = shown(page, desk)
+    viewer.get_by_text("There is no picture yet").wait_for()
+
+
+def test_a_damaged_picture_is_said_in_words(page, desk):
+    viewer = shown(page, desk, mesh=slab()[:60])
+    viewer.get_by_text("The picture could not be loaded").wait_for()
+
+
+def test_without_scripts_the_words_stay(chromium, desk):
+    desk.page("/", PAGE, mesh_url="/mesh")
+    page = chromium.new_page(java_script_enabled=False, base_url=desk.address)
+    page.goto("/")
+    assert "needs a browser with scripts" in page.locator("[data-viewer]").inner_text()
+    page.close()
