@@ -4,9 +4,11 @@ import hashlib
 import os
 import tempfile
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import environ
 from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
 from django.utils.translation import gettext_lazy as _
 
 from shopflow import logs
@@ -152,6 +154,17 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": DATA_DIR / "unused"}},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+
+FILES_URL = env.str("FILES_URL", default="")
+"""s3://bucket/folder keeps the files in a storage service, whose address and keys stand in AWS_… variables (boto3)."""
+if FILES_URL:
+    _files_at = urlsplit(FILES_URL)
+    if _files_at.scheme != "s3" or not _files_at.netloc:
+        raise ImproperlyConfigured(f"FILES_URL is {FILES_URL!r}; write s3://bucket/folder, or nothing for a folder")
+    STORAGES["files"] = {
+        "BACKEND": "storages.backends.s3.S3Storage",
+        "OPTIONS": {"bucket_name": _files_at.netloc, "location": _files_at.path.strip("/"), "file_overwrite": True},
+    }
 
 MAX_UPLOAD_BYTES = env.int("MAX_UPLOAD_BYTES", default=100 * 1024 * 1024)
 FILE_UPLOAD_HANDLERS = ["shopflow.records.uploads.BoundedUpload"]

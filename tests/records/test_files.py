@@ -1,19 +1,23 @@
 import hashlib
 import io
+import json
 import os
 import stat
 import subprocess
 import sys
 import time
 from datetime import timedelta
+from functools import cache
 from pathlib import Path
 
+import boto3
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.db import connection, transaction
 from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
+from moto import mock_aws
 
 from shopflow.records import files, ledger, places
 from shopflow.records.models import StoredFile
@@ -27,17 +31,31 @@ TWO_DAYS_AGO = time.time() - timedelta(days=2).total_seconds()
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 
 
-@pytest.fixture(params=["folder", "service"])
-def kept_in(request, settings, tmp_path):
-    """Files in the shared folder, and in a storage of Django's kind as stands for S3."""
-    if request.param == "service":
-        settings.STORAGES = settings.STORAGES | {
-            "files": {
-                "BACKEND": "django.core.files.storage.FileSystemStorage",
-                "OPTIONS": {"location": tmp_path / "service", "allow_overwrite": True},
-            }
-        }
+@pytest.fixture(params=["folder", "storage", "s3"])
+def kept_in(request, settings, tmp_path, monkeypatch):
+    """Files in the shared folder, in a storage of Django's kind, and in S3 as the library moto plays it."""
+    if request.param == "storage":
+        options = {"location": tmp_path / "storage", "allow_overwrite": True}
+        backend = {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": options}
+        settings.STORAGES = settings.STORAGES | {"files": backend}
+    if request.param == "s3":
+        for name in ("AWS_ACCESS_KEY_ID", "AWS_SECRET_ACCESS_KEY"):
+            monkeypatch.setenv(name, "of nobody")
+        monkeypatch.setenv("AWS_DEFAULT_REGION", "us-east-1")
+        service = mock_aws()
+        service.start()
+        request.addfinalizer(service.stop)
+        boto3.client("s3").create_bucket(Bucket="shop")
+        settings.STORAGES = settings.STORAGES | {"files": storages_for("s3://shop/kept/here")["files"]}
     return request.param
+
+
+@cache
+def storages_for(files_url: str) -> dict:
+    """STORAGES as the settings make them of FILES_URL."""
+    say = "import json; from shopflow import settings; print(json.dumps(settings.STORAGES, default=str))"
+    environment = os.environ | {"FILES_URL": files_url}
+    return json.loads(subprocess.check_output([sys.executable, "-c", say], env=environment, cwd=ROOT))
 
 
 def path_in_folder(sha256: str) -> Path:
@@ -84,7 +102,7 @@ def test_a_path_gives_the_bytes_to_programs_that_want_a_name(kept_in):
         assert path.read_bytes() == b"abc"
 
 
-@hypothesis_settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@hypothesis_settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(content=st.binary(max_size=5000), piece=st.integers(1, 700))
 def test_any_bytes_in_pieces_of_any_size_come_back(kept_in, monkeypatch, content, piece):
     monkeypatch.setattr(files, "PIECE", piece)
@@ -188,6 +206,21 @@ def test_the_sweep_takes_uploads_that_never_ended_after_a_day(settings):
     make_old(old)
     assert files.sweep_orphans() == 1
     assert left_overs(settings.FILES_DIR) == [young]
+
+
+def test_orphans_in_a_storage_service_are_swept_after_a_day(kept_in, monkeypatch):
+    with transaction.atomic():
+        store()
+        transaction.set_rollback(True)
+    assert files.sweep_orphans() == 0
+    monkeypatch.setattr(files, "ORPHAN_AFTER", timedelta(days=-1))
+    assert files.sweep_orphans() == 1
+    assert list(places.place().all()) == []
+
+
+def test_a_files_url_of_another_kind_is_refused_at_start():
+    with pytest.raises(subprocess.CalledProcessError):
+        storages_for("ftp://shop/kept")
 
 
 def test_an_orphan_stored_again_is_young_again():
