@@ -8,5 +8,6 @@ from shopflow.core.nc.controls import CONTROLS, PLAIN
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.program import Limits, Program, Stop, Unread
 from shopflow.core.nc.run import read
+from shopflow.core.nc.state import offset_name, offset_number
 
-__all__ = ["CONTROLS", "PLAIN", "Limits", "Modes", "Program", "Stop", "Unread", "read"]
+__all__ = ["CONTROLS", "PLAIN", "Limits", "Modes", "Program", "Stop", "Unread", "offset_name", "offset_number", "read"]

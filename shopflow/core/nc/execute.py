@@ -159,6 +159,7 @@ def _select_work_offset(reading: Reading, codes: Codes) -> None:
     code = codes.g.get("work offset")
     if code is None:
         return
+    reading.state.stated.add("offset")
     number = (code - 530) // 10 if code <= 590 else code - 590 + 6
     if number != reading.state.work_offset:
         _shift_origin(reading, reading.state.work_offset, number)

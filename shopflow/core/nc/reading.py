@@ -87,6 +87,8 @@ class Reading:
         end = list(state.position)
         if "distance" not in state.stated:
             self.assume("distance-not-stated", "no G90 or G91 before the first move: read as absolute (G90)")
+        if "offset" not in state.stated:
+            self.assume("offset-not-stated", "no work offset before the first move: read as G54, the default")
         for axis, letter in enumerate(AXES):
             word = codes.take(letter)
             if word is None:

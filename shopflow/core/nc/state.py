@@ -106,6 +106,11 @@ def offset_name(number: int) -> str:
     return f"G{53 + number}" if number <= 6 else f"G59.{number - 6}"
 
 
+def offset_number(name: str) -> int:
+    """The reverse of `offset_name`."""
+    return int(name[1:3]) - 53 if "." not in name else int(name[-1]) + 6
+
+
 ROW = np.dtype(
     [
         ("kind", "u1"), ("line", "i4"), ("start", "f8", 3), ("end", "f8", 3), ("start_known", "?", 3),

@@ -1,0 +1,81 @@
+"""The shop's own limits and habits: defaults as data, each with where it comes from. A shop stores what it changes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from types import MappingProxyType
+
+
+@dataclass(frozen=True)
+class HouseRule:
+    """One limit. unit: "mm", "× D" or ""; basis: where the default comes from."""
+
+    key: str
+    title: str
+    value: Decimal
+    unit: str
+    basis: str
+
+
+DEFAULTS: tuple[HouseRule, ...] = (
+    HouseRule(
+        key="hss_plunge_decide",
+        title="A high-speed-steel drill deeper than this in one plunge needs a decision",
+        value=Decimal("3"),
+        unit="× D",
+        basis="a tool maker's tips and a drilling calculator: usually no pecking up to 3 × D; an open textbook (Mt "
+        "Hood Community College, Support CNC, deep holes) calls 3 to 5 × D deep",
+    ),
+    HouseRule(
+        key="hss_plunge_most",
+        title="A high-speed-steel drill must peck when it goes deeper than this in one plunge",
+        value=Decimal("5"),
+        unit="× D",
+        basis="an open textbook (Mt Hood Community College, Support CNC, deep holes): simple drill cycle up to 5 × D, "
+        "pecking beyond",
+    ),
+    HouseRule(
+        key="stop_clearance",
+        title="At a program stop the tool stands at least this far above everything cut so far",
+        value=Decimal("25"),
+        unit="mm",
+        basis="common practice, no source: room for a hand",
+    ),
+    HouseRule(
+        key="sign_off_two_persons",
+        title="Sign-off by another person than the one who brought the program in (1 yes, 0 no)",
+        value=Decimal("0"),
+        unit="",
+        basis="common practice, no source: in a small shop one person often wears every hat",
+    ),
+    HouseRule(
+        key="length_offset_shift",
+        title="H is the tool number plus this",
+        value=Decimal("0"),
+        unit="",
+        basis="common practice, no source: H equals T",
+    ),
+)
+
+_BY_KEY = {rule.key: rule for rule in DEFAULTS}
+
+
+@dataclass(frozen=True)
+class HouseRules:
+    """The rules in force: defaults, with what the shop changed. Unknown keys are refused."""
+
+    changed: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __post_init__(self) -> None:
+        unknown = set(self.changed) - set(_BY_KEY)
+        if unknown:
+            raise ValueError(f"no such house rule: {', '.join(sorted(unknown))}")
+
+    def value(self, key: str) -> Decimal:
+        return self.changed.get(key, _BY_KEY[key].value)
+
+    def basis(self, key: str) -> str:
+        """Where the value comes from: the shop, or the default's source."""
+        return "this shop's house rule" if key in self.changed else f"house rule default: {_BY_KEY[key].basis}"
