@@ -1,0 +1,93 @@
+"""Whether the way to a place on the part is free, by straight lines against the triangle mesh."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.solid.graph import Vector, cross, unit
+from shopflow.core.solid.mesh import Mesh
+
+_AROUND = 12
+_INSIDE = 0.97
+"""Lines run this share of the radius from the axis, so that they do not graze the wall of the hole itself."""
+
+Triangles = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Shadow:
+    """The mesh seen along one direction: triangles in a frame whose third axis is the direction, and their boxes."""
+
+    frame: NDArray[np.float64]
+    corners: Triangles
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+
+
+class Sight:
+    """Answers whether a round corridor, or a line, is free of material. Keeps one view of the mesh a direction."""
+
+    def __init__(self, mesh: Mesh) -> None:
+        self._corners = mesh.points.astype(np.float64)[mesh.triangles.astype(np.int64)]
+        self._shadows: dict[tuple[int, int, int], _Shadow] = {}
+
+    def corridor_is_clear(self, start: Vector, direction: Vector, radius: float, length: float = math.inf) -> bool:
+        """Whether a cylinder of this radius from start along direction touches nothing, tested on its axis and rim."""
+        shadow = self._shadow(direction)
+        centre = shadow.frame @ np.array(start)
+        angles = np.arange(_AROUND) * (2 * math.pi / _AROUND)
+        rim = radius * _INSIDE * np.stack([np.cos(angles), np.sin(angles)], axis=1)
+        spots = np.concatenate([centre[None, :2], centre[None, :2] + rim, centre[None, :2] + 0.5 * rim])
+        return not _blocked(shadow, spots, float(centre[2]), float(centre[2]) + length)
+
+    def line_is_clear(self, start: Vector, direction: Vector, length: float = math.inf) -> bool:
+        """Whether a straight line from start along direction meets nothing."""
+        shadow = self._shadow(direction)
+        spot = shadow.frame @ np.array(start)
+        return not _blocked(shadow, spot[None, :2], float(spot[2]), float(spot[2]) + length)
+
+    def _shadow(self, direction: Vector) -> _Shadow:
+        key = (round(direction[0] * 1e6), round(direction[1] * 1e6), round(direction[2] * 1e6))
+        if key not in self._shadows:
+            self._shadows[key] = self._look(direction)
+        return self._shadows[key]
+
+    def _look(self, direction: Vector) -> _Shadow:
+        axis = unit(direction)
+        first = unit(cross(axis, (1.0, 0.0, 0.0) if abs(axis[0]) < 0.9 else (0.0, 1.0, 0.0)))
+        frame = np.array([first, cross(axis, first), axis])
+        corners = self._corners @ frame.T
+        return _Shadow(frame, corners, corners.min(axis=1), corners.max(axis=1))
+
+
+def _blocked(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> bool:
+    """Whether a line up from any of the spots, between two heights, passes through a triangle. spots: (s, 2)."""
+    low, high = spots.min(axis=0), spots.max(axis=0)
+    near = (shadow.high[:, :2] >= low).all(axis=1) & (shadow.low[:, :2] <= high).all(axis=1)
+    near &= (shadow.high[:, 2] > bottom) & (shadow.low[:, 2] < top)
+    corners = shadow.corners[near]
+    if not len(corners):
+        return False
+    return bool(_crossings(corners, spots, bottom, top).any())
+
+
+def _crossings(corners: Triangles, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.bool_]:
+    """For each triangle and spot, whether the upright line through the spot crosses it between the heights."""
+    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
+    twice_area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
+    upright = np.abs(twice_area) < 1e-12  # seen from its edge: its neighbours answer for it
+    area = np.where(upright, 1.0, twice_area)[:, None]
+    x, y = spots[None, :, 0], spots[None, :, 1]
+
+    def weight(p: Triangles, q: Triangles) -> NDArray[np.float64]:
+        across = (p[:, None, 0] - x) * (q[:, None, 1] - y) - (p[:, None, 1] - y) * (q[:, None, 0] - x)
+        return np.asarray(across / area)
+
+    of_a, of_b, of_c = weight(b, c), weight(c, a), weight(a, b)
+    inside = (of_a >= 0) & (of_b >= 0) & (of_c >= 0) & ~upright[:, None]
+    height = of_a * a[:, None, 2] + of_b * b[:, None, 2] + of_c * c[:, None, 2]
+    return np.asarray(inside & (height > bottom) & (height < top))

@@ -1,0 +1,221 @@
+"""What a child of the warm parent does: reads one model and leaves the reading and its mesh in files."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from shopflow.core.errors import Unreadable
+from shopflow.core.solid import aside, text
+from shopflow.core.solid.aside import Aside, AsideFailed
+from shopflow.core.solid.doubt import unit_doubt
+from shopflow.core.solid.features import recognise
+from shopflow.core.solid.features.sight import Sight
+from shopflow.core.solid.mesh import Mesh
+from shopflow.core.solid.occ import graph as occ_graph
+from shopflow.core.solid.occ import load as occ_load
+from shopflow.core.solid.occ import measure, pmi
+from shopflow.core.solid.occ import mesh as occ_mesh
+from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
+from shopflow.core.solid.reading import Pmi, Reading, SolidFacts
+from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
+from shopflow.core.solid.sniff import AS_SOLID
+
+DEFLECTION_SHARE = 1 / 1500
+"""Mesh deflection as a share of the box's diagonal; 0.1 mm on a part of 150 mm."""
+LEAST_DEFLECTION_MM = 0.002
+COARSER = ((1.0, 0.35), (4.0, 0.5), (16.0, 0.8))
+"""Deflection factor and angle (radians) of each try at a mesh, each within its time."""
+
+Step = Callable[[str], object]
+
+
+@dataclass
+class Job:
+    """One read under way. chosen: numbers of the solids that are looked at closely."""
+
+    request: Request
+    loaded: occ_load.Loaded
+    chosen: list[int]
+    warnings: list[str] = field(default_factory=list)
+
+    @property
+    def solids(self) -> list[Any]:
+        return [self.loaded.solids[number] for number in self.chosen]
+
+
+def perform(request: Request, step: Step) -> None:
+    """Read the file of the request and write READING_FILE and MESH_FILE into the working folder."""
+    step("reading")
+    data = Path(request.path).read_bytes()
+    loaded = occ_load.load(request.path, annotations=request.annotations, step=step)
+    job = Job(request, loaded, _choose(request, loaded))
+    reading, mesh = _read(job, data, step)
+    step("writing")
+    out = Path(request.out)
+    (out / MESH_FILE).write_bytes(mesh.to_bytes() if mesh else b"")
+    (out / READING_FILE).write_text(json.dumps(tidy(reading.to_json()), allow_nan=False))
+
+
+def _choose(request: Request, loaded: occ_load.Loaded) -> list[int]:
+    """Numbers of the solids to look at; raises Unreadable when there is nothing exact to look at."""
+    if not loaded.solids:
+        raise Unreadable("The STEP file holds surfaces only: there is no solid in it.", mend=AS_SOLID)
+    if not any(occ_load.has_exact_faces(solid) for solid in loaded.solids):
+        raise Unreadable(
+            "The STEP file holds a triangle mesh only (tessellated geometry) and no exact surfaces, so nothing can be "
+            "measured in it.",
+            mend=AS_SOLID,
+        )
+    if request.solid_index is None:
+        return list(range(len(loaded.solids)))
+    if not 0 <= request.solid_index < len(loaded.solids):
+        raise Unreadable(
+            f"There is no solid {request.solid_index} in the file; it holds {len(loaded.solids)}, counted from 0.",
+            mend="Choose one of those that the file holds.",
+        )
+    return [request.solid_index]
+
+
+def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
+    """Measure, mesh and recognise, on two cores: boxes and mesh in helpers, faces and edges here."""
+    rough = measure.rough_box(job.loaded.shape)
+    diagonal = rough.diagonal if rough else 100.0
+    deflection = job.request.deflection_mm or max(diagonal * DEFLECTION_SHARE, LEAST_DEFLECTION_MM)
+    step("measuring")
+    meshing = _mesh_aside(job, deflection, 0)
+    facts_aside = aside.start(lambda: json.dumps([asdict(fact) for fact in _facts(job)]).encode())
+    step("recognising")
+    graph = occ_graph.build(job.solids, min(FIT_LARGEST_MM, diagonal * FIT_SHARE), solid_numbers=job.chosen)
+    facts = _measured(job, facts_aside)
+    step("meshing")
+    mesh, used = _mesh(job, meshing, deflection)
+    step("annotations")
+    notes = pmi.read(job.loaded.document) if job.loaded.document is not None else Pmi()
+    features = recognise.everything(graph, Sight(mesh) if mesh else None)
+    return _assembled(job, text.units(data), text.schema(data), facts, features, notes, used), mesh
+
+
+def _facts(job: Job) -> list[SolidFacts]:
+    return [_fact(job, number) for number in range(len(job.loaded.solids))]
+
+
+def _fact(job: Job, number: int) -> SolidFacts:
+    solid = job.loaded.solids[number]
+    box = measure.exact_box(solid)
+    if box is None:
+        raise ValueError(f"solid {number} has no box")
+    return SolidFacts(
+        index=number,
+        name=job.loaded.names[number] or f"Solid {number + 1}",
+        bbox_mm=box.size,
+        box_min_mm=box.low,
+        volume_mm3=measure.volume_mm3(solid),
+        area_mm2=measure.area_and_centre(solid)[0],
+        valid=measure.is_valid(solid),
+        faces=occ_graph.face_count(solid),
+    )
+
+
+def _measured(job: Job, helper: Aside) -> list[SolidFacts]:
+    """The helper's facts; measured here when it failed, so that a crash there is met again where it is told."""
+    deadline = time.monotonic() + job.request.limits.wall_s
+    try:
+        data = helper.result(deadline=deadline, limit_bytes=job.request.limits.output_bytes)
+    except AsideFailed:
+        return _facts(job)
+    return [SolidFacts(**{**fact, "bbox_mm": tuple(fact["bbox_mm"])}) for fact in json.loads(data)]
+
+
+def _mesh_aside(job: Job, deflection: float, attempt: int) -> Aside:
+    factor, angle = COARSER[attempt]
+    first = occ_graph.first_faces(job.solids)
+    return aside.start(lambda: occ_mesh.tessellate(job.solids, first, deflection * factor, angle).to_bytes())
+
+
+def _mesh(job: Job, helper: Aside, deflection: float) -> tuple[Mesh | None, float | None]:
+    """The mesh and the deflection it was made with; a coarser one when the first takes too long, None at last."""
+    limits, how = job.request.limits, ""
+    for attempt, (factor, _) in enumerate(COARSER):
+        if attempt:
+            helper = _mesh_aside(job, deflection, attempt)
+        try:
+            data = helper.result(deadline=time.monotonic() + limits.mesh_s, limit_bytes=limits.output_bytes)
+        except AsideFailed as failure:
+            how = str(failure)
+            continue
+        if attempt:
+            made = f"{deflection * factor:.3g} mm"
+            job.warnings.append(f"No mesh could be made at {deflection:.3g} mm ({_why(how)}); it is coarser, {made}.")
+        return Mesh.from_bytes(data), deflection * factor
+    job.warnings.append(
+        f"No mesh could be made ({_why(how)}): there is no picture, and what a cutter reaches is not known."
+    )
+    return None, None
+
+
+def _why(how: str) -> str:
+    return {"time": "it took too long", "size": "it grew too large"}.get(how, "the geometry kernel stopped")
+
+
+def _assembled(
+    job: Job,
+    units: text.Units,
+    schema: str,
+    facts: list[SolidFacts],
+    features: recognise.Features,
+    notes: Pmi,
+    deflection: float | None,
+) -> Reading:
+    chosen = [facts[number] for number in job.chosen]
+    low = tuple(min(fact.box_min_mm[axis] for fact in chosen) for axis in range(3))
+    high = tuple(max(fact.box_min_mm[axis] + fact.bbox_mm[axis] for fact in chosen) for axis in range(3))
+    size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+    reason = unit_doubt(units, size)
+    return Reading(
+        schema=schema,
+        unit=units.main,
+        unit_doubtful=bool(reason),
+        unit_reason=reason,
+        solids=tuple(facts),
+        chosen_solid=job.chosen[0] if len(job.chosen) == 1 else None,
+        bbox_mm=size,
+        box_min_mm=(low[0], low[1], low[2]),
+        box_max_mm=(high[0], high[1], high[2]),
+        volume_mm3=sum(fact.volume_mm3 for fact in chosen),
+        area_mm2=sum(fact.area_mm2 for fact in chosen),
+        holes=features.holes,
+        planes=features.planes,
+        sharp_edges=features.sharp_edges,
+        surfaces=features.surfaces,
+        pmi=notes,
+        mesh_deflection_mm=deflection,
+        warnings=tuple(job.warnings + _remarks(job, facts)),
+    )
+
+
+def _remarks(job: Job, facts: list[SolidFacts]) -> list[str]:
+    remarks = []
+    if len(facts) > 1 and job.request.solid_index is None:
+        remarks.append(f"The file holds {len(facts)} solids. Choose the one to make; the figures are for all of them.")
+    faulty = [fact.name for fact in facts if not fact.valid]
+    if faulty:
+        remarks.append(
+            f"The library's check finds faults in: {', '.join(faulty[:5])}. Check the sizes against the print."
+        )
+    return remarks
+
+
+def tidy(value: Any) -> Any:
+    """Numbers rounded to a millionth, without a minus before zero."""
+    if isinstance(value, float):
+        return round(value, 6) + 0.0
+    if isinstance(value, dict):
+        return {name: tidy(item) for name, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [tidy(item) for item in value]
+    return value
