@@ -8,7 +8,8 @@ from shopflow.workflow.strips import Strip
 pytestmark = pytest.mark.browser
 
 PAGE = """{% extends "base.html" %}{% load strips %}{% block title %}Home{% endblock %}{% block main %}
-<div id="strips" class="strips" data-changes-url="/changes" data-since="3" data-strip-url="/strips/0/" data-list="#strips">
+<div id="strips" class="strips" data-changes-url="/changes" data-since="3"
+  data-strip-url="/strips/0/" data-list="#strips">
 {% for s in shown %}{% strip s %}{% endfor %}</div>
 <p id="other" hx-get="/other" hx-trigger="shopflow:changed from:body">old</p>{% endblock %}"""
 
@@ -48,6 +49,16 @@ def test_a_new_job_brings_the_whole_list(page, desk):
     desk.page("/", PAGE, shown=[strip(1, "other"), strip(9, "brand new")])
     page.locator("#strip-9").get_by_text("brand new").wait_for()
     assert asked(desk, "/strips/") == []
+
+
+def test_a_page_of_one_job_fetches_its_own_strip_and_no_other(page, desk):
+    changed_once(desk, 2, 9)
+    desk.page("/strips/2/", "{% load strips %}{% strip s %}", s=strip(2, "after"))
+    desk.page("/", PAGE.replace('data-list="#strips"', ""), shown=[strip(2, "before")])
+    desk.answers["/other"] = "new"
+    page.goto("/")
+    page.locator("#strip-2").get_by_text("after").wait_for()
+    assert asked(desk, "/strips/") == ["/strips/2/"]
 
 
 def test_the_next_question_starts_from_the_last_answer(page, desk):

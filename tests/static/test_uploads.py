@@ -6,7 +6,8 @@ from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
-PAGE = """{% extends "base.html" %}{% load ui %}{% block title %}Model{% endblock %}{% block heading %}{{ heading }}{% endblock %}
+PAGE = """{% extends "base.html" %}{% load ui %}{% block title %}Model{% endblock %}
+{% block heading %}{{ heading }}{% endblock %}
 {% block main %}{% include "_form.html" with action="/send" submit="Send" %}{% endblock %}"""
 
 
@@ -19,6 +20,10 @@ def wrong_form():
     form = ModelForm({"note": "typed by hand"}, {})
     form.add_error("model", "The file is empty. Export it again.")
     return form
+
+
+def choose(page, name, content):
+    page.locator("input[type=file]").set_input_files({"name": name, "mimeType": "", "buffer": content})
 
 
 @pytest.fixture
@@ -66,7 +71,7 @@ def test_the_form_that_came_back_can_be_sent_again(form_page, desk):
     form_page.get_by_role("button", name="Send").click()
     form_page.get_by_role("heading", name="Again").wait_for()
     desk.answers["/send"] = "<body>taken</body>"
-    form_page.locator("input[type=file]").set_input_files({"name": "b.step", "mimeType": "", "buffer": b"second"})
+    choose(form_page, "b.step", b"second")
     form_page.get_by_role("button", name="Send").click()
     form_page.get_by_text("taken").wait_for()
     assert b"second" in desk.sent

@@ -69,9 +69,11 @@ class Watcher {
     const strips = change.strips ?? [];
     document.body.dispatchEvent(new CustomEvent("shopflow:changed", { detail: change, bubbles: true }));
     if (!this.element.dataset.stripUrl || strips.length === 0) return;
-    const isKnown = (number) => document.getElementById(`strip-${number}`);
-    if (strips.length > TOO_MANY || !strips.every(isKnown)) this.fetchList();
-    else strips.forEach((number) => this.fetchStrip(number));
+    const shown = strips.filter((number) => document.getElementById(`strip-${number}`));
+    const { list } = this.element.dataset;
+    // A strip that is not shown may be a new job, which belongs somewhere in the list; one job's page has no list.
+    if (list && (shown.length < strips.length || shown.length > TOO_MANY)) this.fetchList(list);
+    else shown.forEach((number) => this.fetchStrip(number));
   }
 
   fetchStrip(number) {
@@ -85,9 +87,7 @@ class Watcher {
     });
   }
 
-  fetchList() {
-    const list = this.element.dataset.list;
-    if (!list) return;
+  fetchList(list) {
     this.htmx.ajax("GET", location.href, { source: this.element, target: list, select: list, swap: "outerHTML" });
   }
 }
