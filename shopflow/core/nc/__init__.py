@@ -4,10 +4,29 @@ Words to blocks to codes to motions: `text` finds the lines, `blocks` their word
 `execute` carries them out in the report's order, `run` goes through the file. `read` is the way in.
 """
 
+from shopflow.core.nc import edits, writing
 from shopflow.core.nc.controls import CONTROLS, PLAIN
+from shopflow.core.nc.differences import Change, ChangeKind, Difference, difference
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.program import Limits, Program, Stop, Unread
 from shopflow.core.nc.run import read
 from shopflow.core.nc.state import offset_name, offset_number
 
-__all__ = ["CONTROLS", "PLAIN", "Limits", "Modes", "Program", "Stop", "Unread", "offset_name", "offset_number", "read"]
+__all__ = [
+    "CONTROLS",
+    "PLAIN",
+    "Change",
+    "ChangeKind",
+    "Difference",
+    "Limits",
+    "Modes",
+    "Program",
+    "Stop",
+    "Unread",
+    "difference",
+    "edits",
+    "offset_name",
+    "offset_number",
+    "read",
+    "writing",
+]

@@ -6,7 +6,7 @@ rules noticed nothing; it never says that a program is safe.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from shopflow.core.nc import Program
 from shopflow.core.review import (
@@ -30,6 +30,9 @@ RULES: tuple[Rule, ...] = (
     *drilling_rules.RULES,
 )
 
+READING_RULES: tuple[Rule, ...] = (*reading_rules.RULES, tool_rules.not_in_crib)
+"""What can be said of a program without a machine, a plan or a setup."""
+
 VERSION = 1
 """Recorded with every review; raised when a rule comes or changes."""
 
@@ -43,10 +46,11 @@ def run(
     tools: Mapping[int, Tool] | None,
     house_rules: HouseRules | None = None,
     plan: PlanFacts | None = None,
+    rules: Sequence[Rule] = RULES,
 ) -> tuple[Finding, ...]:
     """Every finding, heaviest first, then by line. machine, tools: None when not chosen; a note then says so."""
     subject = Subject(program, machine, tools, house_rules or HouseRules(), plan)
-    found = [finding for rule in RULES for finding in rule(subject)]
+    found = [finding for rule in rules for finding in rule(subject)]
     found += _left_out(subject)
     keyed = (with_key(finding, program) for finding in found)
     return tuple(sorted(keyed, key=lambda finding: (_ORDER[finding.weight], finding.lines, finding.code)))
@@ -65,6 +69,7 @@ def _left_out(subject: Subject) -> list[Finding]:
 
 
 __all__ = [
+    "READING_RULES",
     "RULES",
     "VERSION",
     "Finding",

@@ -46,14 +46,15 @@ class Command(BaseCommand):
             self.stderr.style_func = None
             self.stderr.write(_one_line(options["file"], error))
             sys.exit(UNREADABLE)
+        must_fix = _must_fix(program, tools)
         if options["motions"]:
             for line in motion_lines(program):
                 self.stdout.write(line)
         elif options["json"]:
             self.stdout.write(json.dumps(summary(program), allow_nan=False))
         else:
-            self.stdout.write("\n".join(table(program)))
-        if _must_fix(program, tools):
+            self.stdout.write("\n".join(table(program) + [_row("must fix", finding.message) for finding in must_fix]))
+        if must_fix:
             sys.exit(MUST_FIX)
 
 
@@ -72,10 +73,10 @@ def _one_line(path: Path, error: Exception) -> str:
     return " ".join(f"{path}: {text}".split())
 
 
-def _must_fix(program: nc.Program, tools: dict[int, Tool] | None) -> bool:
-    """Whether the program alone, or with this tool table, has a finding that blocks a sign-off."""
-    findings = review.run(program, machine=None, tools=tools)
-    return any(finding.weight is review.Weight.MUST_FIX for finding in findings)
+def _must_fix(program: nc.Program, tools: dict[int, Tool] | None) -> list[review.Finding]:
+    """What is wrong with the program as a text; what it does on a machine is for `review_program` to judge."""
+    findings = review.run(program, machine=None, tools=tools, rules=review.READING_RULES)
+    return [finding for finding in findings if finding.weight is review.Weight.MUST_FIX]
 
 
 def summary(program: nc.Program) -> dict[str, Any]:
@@ -143,8 +144,7 @@ def table(program: nc.Program) -> list[str]:
         _row("ends", f"line {program.program_ends}" if program.program_ends else "no M2 or M30"),
     ]
     rows += [_row("stop", f"line {stop.line}, {stop.kind} {stop.text}".rstrip()) for stop in program.stops]
-    rows += [_row("assumed", f"line {entry.line}: {entry.why}") for entry in program.assumptions]
-    return rows + [_row("not read", f"line {entry.line}, {entry.text}: {entry.why}") for entry in program.unread]
+    return rows + [_row("assumed", f"line {entry.line}: {entry.why}") for entry in program.assumptions]
 
 
 def _extent_rows(program: nc.Program) -> list[str]:

@@ -1,0 +1,174 @@
+"""What changed between two revisions of a program, by meaning: not how a number is written, but what it says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from enum import StrEnum
+
+from shopflow.core.nc.blocks import read_block
+from shopflow.core.nc.expressions import Fault
+from shopflow.core.nc.extent import Extent
+from shopflow.core.nc.program import Program
+
+Meaning = tuple[tuple[str, float | str], ...]
+Span = tuple[int, int]
+
+MOST_COMPARED = 20_000
+"""Changed lines in one place beyond which they are shown as one block instead of line by line."""
+
+
+class ChangeKind(StrEnum):
+    """What a changed line changes; the first that applies."""
+
+    MOTION = "motions"
+    TOOL = "tools"
+    OFFSET = "offsets"
+    SPEED = "speeds"
+    FEED = "feeds"
+    OTHER = "other words"
+    LOOKS = "comments, number format or sequence numbers only"
+
+
+@dataclass(frozen=True)
+class Change:
+    """Lines (from 1) of the old text that became lines of the new; either may be empty."""
+
+    kind: ChangeKind
+    before: tuple[int, ...]
+    after: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Difference:
+    """All changes in order. removed_feeds, added_feeds: mm/min, that only one of the two uses."""
+
+    changes: tuple[Change, ...]
+    same_motions: bool
+    extent_before: Extent | None
+    extent_after: Extent | None
+    cut_length_change_mm: float
+    removed_feeds: tuple[float, ...]
+    added_feeds: tuple[float, ...]
+
+    @property
+    def meaningful(self) -> tuple[Change, ...]:
+        """The changes that change more than looks."""
+        return tuple(change for change in self.changes if change.kind is not ChangeKind.LOOKS)
+
+
+def difference(before: Program, after: Program) -> Difference:
+    """Compare two readings, line by line and as a whole."""
+    old, new = _meanings(before), _meanings(after)
+    changes: list[Change] = []
+    for begin_old, end_old, begin_new, end_new, same in _aligned(old, new):
+        if same:
+            changes += _looks(before, after, begin_old, begin_new, end_old - begin_old)
+        else:
+            changes += _changed(old, new, (begin_old, end_old), (begin_new, end_new))
+    feeds_before, feeds_after = _feeds(before), _feeds(after)
+    return Difference(
+        changes=tuple(changes),
+        same_motions=_same_motions(before, after),
+        extent_before=before.extent,
+        extent_after=after.extent,
+        cut_length_change_mm=after.cut_length_mm - before.cut_length_mm,
+        removed_feeds=tuple(sorted(feeds_before - feeds_after)),
+        added_feeds=tuple(sorted(feeds_after - feeds_before)),
+    )
+
+
+def _meanings(program: Program) -> list[Meaning]:
+    return [_meaning(program, line) for line in range(1, program.lines + 1)]
+
+
+def _meaning(program: Program, line: int) -> Meaning:
+    """What a line says: its words and values in the order of the alphabet; its text where it is not read."""
+    text = program.text(line)
+    try:
+        block = read_block(text, program.control, lambda number: float(number))
+    except Fault:
+        return (("text", " ".join(text.split())),)
+    words: list[tuple[str, float | str]] = [(word.letter, word.value) for word in block.words]
+    if "#" in text or "[" in text:
+        words.append(("text", "".join(text.partition("(")[0].split()).upper()))
+    return tuple(sorted(words, key=str))
+
+
+def _aligned(old: list[Meaning], new: list[Meaning]) -> list[tuple[int, int, int, int, bool]]:
+    """Matching and differing stretches: (old begin, old end, new begin, new end, same)."""
+    head = 0
+    while head < min(len(old), len(new)) and old[head] == new[head]:
+        head += 1
+    tail = 0
+    while tail < min(len(old), len(new)) - head and old[-1 - tail] == new[-1 - tail]:
+        tail += 1
+    middle_old, middle_new = old[head : len(old) - tail], new[head : len(new) - tail]
+    stretches = [(0, head, 0, head, True)]
+    if max(len(middle_old), len(middle_new)) > MOST_COMPARED:
+        stretches.append((head, head + len(middle_old), head, head + len(middle_new), False))
+    else:
+        matcher = SequenceMatcher(None, middle_old, middle_new, autojunk=False)
+        for tag, a, b, c, d in matcher.get_opcodes():
+            stretches.append((head + a, head + b, head + c, head + d, tag == "equal"))
+    stretches.append((len(old) - tail, len(old), len(new) - tail, len(new), True))
+    return stretches
+
+
+def _looks(before: Program, after: Program, old: int, new: int, count: int) -> list[Change]:
+    """Lines that mean the same and are written otherwise."""
+    return [
+        Change(ChangeKind.LOOKS, (old + step + 1,), (new + step + 1,))
+        for step in range(count)
+        if before.text(old + step + 1) != after.text(new + step + 1)
+    ]
+
+
+def _changed(old: list[Meaning], new: list[Meaning], span_old: Span, span_new: Span) -> list[Change]:
+    """Pair changed lines one to one as far as they go; what is left over was removed or added."""
+    changes = []
+    for step in range(max(span_old[1] - span_old[0], span_new[1] - span_new[0])):
+        line_old, line_new = span_old[0] + step, span_new[0] + step
+        was = old[line_old] if line_old < span_old[1] else ()
+        now = new[line_new] if line_new < span_new[1] else ()
+        before = (line_old + 1,) if line_old < span_old[1] else ()
+        after = (line_new + 1,) if line_new < span_new[1] else ()
+        changes.append(Change(_kind(was, now), before, after))
+    return changes
+
+
+_OFFSET_CODES = frozenset((43.0, 44.0, 49.0, 54.0, 55.0, 56.0, 57.0, 58.0, 59.0, 59.1, 59.2, 59.3, 10.0, 92.0))
+
+
+def _kind(was: Meaning, now: Meaning) -> ChangeKind:
+    words = set(was) ^ set(now)
+    letters = {letter for letter, _ in words}
+    codes = {value for letter, value in words if letter == "G"}
+    if not words:
+        return ChangeKind.LOOKS
+    if "T" in letters or ("M", 6.0) in words:
+        return ChangeKind.TOOL
+    if letters & {"H", "D"} or codes & _OFFSET_CODES:
+        return ChangeKind.OFFSET
+    if letters & set("XYZABCUVWIJKRPQL") or codes or "text" in letters:
+        return ChangeKind.MOTION
+    if "S" in letters:
+        return ChangeKind.SPEED
+    return ChangeKind.FEED if "F" in letters else ChangeKind.OTHER
+
+
+def _feeds(program: Program) -> set[float]:
+    feeds = program.motions.feed_mm_min
+    return {round(feed, 3) for feed in set(feeds[feeds == feeds].tolist())}
+
+
+def _same_motions(before: Program, after: Program) -> bool:
+    """Whether both move the same way, from whichever lines."""
+    one, two = before.motions, after.motions
+    if len(one) != len(two):
+        return False
+    for name in one.__dataclass_fields__:
+        old, new = getattr(one, name), getattr(two, name)
+        if name != "line" and not ((old == new) | ((old != old) & (new != new))).all():
+            return False
+    return True

@@ -1,0 +1,227 @@
+"""Floor copies: the program with its header and its stops, in the form that one machine wants."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shopflow.core.errors import NotPossible
+from shopflow.core.nc.extent import clear_heights
+from shopflow.core.nc.flow import program_number
+from shopflow.core.nc.modes import Modes
+from shopflow.core.nc.patch import Patch, Patched, apply
+from shopflow.core.nc.program import Program
+from shopflow.core.nc.proof import prove_same
+from shopflow.core.nc.run import read
+from shopflow.core.types import Coolant
+
+__all__ = ["MachineText", "PutStop", "comment_lines", "floor_copy", "optional_stops_at_tools", "prove_same"]
+
+
+_TOOL_CHANGE = re.compile(r"M\s*0*6(?!\d)", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class MachineText:
+    """How a machine wants its files.
+
+    program_number: "O1234" to give the copy, "" to leave it. number_range: smallest and largest number it takes.
+    comment_length: characters between the parentheses of one comment. max_bytes: its memory, 0 for no limit.
+    percent_signs: whether a lone % must open and close the file.
+    """
+
+    program_number: str = ""
+    number_range: tuple[int, int] = (1, 99_999_999)
+    line_end: str = "\r\n"
+    comment_length: int = 60
+    max_bytes: int = 0
+    percent_signs: bool = False
+
+
+@dataclass(frozen=True)
+class PutStop:
+    """A program stop to put in behind a line: what the person is to do, and M00 or (optional) M01."""
+
+    after_line: int
+    message: str
+    kind: str = "M00"
+
+
+def floor_copy(
+    program: Program,
+    *,
+    header: Sequence[str] = (),
+    stops: Sequence[PutStop] = (),
+    rules: MachineText = MachineText(),  # noqa: B008  frozen
+) -> bytes:
+    """The bytes for the machine: header as comments, stops put in, everything else as it was.
+
+    header: one line of text each; turned into plain upper-case comments. The result is read again, and NotPossible
+    raised unless its motions are the same but for the stop blocks; also where a stop stands at a place that is not
+    retracted, the number is out of range, or the copy is too large for the machine.
+    """
+    patched = apply(_patch(program, header, stops, rules), program.source, line_end=rules.line_end)
+    if rules.max_bytes and len(patched.data) > rules.max_bytes:
+        raise NotPossible(f"The copy has {len(patched.data):,} bytes; the machine takes {rules.max_bytes:,}.")
+    check_copy(program, patched, stops_added=len(stops))
+    return patched.data
+
+
+def check_copy(
+    program: Program, patched: Patched, *, changed: frozenset[int] = frozenset(), stops_added: int = 0
+) -> Program:
+    """The rewritten program, read again and proved to move as before."""
+    after = read(patched.data, control=program.control, name=program.name)
+    prove_same(program, after, origin=patched.origin, changed=changed, stops_added=stops_added)
+    return after
+
+
+def _patch(program: Program, header: Sequence[str], stops: Sequence[PutStop], rules: MachineText) -> Patch:
+    after: dict[int, list[str]] = {}
+    for stop in stops:
+        after.setdefault(stop.after_line, []).extend(stop_block(program, stop, rules.comment_length))
+    place, opening, replaced = _opening(program, rules)
+    comments = [text for line in header for text in comment_lines(line, rules.comment_length)]
+    after[place] = [*opening, *comments, *after.get(place, [])]
+    if rules.percent_signs and not _is_percent(program, len(program.source)):
+        after.setdefault(len(program.source), []).append("%")
+    return Patch(replaced=replaced, after=after)
+
+
+def _opening(program: Program, rules: MachineText) -> tuple[int, list[str], dict[int, str]]:
+    """Where the header goes, what must stand before it, and the number line if it changes."""
+    first = next((line for line in range(1, program.lines + 1) if program.text(line).strip()), 1)
+    has_percent = _is_percent(program, first)
+    opening = ["%"] if rules.percent_signs and not has_percent else []
+    number_line = _number_line(program)
+    wanted = _checked_number(program, rules)
+    if number_line and not opening:
+        replaced = {number_line: _renumbered(program, number_line, wanted)} if wanted else {}
+        return number_line, [], replaced
+    if number_line:
+        raise NotPossible("The program has a number but no % before it; the machine wants one. Add it to the program.")
+    return (first if has_percent else 0), opening + ([wanted] if wanted else []), {}
+
+
+def _is_percent(program: Program, line: int) -> bool:
+    return program.text(line).strip() == "%"
+
+
+def _number_line(program: Program) -> int:
+    """The line with the program's number, 0 without one."""
+    if not program.number:
+        return 0
+    lines = range(1, program.lines + 1)
+    return next(line for line in lines if program_number(program.text(line), program.control)[0])
+
+
+def _checked_number(program: Program, rules: MachineText) -> str:
+    if not rules.program_number:
+        return ""
+    if not program.control.program_numbers:
+        raise NotPossible(f"{program.control.title} knows no program numbers; leave the number out.")
+    digits = rules.program_number.lstrip("Oo")
+    low, high = rules.number_range
+    if not digits.isdigit() or not low <= int(digits) <= high:
+        raise NotPossible(f"{rules.program_number} is no program number of this machine: O{low} to O{high}.")
+    return f"O{digits}"
+
+
+def _renumbered(program: Program, line: int, wanted: str) -> str:
+    text = program.text(line)
+    return re.sub(r"[Oo:]\s*\d+", wanted, text, count=1)
+
+
+def stop_block(program: Program, stop: PutStop, comment_length: int) -> list[str]:
+    """The lines of one stop: coolant and spindle off, message, stop, modes and spindle and coolant again."""
+    check_retracted(program, stop.after_line)
+    modes = program.modes_at(stop.after_line)
+    lines = []
+    if modes.coolant:
+        lines.append("M09")
+    if modes.spindle:
+        lines.append("M05")
+    lines += comment_lines(stop.message, comment_length)
+    lines.append(stop.kind)
+    lines += _modes_again(program, modes)
+    if modes.spindle:
+        lines.append(f"S{_plain(modes.rpm)} {'M03' if modes.spindle > 0 else 'M04'}")
+    for bit, code in ((Coolant.MIST, "M07"), (Coolant.FLOOD, "M08")):
+        if modes.coolant & bit:
+            lines.append(code)
+    return lines
+
+
+def _modes_again(program: Program, modes: Modes) -> list[str]:
+    """What a person may have changed by hand during the stop; what the program never states is not stated for it."""
+    assumed = {entry.code for entry in program.assumptions}
+    words = {
+        "plane-not-stated": f"G{modes.plane}",
+        "units-not-stated": "G21" if modes.unit == "mm" else "G20",
+        "distance-not-stated": "G90" if modes.absolute else "G91",
+        "offset-not-stated": modes.work_offset,
+    }
+    stated = [word for code, word in words.items() if code not in assumed]
+    return [" ".join(stated)] if stated else []
+
+
+def _plain(value: float) -> str:
+    return f"{value:.4f}".rstrip("0").rstrip(".")
+
+
+def check_retracted(program: Program, line: int) -> None:
+    """Raise NotPossible unless the tool is home or above everything cut once this line has run, and no cycle is on."""
+    if not 1 <= line <= program.lines or not program.lines_run[line - 1]:
+        raise NotPossible(f"Line {line} is not run, so no stop can stand behind it.")
+    if (program.motions.line > line).any() and (program.motions.line[:-1] > program.motions.line[1:]).any():
+        raise NotPossible("The program calls subprograms, so a line may run more than once; put the stop in by hand.")
+    modes = program.modes_at(line)
+    if modes.compensation != "G40":
+        raise NotPossible(f"Cutter compensation is on in line {line}; a stop cannot stand there.")
+    if modes.motion in ("G73", "G74", "G76") or modes.motion.startswith("G8") and modes.motion != "G80":
+        raise NotPossible(f"The cycle {modes.motion} is in force in line {line}; a stop cannot stand there.")
+    rows = int((program.motions.line <= line).sum())
+    height = float(clear_heights(program.motions, program.end_known)[rows - 1]) if rows else float("inf")
+    if not height > 0.0 and not _tool_changes_after(program, line):
+        raise NotPossible(f"After line {line} the tool is not retracted; a stop stands only where it is, or at M6.")
+
+
+def _tool_changes_after(program: Program, line: int) -> bool:
+    """Whether the spindle has just changed its tool: the line is an M6 and nothing has moved since."""
+    if line < 2:
+        return False
+    changed = program.modes_at(line).tool != program.modes_at(line - 1).tool
+    return changed and program.control.tool_change_retracts
+
+
+def optional_stops_at_tools(program: Program) -> tuple[PutStop, ...]:
+    """For a prove-out copy: an optional stop behind each line that changes the tool."""
+    stops = []
+    for line in range(2, program.lines + 1):
+        if not _TOOL_CHANGE.search(program.text(line)):
+            continue
+        before, after = program.modes_at(line - 1).tool, program.modes_at(line).tool
+        if before and after != before:
+            stops.append(PutStop(line - 1, f"PROVE OUT T{after}", "M01"))
+    return tuple(stops)
+
+
+def comment_lines(text: str, length: int) -> list[str]:
+    """A text as plain comments: upper case ASCII, no parentheses inside, broken at blanks into lines of this length."""
+    folded = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().upper()
+    clean = " ".join(re.sub(r"[()\[\];%/]", " ", folded).split())
+    lines: list[str] = []
+    current = ""
+    for word in clean.split(" "):
+        while len(word) > length:
+            lines += [current] if current else []
+            current, lines, word = "", [*lines, word[:length]], word[length:]
+        if current and len(current) + 1 + len(word) > length:
+            lines.append(current)
+            current = word
+        else:
+            current = f"{current} {word}".strip()
+    lines += [current] if current else []
+    return [f"({line})" for line in lines]
