@@ -88,6 +88,10 @@ CASES = {
     "_form_errors.html": [{"form": NoteForm()}, {"form": BAD_FORM}],
     "_field.html": [{"field": BAD_FORM["reason"], "kind": "plain", "label": LONG, "unit": "mm"}],
     "_viewer.html": [{}, {"mesh_url": "/mesh", "paths_url": "/paths", "placement": "1 0 0", "viewer_label": LONG}],
+    "_run_chart.html": [
+        {"chart_id": "c1", "chart_title": LONG},
+        {"chart_id": "c1", "chart_title": LONG, "points": [thing(piece=1, value=12.01, text="12,01")], "low": 11.9},
+    ],
     "_strip_key.html": [{}],
     "base.html": [{}, {"user": thing(is_authenticated=True, get_full_name=LONG, role_names=[])}],
     "base_aside.html": [{}],

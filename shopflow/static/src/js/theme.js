@@ -3,6 +3,10 @@ export function colour(name) {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 }
 
-export function wantsStill() {
-  return matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+// Canvases do not wait for a font by themselves: they would draw in whatever is there.
+export const NUMBERS = "'Plex Mono', monospace";
+
+export function numbersReady() {
+  return Promise.all(["400", "600"].map((weight) => document.fonts.load(`${weight} 12px 'Plex Mono'`)));
 }

@@ -4,6 +4,7 @@ import { fetchBytes, readMesh, readPaths } from "./viewer/bytes.js";
 import { Part } from "./viewer/part.js";
 import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
 import { Stage } from "./viewer/scene.js";
+import { numbersReady } from "./theme.js";
 
 const CLICK_PIXELS = 4;
 
@@ -49,6 +50,7 @@ class Viewer {
   async load() {
     const mesh = await this.fetch(this.words.meshUrl, readMesh);
     const paths = await this.fetch(this.words.pathsUrl, readPaths);
+    await numbersReady();
     if (!mesh && !paths) return this.sayNoPicture(this.words.nothing);
     this.say("");
     this.showPart(mesh);

@@ -4,7 +4,7 @@ import {
   Vector2, Vector3, WebGLRenderer, BufferGeometry, Line, LineBasicMaterial, Group,
 } from "three";
 import { OrbitControls } from "three/addons/controls/OrbitControls.js";
-import { colour } from "../theme.js";
+import { NUMBERS, colour } from "../theme.js";
 
 // Where the eye stands, and what is up, for each named view.
 const VIEWS = {
@@ -23,7 +23,7 @@ function letter(text, at, size) {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = 64;
   const pen = canvas.getContext("2d");
-  pen.font = "600 44px 'Plex Mono', monospace";
+  pen.font = `600 44px ${NUMBERS}`;
   pen.textAlign = "center";
   pen.textBaseline = "middle";
   pen.fillStyle = colour("--ink");
