@@ -35,6 +35,7 @@ class Act(StrEnum):
     DISPOSE = "decide what becomes of a nonconforming piece"
     SHIP = "ship and close"
     EDIT_SHOP = "change crib, machines and materials"
+    EDIT_GAUGES = "change gauges"
     EDIT_RULES = "change house rules"
     EDIT_PEOPLE = "change people and their roles"
     WITHDRAW = "withdraw a file"
@@ -59,6 +60,7 @@ ACTS: dict[Act, frozenset[Role]] = {
     Act.DISPOSE: frozenset({Role.LEAD, Role.INSPECTOR}),
     Act.SHIP: frozenset({Role.LEAD, Role.INSPECTOR}),
     Act.EDIT_SHOP: DESK,
+    Act.EDIT_GAUGES: DESK | {Role.INSPECTOR},
     Act.EDIT_RULES: frozenset({Role.LEAD}),
     Act.EDIT_PEOPLE: frozenset({Role.LEAD}),
     Act.WITHDRAW: frozenset({Role.LEAD}),
@@ -92,6 +94,40 @@ PAGES: dict[str, Page] = {
     "people:give_password": Page(None, Act.EDIT_PEOPLE),
     "people:issue_badge": Page(None, Act.EDIT_PEOPLE),
     "people:take_badge": Page(None, Act.EDIT_PEOPLE),
+    # shop: each table has the same six addresses
+    "shop:crib": Page(Act.SEE),
+    "shop:crib_add": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:crib_row": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:crib_remove": Page(None, Act.EDIT_SHOP),
+    "shop:crib_csv": Page(Act.SEE),
+    "shop:crib_read": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:holders": Page(Act.SEE),
+    "shop:holders_add": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:holders_row": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:holders_remove": Page(None, Act.EDIT_SHOP),
+    "shop:holders_csv": Page(Act.SEE),
+    "shop:holders_read": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:machines": Page(Act.SEE),
+    "shop:machines_add": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:machines_row": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:machines_remove": Page(None, Act.EDIT_SHOP),
+    "shop:machines_csv": Page(Act.SEE),
+    "shop:machines_read": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:materials": Page(Act.SEE),
+    "shop:materials_add": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:materials_row": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:materials_remove": Page(None, Act.EDIT_SHOP),
+    "shop:materials_csv": Page(Act.SEE),
+    "shop:materials_read": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:gauges": Page(Act.SEE),
+    "shop:gauges_add": Page(Act.EDIT_GAUGES, Act.EDIT_GAUGES),
+    "shop:gauges_row": Page(Act.EDIT_GAUGES, Act.EDIT_GAUGES),
+    "shop:gauges_remove": Page(None, Act.EDIT_GAUGES),
+    "shop:gauges_csv": Page(Act.SEE),
+    "shop:gauges_read": Page(Act.EDIT_GAUGES, Act.EDIT_GAUGES),
+    "shop:house_rules": Page(Act.SEE),
+    "shop:house_rule": Page(None, Act.EDIT_RULES),
+    "shop:facts": Page(Act.EDIT_PEOPLE, Act.EDIT_PEOPLE),
     # jobs
     "jobs:list": Page(Act.SEE),
     "jobs:new": Page(Act.EDIT_JOB, Act.EDIT_JOB),
@@ -136,6 +172,19 @@ PAGES: dict[str, Page] = {
     "workflow:resume": Page(None, Act.HOLD),
     "workflow:packet": Page(None, Act.RELEASE),
     "workflow:ship": Page(None, Act.SHIP),
+    # programs
+    "programs:list": Page(Act.SEE),
+    "programs:upload": Page(Act.UPLOAD_PROGRAM, Act.UPLOAD_PROGRAM),
+    "programs:revision": Page(Act.SEE),
+    "programs:lines": Page(Act.SEE),
+    "programs:findings": Page(Act.SEE),
+    "programs:work": Page(Act.SEE),
+    "programs:again": Page(None, Act.DECIDE),
+    "programs:decide": Page(None, Act.DECIDE),
+    "programs:edits": Page(Act.SEE, Act.UPLOAD_PROGRAM),
+    "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
+    "programs:file": Page(Act.SEE),
+    "programs:path": Page(Act.SEE),
 }
 
 OWN_PASSWORD_PAGES = frozenset({"people:me", "people:my_password", "people:log_out"})

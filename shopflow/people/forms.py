@@ -102,7 +102,7 @@ class OwnPinForm(forms.Form):
     )
 
 
-def done(form: forms.Form, act: Callable[[dict[str, Any]], object]) -> bool:
+def done(form: forms.BaseForm, act: Callable[[dict[str, Any]], object]) -> bool:
     """Run an action with what a valid form holds; a refusal goes to the field it names, else above the form."""
     if not form.is_valid():
         return False

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 import segno
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
@@ -32,11 +30,7 @@ from shopflow.people.forms import (
     done,
 )
 from shopflow.people.models import User
-
-
-def _me(request: HttpRequest) -> User:
-    """The person themselves; past the middlewares of log-in and access it is somebody."""
-    return cast(User, request.user)
+from shopflow.people.sessions import signed_in
 
 
 def _crumbs() -> list[tuple[str, str]]:
@@ -56,7 +50,7 @@ def _onwards(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters()
 @require_http_methods(["GET", "POST"])
 def log_in_by_password(request: HttpRequest) -> HttpResponse:
-    form = LogInForm(request.POST or None)
+    form = LogInForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             user = log_in.by_password(request, **form.cleaned_data)
@@ -66,7 +60,7 @@ def log_in_by_password(request: HttpRequest) -> HttpResponse:
             sessions.log_in_at_desk(request, user)
             return _onwards(request)
     context = {"form": form, "next": request.GET.get("next", ""), "nobody_yet": queries.nobody_yet()}
-    return render(request, "people/log_in.html", context, status=400 if form.errors else 200)
+    return render(request, "people/log_in.html", context, status=422 if form.errors else 200)
 
 
 @login_not_required
@@ -74,7 +68,7 @@ def log_in_by_password(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters()
 @require_http_methods(["GET", "POST"])
 def log_in_by_badge(request: HttpRequest) -> HttpResponse:
-    form = StationLogInForm(request.POST or None)
+    form = StationLogInForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
             user = log_in.by_badge(request, code=form.cleaned_data["badge"], pin=form.cleaned_data["pin"])
@@ -84,7 +78,7 @@ def log_in_by_badge(request: HttpRequest) -> HttpResponse:
             sessions.log_in_at_station(request, user)
             return _onwards(request)
     context = {"form": form, "next": request.GET.get("next", ""), "minutes": sessions.STATION_SECONDS // 60}
-    return render(request, "people/station_log_in.html", context, status=400 if form.errors else 200)
+    return render(request, "people/station_log_in.html", context, status=422 if form.errors else 200)
 
 
 @login_not_required
@@ -106,11 +100,11 @@ def list_people(request: HttpRequest) -> HttpResponse:
 @sensitive_post_parameters("password")
 @require_http_methods(["GET", "POST"])
 def add(request: HttpRequest) -> HttpResponse:
-    form = NewPersonForm(request.POST or None)
-    if request.method == "POST" and done(form, lambda typed: actions.add_person(**typed, by=_me(request))):
+    form = NewPersonForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and done(form, lambda typed: actions.add_person(**typed, by=signed_in(request))):
         messages.success(request, _("%(name)s can log in now.") % {"name": form.cleaned_data["full_name"]})
         return redirect("people:list")
-    return render(request, "people/add.html", {"form": form, "crumbs": _crumbs()}, status=400 if form.errors else 200)
+    return render(request, "people/add.html", {"form": form, "crumbs": _crumbs()}, status=422 if form.errors else 200)
 
 
 def _edit_page(request: HttpRequest, person: User, status: int = 200, **shown: object) -> HttpResponse:
@@ -136,10 +130,10 @@ def edit(request: HttpRequest, person_id: int) -> HttpResponse:
     if request.method == "GET":
         return _edit_page(request, person)
     form = ChangedPersonForm(request.POST)
-    if done(form, lambda typed: actions.change_person(person, **typed, by=_me(request))):
+    if done(form, lambda typed: actions.change_person(person, **typed, by=signed_in(request))):
         messages.success(request, _("%(name)s is changed.") % {"name": form.cleaned_data["full_name"]})
         return redirect("people:list")
-    return _edit_page(request, person, status=400, form=form)
+    return _edit_page(request, person, status=422, form=form)
 
 
 @sensitive_post_parameters()
@@ -147,10 +141,10 @@ def edit(request: HttpRequest, person_id: int) -> HttpResponse:
 def give_password(request: HttpRequest, person_id: int) -> HttpResponse:
     person = get_object_or_404(User, pk=person_id)
     form = GivenPasswordForm(request.POST)
-    if done(form, lambda typed: actions.give_password(person, **typed, by=_me(request))):
+    if done(form, lambda typed: actions.give_password(person, **typed, by=signed_in(request))):
         messages.success(request, _("%(name)s has a new password.") % {"name": person})
         return redirect("people:list")
-    return _edit_page(request, person, status=400, password_form=form)
+    return _edit_page(request, person, status=422, password_form=form)
 
 
 @never_cache
@@ -158,7 +152,7 @@ def give_password(request: HttpRequest, person_id: int) -> HttpResponse:
 def issue_badge(request: HttpRequest, person_id: int) -> HttpResponse:
     """Show the new badge once; only its digest is kept."""
     person = get_object_or_404(User, pk=person_id)
-    code = actions.issue_badge(person, by=_me(request))
+    code = actions.issue_badge(person, by=signed_in(request))
     drawn = segno.make_qr(code, error="m").svg_inline(scale=6, border=4, omitsize=False)
     context = {"person": person, "code": code, "drawn": mark_safe(drawn), "crumbs": _crumbs()}
     return render(request, "people/badge.html", context)
@@ -167,14 +161,14 @@ def issue_badge(request: HttpRequest, person_id: int) -> HttpResponse:
 @require_POST
 def take_badge(request: HttpRequest, person_id: int) -> HttpResponse:
     person = get_object_or_404(User, pk=person_id)
-    actions.take_badge(person, by=_me(request))
+    actions.take_badge(person, by=signed_in(request))
     messages.success(request, _("%(name)s has no badge now.") % {"name": person})
     return redirect("people:edit", person.pk)
 
 
 def _own_page(request: HttpRequest, status: int = 200, **shown: object) -> HttpResponse:
     context = {
-        "units_form": UnitsForm(initial={"units": _me(request).units}),
+        "units_form": UnitsForm(initial={"units": signed_in(request).units}),
         "password_form": OwnPasswordForm(),
         "pin_form": OwnPinForm(),
         **shown,
@@ -190,29 +184,29 @@ def me(request: HttpRequest) -> HttpResponse:
 @require_POST
 def my_units(request: HttpRequest) -> HttpResponse:
     form = UnitsForm(request.POST)
-    if done(form, lambda typed: actions.change_units(**typed, by=_me(request))):
+    if done(form, lambda typed: actions.change_units(**typed, by=signed_in(request))):
         messages.success(request, _("Your pages show these units now."))
         return redirect("people:me")
-    return _own_page(request, status=400, units_form=form)
+    return _own_page(request, status=422, units_form=form)
 
 
 @sensitive_post_parameters()
 @require_POST
 def my_password(request: HttpRequest) -> HttpResponse:
     form = OwnPasswordForm(request.POST)
-    had_temporary = _me(request).password_is_temporary
-    if done(form, lambda typed: actions.change_password(**typed, by=_me(request))):
-        update_session_auth_hash(request, _me(request))
+    had_temporary = signed_in(request).password_is_temporary
+    if done(form, lambda typed: actions.change_password(**typed, by=signed_in(request))):
+        update_session_auth_hash(request, signed_in(request))
         messages.success(request, _("Your password is changed; other devices are logged out."))
         return redirect("workflow:home" if had_temporary else "people:me")
-    return _own_page(request, status=400, password_form=form)
+    return _own_page(request, status=422, password_form=form)
 
 
 @sensitive_post_parameters()
 @require_POST
 def my_pin(request: HttpRequest) -> HttpResponse:
     form = OwnPinForm(request.POST)
-    if done(form, lambda typed: actions.change_pin(**typed, by=_me(request))):
+    if done(form, lambda typed: actions.change_pin(**typed, by=signed_in(request))):
         messages.success(request, _("Your PIN is changed."))
         return redirect("people:me")
-    return _own_page(request, status=400, pin_form=form)
+    return _own_page(request, status=422, pin_form=form)

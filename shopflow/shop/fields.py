@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import models
 
 from shopflow.core.measure import Measure, NotALength, parse
 
+if TYPE_CHECKING:
+    _Text = models.CharField[Measure | str | None, Measure | None]
+else:
+    _Text = models.CharField
 
-class MeasureField(models.CharField):  # type: ignore[type-arg]
+
+class MeasureField(_Text):
     """A length stored as its typed text with the unit, such as "1/2 in"; in Python a Measure, or None when empty."""
 
     def __init__(self, *args: Any, default_unit: str = "mm", **kwargs: Any) -> None:

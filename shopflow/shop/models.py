@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core import types
+from shopflow.records.protect import append_only
+from shopflow.shop import soundness
 from shopflow.shop.fields import MeasureField, millimetres
 
 
@@ -35,7 +38,7 @@ class ToolMaterial(models.TextChoices):
 
 
 class Holder(models.Model):
-    """What grips a tool. profile: [[height above the nose mm, diameter mm], …]."""
+    """What grips a tool. profile: [[height above the nose mm, diameter mm], …], each number as it was typed."""
 
     name = models.CharField(_("name"), max_length=80, unique=True)
     profile = models.JSONField(_("profile"), default=list, blank=True)
@@ -45,6 +48,9 @@ class Holder(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        soundness.check_holder(self)
 
     def as_core(self) -> types.Holder:
         return types.Holder(
@@ -87,6 +93,16 @@ class Tool(models.Model):
     def __str__(self) -> str:
         return f"T{self.number} {self.name}"
 
+    def clean(self) -> None:
+        soundness.check_tool(self)
+
+    @property
+    def corner_radius_mm(self) -> float:
+        """Of a ball it follows from the diameter, typed or not."""
+        if self.shape == ToolShape.BALL:
+            return millimetres(self.diameter) / 2
+        return millimetres(self.corner_radius)
+
     def as_core(self) -> types.Tool:
         return types.Tool(
             number=self.number,
@@ -94,7 +110,7 @@ class Tool(models.Model):
             shape=types.ToolShape(self.shape),
             diameter_mm=millimetres(self.diameter),
             material=types.ToolMaterial(self.material),
-            corner_radius_mm=millimetres(self.corner_radius),
+            corner_radius_mm=self.corner_radius_mm,
             point_angle_deg=float(self.point_angle),
             tip_diameter_mm=millimetres(self.tip_diameter),
             flute_length_mm=millimetres(self.flute_length),
@@ -139,6 +155,9 @@ class Machine(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def clean(self) -> None:
+        soundness.check_machine(self)
+
     def as_core(self, control: types.ControlProfile) -> types.Machine:
         """The core's machine; the control profile is looked up by its name where the profiles are known."""
         return types.Machine(
@@ -177,6 +196,9 @@ class Material(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def clean(self) -> None:
+        soundness.check_material(self)
+
     def as_core(self) -> types.Material:
         return types.Material(
             name=self.name,
@@ -210,6 +232,25 @@ class HouseRule(models.Model):
 
     def __str__(self) -> str:
         return f"{self.key} = {self.value}"
+
+
+@append_only
+class HouseRuleChange(models.Model):
+    """Who changed a rule, from what to what, and why; rows are only added. Empty before or after: the default."""
+
+    key = models.CharField(max_length=60)
+    before = models.CharField(max_length=60, blank=True)
+    after = models.CharField(max_length=60, blank=True)
+    reason = models.CharField(_("reason"), max_length=300)
+    changed_at = models.DateTimeField(auto_now_add=True)
+    changed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["key"])]
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.before} → {self.after}"
 
 
 class ControlProfile(models.Model):

@@ -1,4 +1,20 @@
 from django.urls import path
 
+from shopflow.shop import rule_views, views
+from shopflow.shop.tables import TABLES
+
 app_name = "shop"
-urlpatterns: list = []
+urlpatterns = [
+    path("house-rules/", rule_views.house_rules, name="house_rules"),
+    path("house-rules/<slug:rule_key>/", rule_views.house_rule, name="house_rule"),
+    path("facts/", rule_views.facts, name="facts"),
+]
+for key in TABLES:
+    urlpatterns += [
+        path(f"{key}/", views.table, {"key": key}, name=key),
+        path(f"{key}/add/", views.add, {"key": key}, name=f"{key}_add"),
+        path(f"{key}/<int:row_id>/", views.row, {"key": key}, name=f"{key}_row"),
+        path(f"{key}/<int:row_id>/remove/", views.remove, {"key": key}, name=f"{key}_remove"),
+        path(f"{key}/csv/", views.csv_out, {"key": key}, name=f"{key}_csv"),
+        path(f"{key}/csv/read/", views.csv_in, {"key": key}, name=f"{key}_read"),
+    ]

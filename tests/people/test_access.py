@@ -1,5 +1,7 @@
 """Every address of the site against the table of access."""
 
+from itertools import product
+
 import pytest
 from django.urls import URLPattern, get_resolver, reverse
 
@@ -81,20 +83,20 @@ def test_a_person_without_a_role_is_refused(client, stranger, address_of, name, 
         assert getattr(client, method)(address).status_code == expected, method
 
 
-@pytest.mark.parametrize("role", Role.values)
 @pytest.mark.parametrize(("name", "arguments"), LISTED, ids=ids(LISTED))
-def test_a_page_opens_to_the_roles_of_the_table_only(client, everybody, address_of, role, name, arguments):
+def test_a_page_opens_to_the_roles_of_the_table_only(client, everybody, address_of, name, arguments):
     address = address_of(name, arguments)
-    client.force_login(everybody[role])
-    for method in WAYS:
+    for role, method in product(Role.values, WAYS):
+        client.force_login(everybody[role])
         act = needed(name, method)
         status = getattr(client, method)(address).status_code
         if act is None:
-            assert status == 405, method
+            assert status == 405, (role, method)
         elif role in ACTS[act]:
-            assert status in (200, 204, 302, 303, 400, 404, 409, 422), f"{method}: {status}"
+            # 404 and 409: somebody before in this walk may have taken the thing away.
+            assert status in (200, 204, 302, 303, 400, 404, 409, 422), (role, method)
         else:
-            assert status == 403, f"{method}: {status}"
+            assert status == 403, (role, method)
 
 
 @pytest.mark.parametrize(("name", "arguments"), LISTED, ids=ids(LISTED))

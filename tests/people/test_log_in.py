@@ -45,7 +45,7 @@ def test_the_right_password_logs_in(client, anna):
 
 def test_a_wrong_password_is_refused_in_words(client, anna):
     answer = try_password(client, "wrong")
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert "do not belong together" in answer.text
 
 
@@ -56,14 +56,14 @@ def test_an_unknown_name_is_refused_like_a_wrong_password(client, anna):
 def test_somebody_who_left_is_refused(client, anna):
     anna.is_active = False
     anna.save()
-    assert try_password(client, PASSWORD).status_code == 400
+    assert try_password(client, PASSWORD).status_code == 422
 
 
 def test_five_failures_make_even_the_right_password_wait(client, anna):
     for _ in range(log_in.FREE_TRIES):
         try_password(client, "wrong")
     answer = try_password(client, PASSWORD)
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert "failed too often" in answer.text
 
 
@@ -132,7 +132,7 @@ def test_a_typed_badge_is_read_in_small_letters_too(client, ben):
 
 
 def test_a_wrong_pin_is_refused(client, ben):
-    assert try_badge(client, pin="1357").status_code == 400
+    assert try_badge(client, pin="1357").status_code == 422
 
 
 def test_an_unknown_badge_is_told_like_a_wrong_pin(client, ben):
@@ -145,7 +145,7 @@ def test_an_unknown_badge_is_told_like_a_wrong_pin(client, ben):
 def test_a_badge_without_a_pin_opens_nothing(client, ben):
     ben.pin_hash = ""
     ben.save()
-    assert try_badge(client, pin="").status_code == 400
+    assert try_badge(client, pin="").status_code == 422
 
 
 def test_five_wrong_pins_make_even_the_right_one_wait(client, ben):
@@ -157,13 +157,13 @@ def test_five_wrong_pins_make_even_the_right_one_wait(client, ben):
 def test_wrong_pins_count_from_every_address(client, ben):
     for n in range(log_in.FREE_TRIES):
         client.post(reverse("people:station_log_in"), {"badge": CODE, "pin": "1357"}, REMOTE_ADDR=f"10.0.0.{n}")
-    assert try_badge(client).status_code == 400
+    assert try_badge(client).status_code == 422
 
 
 def test_the_badge_of_somebody_who_left_opens_nothing(client, ben):
     ben.is_active = False
     ben.save()
-    assert try_badge(client).status_code == 400
+    assert try_badge(client).status_code == 422
 
 
 def test_a_station_session_is_short(client, ben):

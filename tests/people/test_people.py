@@ -179,7 +179,7 @@ def test_the_units_of_a_person_are_theirs(client, viewer):
 def test_a_refused_person_form_keeps_what_was_typed(client, lead):
     client.force_login(lead)
     page = client.post(reverse("people:add"), {**NEW, "username": "two words"})
-    assert page.status_code == 400
+    assert page.status_code == 422
     assert "two words" in page.text
     assert "Cleo Marsh" in page.text
 

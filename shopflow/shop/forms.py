@@ -1,0 +1,134 @@
+"""What people type about the shop's things, by hand or in a file."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shopflow.core.types import ToolUse
+from shopflow.shop import queries
+from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
+from shopflow.shop.texts import plain_text
+
+PAIR = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*")
+
+
+class ProfileField(forms.Field):
+    """Height and diameter of each corner of a holder, from the nose upwards: "0 27; 40 27; 40 50"."""
+
+    def to_python(self, value: Any) -> list[list[str]]:
+        if isinstance(value, list):
+            return value
+        pairs = [PAIR.fullmatch(part) for part in (value or "").split(";") if part.strip()]
+        if not all(pairs):
+            raise ValidationError(_("Type pairs of height and diameter in mm, such as 0 27; 40 27; 40 50."))
+        return [[pair[1], pair[2]] for pair in pairs if pair]
+
+    def prepare_value(self, value: Any) -> Any:
+        return plain_text(value) if isinstance(value, list) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return bool(plain_text(initial or []) != (data or ""))
+
+
+class RowForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A form over one row; numbers are shown without the zeros that a column keeps."""
+
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
+        value = super().get_initial_for_field(field, field_name)
+        return plain_text(value) if isinstance(value, Decimal) else value
+
+
+class ToolForm(RowForm):
+    uses = forms.MultipleChoiceField(
+        label=gettext_lazy("allowed uses"),
+        choices=[(use.value, use.value) for use in ToolUse],
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+        help_text=gettext_lazy("What this shop lets the tool do; none ticked means anything that its shape can."),
+    )
+    holder = forms.ModelChoiceField(
+        Holder.objects.all(), to_field_name="name", required=False, label=gettext_lazy("holder")
+    )
+
+    class Meta:
+        model = Tool
+        fields = [
+            "number", "name", "shape", "diameter", "material", "flutes", "corner_radius", "point_angle", "tip_diameter",
+            "pitch", "flute_length", "stickout", "neck_diameter", "shank_diameter", "holder", "max_rpm",
+            "centre_cutting", "through_coolant", "uses", "on_hand", "note",
+        ]  # fmt: skip
+
+
+class HolderForm(RowForm):
+    profile = ProfileField(
+        label=gettext_lazy("profile"),
+        required=False,
+        help_text=gettext_lazy(
+            "Height above the nose and diameter in mm, corner by corner: 0 27; 40 27; 40 50. "
+            "Near misses are judged against it."
+        ),
+    )
+
+    class Meta:
+        model = Holder
+        fields = ["name", "profile"]
+
+
+class MachineForm(RowForm):
+    control = forms.ChoiceField(label=gettext_lazy("control profile"), choices=queries.control_choices)
+
+    class Meta:
+        model = Machine
+        fields = [
+            "name", "travel_x", "travel_y", "travel_z", "rapid_x", "rapid_y", "rapid_z", "max_feed", "acceleration",
+            "min_rpm", "max_rpm", "power_kw", "spindle_start_s", "tool_change_s", "carousel", "through_coolant",
+            "control", "note",
+        ]  # fmt: skip
+
+
+class MaterialForm(RowForm):
+    class Meta:
+        model = Material
+        fields = ["name", "group", "density", "unit_power", "needs_heat_number", "caution", "source"]
+
+
+class GaugeForm(RowForm):
+    class Meta:
+        model = Gauge
+        fields = ["number", "name", "resolution", "calibrated_until", "note"]
+        widgets = {"calibrated_until": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+
+
+class HouseRuleForm(forms.Form):
+    text = forms.CharField(
+        label=gettext_lazy("new value"),
+        max_length=60,
+        required=False,
+        help_text=gettext_lazy("Empty goes back to the default."),
+    )
+    reason = forms.CharField(label=gettext_lazy("why"), max_length=300)
+
+
+class ShopFactsForm(forms.Form):
+    name = forms.CharField(label=gettext_lazy("shop name"), max_length=120)
+    address = forms.CharField(label=gettext_lazy("address"), widget=forms.Textarea, required=False, max_length=1000)
+
+
+class CsvForm(forms.Form):
+    """A file, or the text of one that was shown before and is now taken in part."""
+
+    file = forms.FileField(
+        label=gettext_lazy("CSV file"),
+        required=False,
+        widget=forms.ClearableFileInput(attrs={"accept": ".csv,text/csv"}),
+        help_text=gettext_lazy("The same columns as the file that this page gives; missing ones stay as they are."),
+    )
+    text = forms.CharField(required=False, widget=forms.HiddenInput, strip=False)
+    only_good = forms.BooleanField(required=False, widget=forms.HiddenInput)

@@ -1,0 +1,30 @@
+"""What an action needs to know of each kind of row: who may change it, how the ledger calls it, what it touches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db import models
+
+from shopflow.people.access import Act
+from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
+
+
+@dataclass(frozen=True)
+class Kind:
+    """name: in ledger kinds (tool_changed). key: the field that names a row. bound: a sign-off may depend on it."""
+
+    model: type[models.Model]
+    name: str
+    key: str
+    act: Act = Act.EDIT_SHOP
+    bound: bool = True
+
+
+Tools = Kind(Tool, "tool", "number")
+Holders = Kind(Holder, "holder", "name")
+Machines = Kind(Machine, "machine", "name")
+Materials = Kind(Material, "material", "name")
+Gauges = Kind(Gauge, "gauge", "number", act=Act.EDIT_GAUGES, bound=False)
+
+KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Gauges)}

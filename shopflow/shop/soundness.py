@@ -1,0 +1,128 @@
+"""What makes a tool, holder or machine possible at all; each check gives errors by field, in words.
+
+Asked by the models' clean(), so that a form, a file and an action refuse the same. A field that is no length at all is
+reported by the field itself and left alone here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+
+from shopflow.core.measure import Measure
+
+if TYPE_CHECKING:
+    from shopflow.shop.models import Holder, Machine, Material, Tool
+
+Problem = tuple[str, str]
+"""Field and sentence."""
+
+POINTED = frozenset({"drill", "spot drill", "countersink", "chamfer mill"})
+THREADED = frozenset({"tap", "thread mill"})
+TOOL_LENGTHS = (
+    "corner_radius", "tip_diameter", "flute_length", "stickout", "neck_diameter", "shank_diameter", "pitch",
+)  # fmt: skip
+
+
+def mm(value: object) -> float | None:
+    return value.mm if isinstance(value, Measure) else None
+
+
+def refuse(problems: Iterator[Problem]) -> None:
+    """Raise ValidationError with all of them, field by field; nothing when there are none."""
+    found: dict[str, list[str]] = {}
+    for field, sentence in problems:
+        found.setdefault(field, []).append(sentence)
+    if found:
+        raise ValidationError(found)
+
+
+def check_tool(tool: Tool) -> None:
+    refuse(_of_tool(tool))
+
+
+def _of_tool(tool: Tool) -> Iterator[Problem]:
+    yield from _positive(tool, ("diameter",))
+    yield from _not_negative(tool, TOOL_LENGTHS)
+    yield from _of_lengths(tool)
+    yield from _of_tip(tool)
+    if tool.shape in THREADED and not mm(tool.pitch):
+        yield "pitch", _("Type the pitch of the thread it cuts.")
+    if not tool.flutes and tool.shape != "probe":
+        yield "flutes", _("Type how many flutes or teeth it has.")
+
+
+def _of_lengths(tool: Tool) -> Iterator[Problem]:
+    flutes, stickout = mm(tool.flute_length), mm(tool.stickout)
+    if flutes and stickout and flutes > stickout:
+        yield "flute_length", _("The length of cut is longer than the stickout: it would cut inside its holder.")
+
+
+def _of_tip(tool: Tool) -> Iterator[Problem]:
+    diameter, corner, tip = mm(tool.diameter), mm(tool.corner_radius), mm(tool.tip_diameter)
+    if diameter and corner and corner > diameter / 2 + 1e-9:
+        yield "corner_radius", _("The corner radius is more than half the diameter.")
+    if diameter and corner and tool.shape == "ball end mill" and corner < diameter / 2 - 1e-9:
+        yield "corner_radius", _("The radius of a ball is half its diameter: leave this empty.")
+    if tool.shape == "corner radius end mill" and not corner:
+        yield "corner_radius", _("Type its corner radius.")
+    if diameter and tip and tip >= diameter:
+        yield "tip_diameter", _("The tip is as wide as the tool.")
+    yield from _of_point(tool)
+
+
+def _of_point(tool: Tool) -> Iterator[Problem]:
+    angle = float(tool.point_angle)
+    if not 0 < angle <= 180:
+        yield "point_angle", _("The included angle lies between 0 and 180 degrees.")
+    elif tool.shape in POINTED and angle == 180:
+        yield "point_angle", _("Type the included angle of its point, such as 118 or 90; 180 is flat.")
+
+
+def check_holder(holder: Holder) -> None:
+    refuse(_of_profile(holder.profile))
+
+
+def _of_profile(profile: Sequence[Sequence[str]]) -> Iterator[Problem]:
+    heights = [float(height) for height, _diameter in profile]
+    if heights and heights[0] != 0:
+        yield "profile", _("The profile starts at the nose, at height 0.")
+    if any(above < below for below, above in zip(heights, heights[1:], strict=False)):
+        yield "profile", _("The heights rise from the nose upwards.")
+    if any(float(diameter) <= 0 for _height, diameter in profile):
+        yield "profile", _("Every diameter is more than 0.")
+
+
+def check_machine(machine: Machine) -> None:
+    refuse(_of_machine(machine))
+
+
+def _of_machine(machine: Machine) -> Iterator[Problem]:
+    yield from _positive(machine, ("travel_x", "travel_y", "travel_z"))
+    for field in ("rapid_x", "rapid_y", "rapid_z", "acceleration", "max_feed", "max_rpm"):
+        if not getattr(machine, field):
+            yield field, _("Type a number above 0.")
+    if machine.max_rpm and machine.min_rpm > machine.max_rpm:
+        yield "min_rpm", _("The lowest rpm is above the highest.")
+
+
+def check_material(material: Material) -> None:
+    if material.density is not None and material.density <= 0:
+        raise ValidationError({"density": _("Type the density in kg/m³, such as 2700 for aluminium.")})
+
+
+def _positive(row: object, fields: Sequence[str]) -> Iterator[Problem]:
+    for field in fields:
+        length = mm(getattr(row, field))
+        if length is not None and length <= 0:
+            yield field, _("This length is more than 0.")
+
+
+def _not_negative(row: object, fields: Sequence[str]) -> Iterator[Problem]:
+    for field in fields:
+        length = mm(getattr(row, field))
+        if length is not None and length < 0:
+            yield field, _("A length is not negative.")

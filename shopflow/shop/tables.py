@@ -1,0 +1,120 @@
+"""The shop's tables: what the pages, the files and the ledger call each, who may change it, and what a list shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db import models
+from django.forms import ModelForm
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.people.access import Act
+from shopflow.shop.fields import MeasureField
+from shopflow.shop.forms import GaugeForm, HolderForm, MachineForm, MaterialForm, ToolForm
+from shopflow.shop.rows import Gauges, Holders, Kind, Machines, Materials, Tools
+
+
+@dataclass(frozen=True)
+class Table:
+    """key: in addresses. kind: what actions and the ledger need. shown: fields of the list, the first names the row."""
+
+    key: str
+    kind: Kind
+    form: type[ModelForm]  # type: ignore[type-arg]
+    title: str | Promise
+    add_word: str | Promise
+    shown: tuple[str, ...]
+    empty: str | Promise
+    fieldsets: tuple[tuple[str | Promise, str], ...] = ()
+
+    @property
+    def model(self) -> type[models.Model]:
+        return self.kind.model
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Headings of the CSV file: the field names, the same in every language."""
+        return tuple(self.form._meta.fields or ())
+
+    @property
+    def has_lengths(self) -> bool:
+        return any(isinstance(field, MeasureField) for field in self.model._meta.fields)
+
+    @property
+    def act(self) -> Act:
+        return self.kind.act
+
+
+TABLES = {
+    table.key: table
+    for table in (
+        Table(
+            key="crib",
+            kind=Tools,
+            form=ToolForm,
+            title=_("Tools"),
+            add_word=_("Add a tool"),
+            shown=("number", "name", "shape", "diameter", "material", "flute_length", "stickout", "holder", "on_hand"),
+            empty=_("Programs call tools by number: a review can only judge those that stand here."),
+            fieldsets=(
+                (_("What it is"), "number name shape material diameter flutes"),
+                (_("Its end"), "corner_radius point_angle tip_diameter pitch centre_cutting through_coolant"),
+                (_("Its lengths"), "flute_length stickout neck_diameter shank_diameter holder"),
+                (_("How it is used"), "max_rpm on_hand uses note"),
+            ),
+        ),
+        Table(
+            key="holders",
+            kind=Holders,
+            form=HolderForm,
+            title=_("Holders"),
+            add_word=_("Add a holder"),
+            shown=("name", "profile"),
+            empty=_("A holder's profile lets a review see when it comes too near."),
+        ),
+        Table(
+            key="machines",
+            kind=Machines,
+            form=MachineForm,
+            title=_("Machines"),
+            add_word=_("Add a machine"),
+            shown=(
+                "name",
+                "travel_x",
+                "travel_y",
+                "travel_z",
+                "max_rpm",
+                "max_feed",
+                "power_kw",
+                "carousel",
+                "control",
+            ),
+            empty=_("A setup needs a machine, and a review its travel, speeds and feeds."),
+            fieldsets=(
+                (_("The machine"), "name control carousel through_coolant note"),
+                (_("Travel"), "travel_x travel_y travel_z"),
+                (_("Rapids and feed"), "rapid_x rapid_y rapid_z max_feed acceleration tool_change_s"),
+                (_("Spindle"), "min_rpm max_rpm power_kw spindle_start_s"),
+            ),
+        ),
+        Table(
+            key="materials",
+            kind=Materials,
+            form=MaterialForm,
+            title=_("Materials"),
+            add_word=_("Add a material"),
+            shown=("name", "group", "density", "unit_power", "needs_heat_number", "source"),
+            empty=_("A job needs its material for mass, for speeds and for what the review allows."),
+        ),
+        Table(
+            key="gauges",
+            kind=Gauges,
+            form=GaugeForm,
+            title=_("Gauges"),
+            add_word=_("Add a gauge"),
+            shown=("number", "name", "resolution", "calibrated_until", "note"),
+            empty=_("A measurement counts when its gauge is in calibration: start with the micrometers and calipers."),
+        ),
+    )
+}

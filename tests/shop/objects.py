@@ -1,0 +1,56 @@
+"""Rows of the shop for tests."""
+
+from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool, ToolMaterial, ToolShape
+from tests.objects import makes, makes_all
+
+
+def a_tool(number=1, **fields):
+    given = {
+        "number": number, "name": f"end mill {number}", "shape": ToolShape.FLAT, "diameter": "10 mm", "flutes": 3,
+        "material": ToolMaterial.CARBIDE, "flute_length": "22 mm", "stickout": "30 mm",
+    }  # fmt: skip
+    return Tool(**{**given, **fields})
+
+
+def a_machine(name="Mill One", **fields):
+    return Machine(**{"name": name, "travel_x": "500 mm", "travel_y": "400 mm", "travel_z": "400 mm", **fields})
+
+
+def a_material(name="aluminium 6061", **fields):
+    return Material(**{"name": name, "group": "aluminium", "density": "2700", **fields})
+
+
+def a_gauge(number="M-01", **fields):
+    return Gauge(**{"number": number, "name": "micrometer 0-25", "resolution": "0.001 mm", **fields})
+
+
+def kept(row):
+    """Saved past the actions, as a given for tests of other things."""
+    row.full_clean()
+    row.save()
+    return row
+
+
+ROWS = {
+    "crib": a_tool,
+    "holders": lambda: Holder(name="collet 32", profile=[["0", "27"], ["40", "27"], ["40", "50"]]),
+    "machines": a_machine,
+    "materials": a_material,
+    "gauges": a_gauge,
+}
+
+
+def _register(key):
+    @makes_all(f"shop:{key}_row")
+    @makes_all(f"shop:{key}_remove")
+    def a_row(everybody):
+        return {"row_id": kept(ROWS[key]()).pk}
+
+
+for _key in ROWS:
+    _register(_key)
+
+
+@makes("rule_key")
+def a_rule(everybody):
+    return "hss_plunge_most"
