@@ -1,5 +1,8 @@
 """A piece of long work for tests: adding up 1 to 20, one step at a time."""
 
+import os
+import time
+
 from shopflow.records import ledger
 
 STEPS = 20
@@ -7,7 +10,8 @@ SUM = 210
 
 
 def pause() -> None:
-    """Between two steps; a test may put something here."""
+    """Between two steps; a test may put something here, or the seconds into the environment of another process."""
+    time.sleep(float(os.environ.get("ADDING_PAUSE_S", "0")))
 
 
 def add_up(work, progress):

@@ -34,13 +34,14 @@ def child(*words: object, **environment: str) -> subprocess.Popen:
     return subprocess.Popen(
         [sys.executable, "-m", "tests.records.process", *map(str, words)],
         cwd=ROOT,
-        env=os.environ | {"DATABASE_URL": _database_url(), "PYTHONWARNINGS": "default"} | environment,
+        env=os.environ | {"DATABASE_URL": database_url()} | environment,
         stdout=subprocess.PIPE,
         text=True,
     )
 
 
-def _database_url() -> str:
+def database_url() -> str:
+    """The test database, for another process."""
     database = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{database['NAME']}"

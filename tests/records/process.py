@@ -2,7 +2,6 @@
 
 import os
 import sys
-import time
 from datetime import timedelta
 
 import django
@@ -22,15 +21,14 @@ def append(chain: str, count: str, by: str) -> None:
                 ledger.append("counted", chain=chain, subject=("job", 1), by=user, key=key, good=number)
 
 
-def work(work_id: str, step_s: str) -> None:
-    """Twenty steps, each said aloud; what comes out is the sum of 1 to 20 and one ledger row."""
+def work(work_id: str) -> None:
+    """Do the work of `adding` as a worker would, and say how it ended."""
     from shopflow.records import heartbeat, work
     from tests.records import adding
 
     heartbeat.BEAT_EVERY_S = 0.05
     work.PROGRESS_EVERY_S = 0.0
     work.ABANDONED_AFTER = timedelta(seconds=float(os.environ["ABANDONED_AFTER_S"]))
-    adding.pause = lambda: time.sleep(float(step_s))
     print("ready", flush=True)  # noqa: T201
     done = work.run(int(work_id), adding.add_up, save=adding.note)
     print("lost" if done is None else done.state, flush=True)  # noqa: T201

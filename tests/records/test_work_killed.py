@@ -28,7 +28,7 @@ def ask() -> Work:
 
 
 def start(row: Work, step_s: float = 0.01):
-    process = child("work", row.pk, step_s, ABANDONED_AFTER_S=ABANDONED_AFTER_S)
+    process = child("work", row.pk, ADDING_PAUSE_S=str(step_s), ABANDONED_AFTER_S=ABANDONED_AFTER_S)
     assert process.stdout.readline() == "ready\n"
     return process
 
@@ -44,13 +44,11 @@ def kill(process) -> None:
     process.stdout.close()
 
 
-def wait_until(condition) -> None:
-    while not condition():
-        time.sleep(0.005)
-
-
 def wait_until_running(row: Work, attempts: int) -> None:
-    wait_until(lambda: Work.objects.filter(pk=row.pk, state="running", attempts=attempts).exists())
+    given_up = time.monotonic() + 120
+    while not Work.objects.filter(pk=row.pk, state="running", attempts=attempts).exists():
+        assert time.monotonic() < given_up
+        time.sleep(0.005)
 
 
 @pytest.mark.parametrize("seed", range(4))
