@@ -1,7 +1,7 @@
 // A run chart of one characteristic. Its data stands in the table with the id in data-chart, so that it is read
 // without a script too; data-low, data-high and data-nominal are the limits.
 import uPlot from "uplot";
-import { NUMBERS, colour, numbersReady } from "./theme.js";
+import { NUMBERS, colour, numbersReady, whenResized } from "./theme.js";
 
 const HEIGHT = 220;
 
@@ -65,6 +65,6 @@ export async function start(box) {
   const { low, high, nominal } = box.dataset;
   const limits = [low, high, nominal].map((text) => limit(text, pieces.length));
   const plot = new uPlot(options(box.clientWidth || 300), [pieces, values, ...limits], box);
-  new ResizeObserver(() => plot.setSize({ width: box.clientWidth, height: HEIGHT })).observe(box);
+  whenResized(box, () => plot.setSize({ width: box.clientWidth, height: HEIGHT }));
   box.dataset.ready = "yes";
 }

@@ -10,3 +10,8 @@ export const NUMBERS = "'Plex Mono', monospace";
 export function numbersReady() {
   return Promise.all(["400", "600"].map((weight) => document.fonts.load(`${weight} 12px 'Plex Mono'`)));
 }
+
+// After the frame: a size changed inside the observer's own call is reported as an error by browsers.
+export function whenResized(box, act) {
+  new ResizeObserver(() => requestAnimationFrame(act)).observe(box);
+}

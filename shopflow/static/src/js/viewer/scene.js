@@ -4,7 +4,7 @@ import {
   Vector2, Vector3, WebGLRenderer, BufferGeometry, Line, LineBasicMaterial, Group,
 } from "three";
 import { OrbitControls } from "three/addons/controls/OrbitControls.js";
-import { NUMBERS, colour } from "../theme.js";
+import { NUMBERS, colour, whenResized } from "../theme.js";
 
 // Where the eye stands, and what is up, for each named view.
 const VIEWS = {
@@ -66,7 +66,7 @@ export class Stage {
     this.sphere = new Sphere(new Vector3(), 1);
     this.extent = new Box3();
     box.append(this.canvas);
-    new ResizeObserver(() => this.resize()).observe(box);
+    whenResized(box, () => this.resize());
     this.canvas.addEventListener("keydown", (event) => this.key(event));
   }
 
