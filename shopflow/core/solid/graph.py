@@ -86,7 +86,7 @@ class Edge:
     turn_deg: angle between the faces' normals at its middle, positive where the material is outside-cornered (convex),
     negative in an inside corner, about 0 where they run on. kind: "line", "circle" or "curve". outer: for each of the
     two faces, whether the edge lies in its outer boundary. direction: along the edge at its middle, with the material
-    of faces[0] to the left.
+    of faces[0] to the left. radius, centre, axis: of a circle.
     """
 
     index: int
@@ -101,6 +101,8 @@ class Edge:
     normals: tuple[Vector, Vector]
     outer: tuple[bool, bool] = (True, True)
     radius: float = 0.0
+    centre: Vector = (0.0, 0.0, 0.0)
+    axis: Vector = (0.0, 0.0, 1.0)
 
     @property
     def is_convex(self) -> bool:
@@ -113,6 +115,21 @@ class Edge:
     @property
     def is_smooth(self) -> bool:
         return abs(self.turn_deg) <= SMOOTH_DEG
+
+    def heights(self, way: Vector) -> tuple[float, ...]:
+        """Places along a unit direction that the edge reaches: ends, middle, and the extremes of a circle."""
+        points = [self.start, self.middle, self.end]
+        if self.kind == "circle":
+            slope = add(way, self.axis, -dot(way, self.axis))
+            if norm(slope) > 1e-9:
+                rise = unit(slope)
+                extremes = (add(self.centre, rise, self.radius), add(self.centre, rise, -self.radius))
+                points += [point for point in extremes if self._is_on_arc(point)]
+        return tuple(dot(point, way) for point in points)
+
+    def _is_on_arc(self, point: Vector) -> bool:
+        half = math.degrees(self.length / self.radius) / 2
+        return angle_deg(sub(point, self.centre), sub(self.middle, self.centre)) <= half + 1e-6
 
     def other(self, face: int) -> int:
         return self.faces[1] if self.faces[0] == face else self.faces[0]

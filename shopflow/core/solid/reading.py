@@ -130,7 +130,7 @@ class Fillet:
 
 @dataclass(frozen=True)
 class Chamfer:
-    """A broken edge. size_mm: leg on the larger neighbour; angle_deg: between the chamfer and that neighbour."""
+    """A broken edge. size_mm, other_size_mm: its shorter and longer leg; angle_deg: to the face with the longer one."""
 
     solid: int
     size_mm: float

@@ -133,8 +133,9 @@ def together(*shapes: Any) -> Any:
 
 def write(shape: Any, path: Path, unit: str = "MM", schema: str = "AP214IS") -> Path:
     """Write a STEP file. unit: "MM", "INCH", "M" …; the part keeps its size in millimetres."""
-    Interface_Static.SetCVal_s("write.step.unit", unit)
-    Interface_Static.SetCVal_s("write.step.schema", schema)
+    STEPControl_Writer()  # the settings do not exist before the first writer does
+    assert Interface_Static.SetCVal_s("write.step.unit", unit)
+    assert Interface_Static.SetCVal_s("write.step.schema", schema)
     writer = STEPControl_Writer()
     writer.Transfer(shape, STEPControl_AsIs)
     assert writer.Write(str(path)) == IFSelect_RetDone

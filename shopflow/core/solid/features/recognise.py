@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from shopflow.core.solid.features import holes, planes, sharp
+from shopflow.core.solid.features import blends, holes, planes, pockets, sharp, through
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.graph import Graph
-from shopflow.core.solid.reading import Hole, PlaneGroup, SharpEdges
+from shopflow.core.solid.reading import Chamfer, Fillet, Hole, PlaneGroup, Pocket, SharpEdges
 
 
 @dataclass(frozen=True)
@@ -17,6 +17,9 @@ class Features:
 
     holes: tuple[Hole, ...]
     planes: tuple[PlaneGroup, ...]
+    pockets: tuple[Pocket, ...]
+    fillets: tuple[Fillet, ...]
+    chamfers: tuple[Chamfer, ...]
     sharp_edges: SharpEdges
     surfaces: dict[str, int]
 
@@ -24,10 +27,20 @@ class Features:
 def everything(graph: Graph, sight: Sight | None) -> Features:
     """All features of a model; without sight, what a cutter reaches stays unknown."""
     found = holes.find(graph, sight)
+    taken = {face for hole in found for face in hole.faces}
+    recesses: list[Pocket] = []
+    for finder in (through.windows, pockets.find, through.open_slots):
+        recesses += finder(graph, taken)
+        taken |= {face for recess in recesses for face in recess.faces}
+    chamfers = blends.find_chamfers(graph, taken)
     breaks = {face for hole in found for face in hole.faces if graph.faces[face].kind == "cone"}
+    breaks |= {face for chamfer in chamfers for face in chamfer.faces}
     return Features(
         holes=tuple(found),
         planes=tuple(planes.find(graph)),
+        pockets=tuple(recesses),
+        fillets=tuple(blends.find_fillets(graph, taken | breaks)),
+        chamfers=tuple(chamfers),
         sharp_edges=sharp.find(graph, breaks),
         surfaces=dict(sorted(Counter(face.kind for face in graph.faces.values()).items())),
     )

@@ -86,7 +86,7 @@ class _Edges:
             if norm(normals[0]) and norm(normals[1]) and norm(along):
                 turn = _turn(normals, along)
                 break
-        kind, radius, length = _kind(curve)
+        kind, length, circle = _kind(curve)
         ends = [xyz(curve.Value(where)) for where in (first, (first + last) / 2, last)]
         return Edge(
             index=number,
@@ -100,7 +100,9 @@ class _Edges:
             direction=along,
             normals=normals,
             outer=(outer, other_outer),
-            radius=radius,
+            radius=float(circle.Radius()) if circle else 0.0,
+            centre=xyz(circle.Location()) if circle else (0.0, 0.0, 0.0),
+            axis=xyz(circle.Axis().Direction()) if circle else (0.0, 0.0, 1.0),
         )
 
     def _normal(self, place: int, edge: Any, where: float) -> Vector:
@@ -126,12 +128,12 @@ def _turn(normals: tuple[Vector, Vector], along: Vector) -> float:
     return turn if dot(into_first, normals[1]) <= 0 else -turn
 
 
-def _kind(curve: Any) -> tuple[str, float, float]:
-    """Kind, radius and length of an edge's curve."""
+def _kind(curve: Any) -> tuple[str, float, Any]:
+    """Kind and length of an edge's curve, and the circle that it is, if it is one."""
     first, last = curve.FirstParameter(), curve.LastParameter()
     if curve.GetType() == GeomAbs_Line:
-        return "line", 0.0, abs(last - first)
+        return "line", abs(last - first), None
     if curve.GetType() == GeomAbs_Circle:
-        radius = float(curve.Circle().Radius())
-        return "circle", radius, abs(last - first) * radius
-    return "curve", 0.0, float(GCPnts_AbscissaPoint.Length_s(curve))
+        circle = curve.Circle()
+        return "circle", abs(last - first) * float(circle.Radius()), circle
+    return "curve", float(GCPnts_AbscissaPoint.Length_s(curve)), None

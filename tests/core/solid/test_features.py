@@ -1,0 +1,120 @@
+"""Recall and precision of feature recognition over parts built from exact dimensions: both have to be 1.00."""
+
+from collections import Counter
+
+import pytest
+
+from shopflow.core.solid.features import recognise
+from shopflow.core.solid.features.sight import Sight
+from shopflow.core.solid.occ import graph as occ_graph
+from shopflow.core.solid.occ import mesh as occ_mesh
+from tests.core.solid import catalogue, parts
+
+PARTS = catalogue.everything()
+SKEW = ((1.0, 2.0, 3.0), 37.0, (110.0, -45.0, 12.0))
+"""An axis, an angle and a move that leave nothing square to anything."""
+
+
+def near(value):
+    return None if value is None else round(value + 0.0, 2)
+
+
+def pair(size, other):
+    return None if size is None else (near(size), near(other))
+
+
+def hole_facts(hole):
+    return (
+        near(hole.diameter_mm),
+        near(hole.depth_mm),
+        hole.bottom,
+        near(hole.point_angle_deg),
+        pair(hole.countersink_mm, hole.countersink_angle_deg),
+        pair(hole.counterbore_mm, hole.counterbore_depth_mm),
+        pair(hole.far_countersink_mm, hole.far_countersink_angle_deg),
+        pair(hole.far_counterbore_mm, hole.far_counterbore_depth_mm),
+        len(hole.reach),
+    )
+
+
+def found_in(features):
+    """All features as counted tuples."""
+    return Counter(
+        [("hole", *hole_facts(hole)) for hole in features.holes]
+        + [
+            ("pocket", p.kind, near(p.depth_mm), near(p.width_mm), near(p.length_mm), near(p.radius_mm))
+            + (near(p.floor_radius_mm), p.sharp_corners)
+            for p in features.pockets
+        ]
+        + [("chamfer", near(c.size_mm), near(c.other_size_mm), near(c.angle_deg)) for c in features.chamfers]
+        + [("fillet", near(f.radius_mm), f.inside) for f in features.fillets]
+    )
+
+
+def built_into(part):
+    return Counter(
+        [
+            ("hole", near(h.diameter), near(h.depth), h.bottom, near(h.point))
+            + tuple(pair(*(both or (None, None))) for both in (h.sink, h.bore, h.far_sink, h.far_bore))
+            + (h.reach,)
+            for h in part.holes
+        ]
+        + [
+            (
+                "pocket",
+                p.kind,
+                near(p.depth),
+                near(p.width),
+                near(p.length),
+                near(p.radius),
+                near(p.floor_radius),
+                p.sharp,
+            )
+            for p in part.pockets
+        ]
+        + [("chamfer", near(c.size), near(c.other), near(c.angle)) for c in part.chamfers]
+        + [("fillet", near(f.radius), f.inside) for f in part.fillets]
+    )
+
+
+def recognised(shape):
+    mesh = occ_mesh.tessellate([shape], [0], 0.05)
+    return recognise.everything(occ_graph.build([shape], 1e-3), Sight(mesh))
+
+
+def test_there_are_at_least_forty_parts():
+    assert len(PARTS) >= 40
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name)
+def test_every_feature_is_found_and_none_invented(part):
+    assert found_in(recognised(part.shape)) == built_into(part)
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name)
+def test_a_turned_and_moved_part_has_the_same_features(part):
+    assert found_in(recognised(parts.turned(part.shape, *SKEW))) == built_into(part)
+
+
+@pytest.mark.parametrize("unit", ["MM", "INCH"])
+def test_features_survive_a_step_file_in_either_unit(read_shape, unit):
+    chosen = [part for part in PARTS if part.name in ("counterbored blind", "pocket with floor radius", "one chamfer")]
+    for part in chosen:
+        reading = read_shape(parts.turned(part.shape, *SKEW), unit)
+        assert reading.unit == {"MM": "millimetre", "INCH": "inch"}[unit]
+        assert found_in(reading) == built_into(part)
+
+
+def test_recall_and_precision_over_all_parts(record_property):
+    found, built, right = Counter(), Counter(), Counter()
+    for part in PARTS:
+        seen, wanted = found_in(recognised(part.shape)), built_into(part)
+        for kind in ("hole", "pocket", "chamfer", "fillet"):
+            found[kind] += sum(n for key, n in seen.items() if key[0] == kind)
+            built[kind] += sum(n for key, n in wanted.items() if key[0] == kind)
+            right[kind] += sum(n for key, n in (seen & wanted).items() if key[0] == kind)
+    for kind in built:
+        record_property(
+            f"{kind}s", f"recall {right[kind] / built[kind]:.2f}, precision {right[kind] / found[kind]:.2f}"
+        )
+    assert right == built == found
