@@ -30,7 +30,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["-pk"],
-                "indexes": [models.Index(fields=["key"], name="shop_houser_key_3a0f6e_idx")],
+                "indexes": [models.Index(fields=["key"], name="shop_houser_key_be7e75_idx")],
             },
         ),
     ]
