@@ -56,6 +56,18 @@ def by_badge(request: HttpRequest, *, code: str, pin: str) -> User:
     return user
 
 
+def prove_again(user: User, *, password: str, address: str = "") -> None:
+    """Prove once more, at the moment of signing, that somebody who is logged in is still the one at the keys.
+
+    Counts a failure in a transaction of its own: call it outside the one that a refusal rolls back. Raises LogInRefused.
+    """
+    key = _key("again", str(user.pk), address)
+    _refuse_while_waiting(key)
+    if not user.check_password(password):
+        raise LogInRefused(_failed(key, _("That is not your password.")))
+    FailedTries.objects.filter(key=key).delete()
+
+
 def _address(request: HttpRequest) -> str:
     return str(request.META.get("REMOTE_ADDR", ""))
 

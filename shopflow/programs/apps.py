@@ -3,3 +3,11 @@ from django.apps import AppConfig
 
 class ProgramsConfig(AppConfig):
     name = "shopflow.programs"
+
+    def ready(self) -> None:
+        from shopflow.programs import actions
+        from shopflow.records import work
+        from shopflow.shop import changes
+
+        work.register(actions.REVIEW, "shopflow.programs.tasks.review_program")
+        changes.listen(actions.note_changes)

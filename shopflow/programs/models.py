@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.jobs.models import Job, Setup
@@ -35,6 +39,9 @@ class ProgramRevision(models.Model):
     stored = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
     name = models.CharField(max_length=200)
     note = models.CharField(max_length=300, blank=True)
+    # Numbers that the text calls anywhere (T, H, D), found when the bytes came: they say which tools a review needs.
+    called = models.JSONField(default=list, editable=False)
+    calls_any = models.BooleanField(default=False, editable=False, help_text="a number is computed: any tool may come")
     uploaded_at = models.DateTimeField(auto_now_add=True)
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
@@ -64,7 +71,17 @@ class Review(models.Model):
     def __str__(self) -> str:
         return f"review of {self.revision}"
 
+    @property
+    def is_done(self) -> bool:
+        return self.work.state == Work.State.DONE
 
+    @property
+    def result(self) -> dict[str, Any]:
+        """What it found (programs.reviewing.review); empty until it is done."""
+        return self.work.result or {}
+
+
+@append_only
 @append_only
 class Decision(models.Model):
     """What a person decided on one finding of one revision; rows are only added, the newest of a finding counts."""
@@ -90,7 +107,27 @@ class Decision(models.Model):
     def __str__(self) -> str:
         return f"{self.code}: {self.verdict}"
 
+    @property
+    def text(self) -> str:
+        """The verdict in words, with the revision that it was carried from."""
+        word = str(self.get_verdict_display())
+        if self.carried_from is None:
+            return word
+        return gettext("%(word)s, carried from revision %(number)d") % {
+            "word": word,
+            "number": self.carried_from.revision.number,
+        }
 
+    @property
+    def by(self) -> object:
+        return self.decided_by
+
+    @property
+    def at(self) -> datetime:
+        return self.decided_at
+
+
+@append_only
 @append_only
 class SignOff(models.Model):
     """A person's name under exact bytes and the assumptions under which they were reviewed; rows are only added.

@@ -1,4 +1,19 @@
 from django.urls import path
 
+from shopflow.programs.views import deciding, files, review, signing, uploads
+
 app_name = "programs"
-urlpatterns: list = []
+urlpatterns = [
+    path("job/<int:job_id>/", uploads.program_list, name="list"),
+    path("job/<int:job_id>/upload/", uploads.upload, name="upload"),
+    path("<int:revision_id>/", review.revision, name="revision"),
+    path("<int:revision_id>/lines/", review.lines, name="lines"),
+    path("<int:revision_id>/findings/", review.findings, name="findings"),
+    path("<int:revision_id>/work/", review.work, name="work"),
+    path("<int:revision_id>/again/", review.again, name="again"),
+    path("<int:revision_id>/decide/", deciding.decide, name="decide"),
+    path("<int:revision_id>/edits/", deciding.edits, name="edits"),
+    path("<int:revision_id>/sign-off/", signing.sign_off, name="sign_off"),
+    path("<int:revision_id>/file/", files.file, name="file"),
+    path("<int:revision_id>/path/<int:offset>/", files.drawing, name="path"),
+]

@@ -1,0 +1,195 @@
+"""What a sign-off stands on besides the bytes: the things under which a program means what was reviewed.
+
+The dict holds typed values only (text, whole numbers, Decimal), so that its canonical JSON is the same wherever it is
+made. What is not in it is not bound: names and notes of tools, due date, quantity, titles, pick-up, coolant.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shopflow.core.measure import Measure
+from shopflow.jobs.models import Job, JobFile, Setup
+from shopflow.programs import typed
+from shopflow.programs.models import ProgramRevision
+from shopflow.shop import queries as shop
+from shopflow.shop.models import Machine, Material, Tool
+
+FORMAT = 1
+
+JUDGED = frozenset({"machine", "control", "house_rules"})
+"""What a review judges by itself: the reading is done again and the rules are applied with the new values.
+
+Everything else bound here decides what the motions do to the part (model, blank, zero, workholding, material, the
+cutters themselves), and no rule of this version computes that: a change there lapses the sign-off without waiting.
+"""
+
+
+@dataclass(frozen=True)
+class Change:
+    """One bound value that differs. path: keys from the outside in. was, now: texts, None where there was none."""
+
+    path: tuple[str, ...]
+    was: str | None
+    now: str | None
+
+    @property
+    def is_judged(self) -> bool:
+        return self.path[0] in JUDGED
+
+    def __str__(self) -> str:
+        return _("%(what)s was %(was)s and is %(now)s") % {
+            "what": _title(self.path),
+            "was": _shown(self.was),
+            "now": _shown(self.now),
+        }
+
+
+def assumptions(revision: ProgramRevision) -> dict[str, Any]:
+    """Everything that a sign-off of this revision binds besides its bytes, as typed values."""
+    job = revision.program.job
+    setups = list(revision.program.setups.select_related("machine"))
+    machine = machine_of(setups)
+    return {
+        "format": FORMAT,
+        "model": _model(job),
+        "material": _material(job.material),
+        "machine": _machine(machine),
+        "control": _control(machine),
+        "house_rules": typed.plain(shop.house_rule_values()),
+        "setups": {str(setup.number): _setup(setup) for setup in setups},
+        "tools": {str(number): _tool(tool) for number, tool in crib_of(revision).items()},
+    }
+
+
+def machine_of(setups: Iterable[Setup]) -> Machine | None:
+    """The machine that runs the program: that of its first setup that has one."""
+    return next((setup.machine for setup in setups if setup.machine), None)
+
+
+def crib_of(revision: ProgramRevision) -> dict[int, Tool | None]:
+    """The crib's tool of each number that the text may call; None where the crib has none of that number."""
+    tools = Tool.objects.select_related("holder")
+    if revision.calls_any:
+        return {tool.number: tool for tool in tools}
+    known = {tool.number: tool for tool in tools.filter(number__in=revision.called)}
+    return {number: known.get(number) for number in revision.called}
+
+
+def differences(was: dict[str, Any], now: dict[str, Any]) -> list[Change]:
+    """Every value that differs between two assumptions, either of which may have been through JSON."""
+    before, after = dict(_leaves(typed.texts(was))), dict(_leaves(typed.texts(now)))
+    paths = sorted(before.keys() | after.keys())
+    return [Change(path, before.get(path), after.get(path)) for path in paths if before.get(path) != after.get(path)]
+
+
+def _leaves(value: object, path: tuple[str, ...] = ()) -> Iterable[tuple[tuple[str, ...], str | None]]:
+    if isinstance(value, dict) and value:
+        for key, item in value.items():
+            yield from _leaves(item, (*path, key))
+    elif isinstance(value, list):
+        yield path, ", ".join(str(item) for item in value)
+    else:
+        yield path, None if value in (None, {}) else str(value)
+
+
+def _model(job: Job) -> dict[str, Any] | None:
+    model = job.files.filter(kind=JobFile.Kind.MODEL).select_related("stored").first()
+    return {"sha256": model.stored.sha256, "solid": job.solid_index} if model else None
+
+
+def _material(material: Material | None) -> dict[str, Any] | None:
+    if material is None:
+        return None
+    return {
+        "name": material.name,
+        "group": material.group,
+        "density": material.density,
+        "unit_power": material.unit_power,
+    }
+
+
+_MACHINE_NUMBERS = (
+    "rapid_x", "rapid_y", "rapid_z", "acceleration", "max_feed", "min_rpm", "max_rpm", "power_kw", "tool_change_s",
+    "spindle_start_s", "carousel", "through_coolant",
+)  # fmt: skip
+
+
+def _machine(machine: Machine | None) -> dict[str, Any] | None:
+    if machine is None:
+        return None
+    travel = [_mm(length) for length in (machine.travel_x, machine.travel_y, machine.travel_z)]
+    return {"name": machine.name, "travel": travel} | {name: getattr(machine, name) for name in _MACHINE_NUMBERS}
+
+
+def _control(machine: Machine | None) -> dict[str, Any] | None:
+    if machine is None:
+        return None
+    values: dict[str, Any] = typed.plain(shop.control_profile(machine.control))  # type: ignore[assignment]
+    return {name: value for name, value in values.items() if name not in ("name", "title")}
+
+
+def _setup(setup: Setup) -> dict[str, Any]:
+    return {
+        "up": setup.up,
+        "zero": {"point": setup.zero_point, "offset": setup.work_offset_code},
+        "workholding": {"how": setup.workholding, "grip": _mm(setup.grip)},
+        "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
+    }
+
+
+def _tool(tool: Tool | None) -> dict[str, Any] | None:
+    """Diameter, shape and the lengths as they stand in the crib, which is what the review took for granted."""
+    if tool is None:
+        return None
+    shape = {
+        "kind": tool.shape,
+        "corner_radius": _mm(tool.corner_radius),
+        "point_angle": tool.point_angle,
+        "tip_diameter": _mm(tool.tip_diameter),
+        "neck_diameter": _mm(tool.neck_diameter),
+        "shank_diameter": _mm(tool.shank_diameter),
+    }
+    return {
+        "diameter": _mm(tool.diameter),
+        "shape": shape,
+        "least_length_of_cut": _mm(tool.flute_length),
+        "least_stickout": _mm(tool.stickout),
+        "holder": typed.plain(tool.holder.profile) if tool.holder else None,
+    }
+
+
+def _mm(measure: Measure | None) -> Decimal | None:
+    """Exact: an inch is 25.4 mm by definition, and 1/2 in and 12.7 mm are the same length."""
+    return measure.in_unit("mm") if measure else None
+
+
+_TITLES = {
+    "model": gettext_lazy("the model"),
+    "material": gettext_lazy("the material"),
+    "machine": gettext_lazy("the machine"),
+    "control": gettext_lazy("the control profile"),
+    "house_rules": gettext_lazy("the house rule"),
+    "setups": gettext_lazy("setup"),
+    "tools": gettext_lazy("tool"),
+}
+
+
+def _title(path: tuple[str, ...]) -> str:
+    rest = [part.replace("_", " ") for part in path[1:]]
+    if path[0] == "tools" and rest:
+        rest[0] = f"T{rest[0]}"
+        return " ".join(rest)
+    return " ".join([str(_TITLES.get(path[0], path[0])), *rest])
+
+
+def _shown(value: str | None) -> str:
+    if value in (None, ""):
+        return _("not set")
+    return value[:12] if value and len(value) == 64 else str(value)

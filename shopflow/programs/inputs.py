@@ -1,0 +1,115 @@
+"""Everything that a review is computed from, gathered from the rows, so that a worker needs nothing else.
+
+The work is keyed by these values: the same bytes under the same values are not reviewed twice, and a worker that takes
+the work up an hour later uses what was true when it was asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cached_property
+from typing import Any
+
+from shopflow.core.review import HouseRules, PersonTouch, PlanFacts
+from shopflow.core.types import ControlProfile, Machine, Tool
+from shopflow.jobs.models import Setup
+from shopflow.programs import typed
+from shopflow.programs.assumptions import assumptions, crib_of, machine_of
+from shopflow.programs.models import ProgramRevision
+from shopflow.records.canonical import digest
+from shopflow.shop import queries as shop
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """content: SHA-256 of the bytes. assumptions: what a sign-off binds. The rest is what the rules are given.
+
+    offsets: (work offset, setup) pairs of the plan, 1 is G54.
+    """
+
+    content: str
+    assumptions: dict[str, Any]
+    machine: Machine | None
+    tools: tuple[Tool, ...]
+    changed_rules: dict[str, Decimal]
+    plan: PlanFacts
+    offsets: tuple[tuple[int, int], ...]
+
+    @property
+    def control(self) -> ControlProfile:
+        """The machine's control profile; the default one while the plan names no machine."""
+        return self.machine.control if self.machine else shop.control_profile("")
+
+    @property
+    def house_rules(self) -> HouseRules:
+        return HouseRules(self.changed_rules)
+
+    @property
+    def setups_by_offset(self) -> dict[int, int]:
+        """The setup of each work offset that only one setup has."""
+        numbers = [offset for offset, _ in self.offsets]
+        return {offset: setup for offset, setup in self.offsets if numbers.count(offset) == 1}
+
+    @cached_property
+    def plain(self) -> dict[str, Any]:
+        """Values that records.work takes as inputs."""
+        names = ("machine", "tools", "changed_rules", "plan", "offsets")
+        computed_from = {name: typed.plain(getattr(self, name)) for name in names}
+        return {"content": self.content, "assumptions": self.assumptions, **computed_from}
+
+    @cached_property
+    def hash(self) -> str:
+        return digest(self.plain)
+
+
+def from_plain(data: dict[str, Any]) -> Inputs:
+    """The inputs that a piece of work was asked with."""
+    return Inputs(
+        content=data["content"],
+        assumptions=data["assumptions"],
+        machine=typed.load(Machine, data["machine"]) if data["machine"] else None,
+        tools=typed.load(tuple[Tool, ...], data["tools"]),
+        changed_rules=typed.load(dict[str, Decimal], data["changed_rules"]),
+        plan=typed.load(PlanFacts, data["plan"]),
+        offsets=typed.load(tuple[tuple[int, int], ...], data["offsets"]),
+    )
+
+
+def inputs_of(revision: ProgramRevision) -> Inputs:
+    """The inputs as the rows say today."""
+    setups = list(revision.program.setups.select_related("machine").prefetch_related("touches__after_tool"))
+    machine = machine_of(setups)
+    return Inputs(
+        content=revision.stored.sha256,
+        assumptions=assumptions(revision),
+        machine=shop.core_machine(machine) if machine else None,
+        tools=tuple(_plainly_named(tool.as_core()) for tool in crib_of(revision).values() if tool),
+        changed_rules=dict(shop.house_rules().changed),
+        plan=PlanFacts(
+            person_touches=tuple(_touches(setups)),
+            work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in setups)),
+        ),
+        offsets=tuple((setup.work_offset, setup.number) for setup in setups),
+    )
+
+
+def _plainly_named(tool: Tool) -> Tool:
+    """Named by what it is: the shop's name for it says nothing about the cut, and renaming calls for no new review."""
+    holder = replace(tool.holder, name="") if tool.holder else None
+    return replace(tool, name=f"{tool.diameter_mm:g} mm {tool.shape.value}", holder=holder)
+
+
+def _touches(setups: Sequence[Setup]) -> Iterator[PersonTouch]:
+    """Where a person touches the part: where the plan says so, and between setups that share a work offset.
+
+    Setups in offsets of their own stand side by side in one load, and nobody needs to reach in between them.
+    """
+    for setup, following in zip(setups, [*setups[1:], None], strict=True):
+        for touch in setup.touches.all():
+            after = f", after T{touch.after_tool.number}" if touch.after_tool else ""
+            yield PersonTouch(setup.number, touch.reason + after)
+        if following is not None and following.work_offset == setup.work_offset:
+            offset = setup.work_offset_code
+            yield PersonTouch(setup.number, f"set the part up for setup {following.number}", offset, offset)

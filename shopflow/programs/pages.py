@@ -1,0 +1,232 @@
+"""What the pages of program review show: one function a part, so that a part can be fetched alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from shopflow.jobs.models import Job
+from shopflow.people.access import Act, may
+from shopflow.people.models import User
+from shopflow.programs import queries, text_window
+from shopflow.programs.forms import DecideForm, FilterForm, SignOffForm
+from shopflow.programs.models import Program, ProgramRevision
+from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found
+from shopflow.records.models import Work
+from shopflow.shop.models import Tool
+
+MOST_SHOWN = 200
+"""Findings on a page at once; the filter finds the rest."""
+
+
+def crumbs(job: Job) -> list[tuple[str, str]]:
+    return [(reverse("workflow:home"), _("Where it stands")), (job.get_absolute_url(), _("Job %s") % job.number)]
+
+
+def stage_context(job: Job, user: User) -> dict[str, Any]:
+    """For programs/_review_stage.html: the job's programs, how each stands, and the setups without one."""
+    return {
+        "programs": [_program_row(program) for program in queries.programs_of(job)],
+        "setups_missing": queries.setups_without_program(job),
+        "may_upload": may(user, Act.UPLOAD_PROGRAM) and job.is_open,
+        "upload_url": reverse("programs:upload", args=[job.pk]),
+        "list_url": reverse("programs:list", args=[job.pk]),
+    }
+
+
+def _program_row(program: Program) -> dict[str, Any]:
+    revision = queries.newest(program)
+    row: dict[str, Any] = {
+        "program": program,
+        "revision": revision,
+        "setups": [setup.number for setup in program.setups.all()],
+    }
+    if revision is not None:
+        review = queries.review_of(revision)
+        row |= {
+            "standing": queries.sign_off_standing(revision),
+            "reading": queries.reading(revision),
+            "work": review.work if review else None,
+            "counts": counts(queries.findings(revision)),
+        }
+    return row
+
+
+def counts(found: list[Found]) -> dict[str, int]:
+    return {
+        "must_fix": sum(finding.weight == MUST_FIX for finding in found),
+        "open": sum(finding.is_open and finding.weight != MUST_FIX for finding in found),
+        "decided": sum(finding.decision is not None and not finding.is_open for finding in found),
+        "notes": sum(finding.weight == NOTE for finding in found),
+        "all": len(found),
+    }
+
+
+def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, str]) -> dict[str, Any]:
+    """Everything that the review page of a revision shows."""
+    job = revision.program.job
+    review = queries.review_of(revision)
+    reading = queries.reading(revision)
+    newest = queries.newest(revision.program)
+    return {
+        "job": job,
+        "revision": revision,
+        "program": revision.program,
+        "setups": list(revision.program.setups.select_related("machine")),
+        "newest": newest,
+        "is_newest": newest == revision,
+        "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
+        "review": review,
+        "work": review.work if review else None,
+        "work_url": reverse("programs:work", args=[revision.pk]),
+        "retry_url": reverse("programs:again", args=[revision.pk]) if may(user, Act.DECIDE) else "",
+        "is_failed": review is not None and review.work.state == Work.State.FAILED,
+        "standing": queries.sign_off_standing(revision),
+        "revisions": list(revision.program.revisions.select_related("uploaded_by", "stored")),
+        "upload_url": _next_upload(revision) if may(user, Act.UPLOAD_PROGRAM) and job.is_open else "",
+        **_findings_context(revision, user, asked, reading),
+        **_sign_context(revision, user),
+        **lines_context(revision, asked),
+        **_reading_context(revision, reading),
+    }
+
+
+def _next_upload(revision: ProgramRevision) -> str:
+    return reverse("programs:upload", args=[revision.program.job_id]) + f"?program={revision.program_id}"
+
+
+def _findings_context(
+    revision: ProgramRevision, user: User, asked: Mapping[str, str], reading: dict[str, Any] | None
+) -> dict[str, Any]:
+    sections = reading["sections"] if reading else []
+    tools = sorted({section["tool"] for section in sections} - {0})
+    setups = sorted({section["setup"] for section in sections} - {0})
+    form = FilterForm(asked, tools=tools, setups=setups)
+    everything = queries.findings(revision)
+    shown = queries.findings(revision, form.wanted())
+    may_decide = may(user, Act.DECIDE) and queries.newest(revision.program) == revision
+    return {
+        "filter_form": form,
+        "groups": _groups(shown[:MOST_SHOWN]),
+        "not_shown": max(0, len(shown) - MOST_SHOWN),
+        "is_filtered": len(shown) < len(everything),
+        "counts": counts(everything),
+        "may_decide": may_decide and bool(everything),
+        "decide_form": DecideForm(),
+        "marked": [],
+        "reasons": queries.reasons_for(revision, [finding.code for finding in everything]) if may_decide else [],
+    }
+
+
+def _groups(found: list[Found]) -> list[dict[str, Any]]:
+    """Findings by weight, then by setup and tool, in the order of the program."""
+    words = {MUST_FIX: _("Must be mended"), DECIDE: _("To decide"), NOTE: _("Notes")}
+    groups = []
+    for weight, title in words.items():
+        rows = [finding for finding in found if finding.weight == weight]
+        places = list(dict.fromkeys((finding.setup, finding.tool) for finding in rows))
+        parts = [
+            {"title": _place(setup, tool), "findings": [f for f in rows if (f.setup, f.tool) == (setup, tool)]}
+            for setup, tool in places
+        ]
+        if rows:
+            groups.append({"weight": weight, "title": title, "count": len(rows), "parts": parts})
+    return groups
+
+
+def _place(setup: int, tool: int) -> str:
+    parts = [_("Setup %d") % setup if setup else "", f"T{tool}" if tool else ""]
+    return ", ".join(part for part in parts if part) or _("The program as a whole")
+
+
+def _sign_context(revision: ProgramRevision, user: User) -> dict[str, Any]:
+    blocking = queries.blocking(revision)
+    is_newest = queries.newest(revision.program) == revision
+    return {
+        "blocking": [_condition(item) for item in blocking],
+        "may_sign": may(user, Act.SIGN_OFF) and is_newest and not blocking,
+        "is_reviewer": may(user, Act.SIGN_OFF),
+        "sign_form": SignOffForm(initial={"printed_name": user.full_name}),
+        "sign_offs": list(revision.sign_offs.select_related("signed_by")),
+    }
+
+
+def _condition(item: queries.Blocking) -> dict[str, Any]:
+    return {
+        "text": item.reason,
+        "met": False,
+        "mend": f"#finding-{item.finding.id}" if item.finding else "",
+        "mend_text": _("Show it"),
+    }
+
+
+def lines_context(revision: ProgramRevision, asked: Mapping[str, str]) -> dict[str, Any]:
+    """A window of the text around the line asked for."""
+    line = asked.get("line", "")
+    return {
+        "revision": revision,
+        "window": text_window.window(revision, int(line) if line.isdigit() else 1),
+    }
+
+
+def _reading_context(revision: ProgramRevision, reading: dict[str, Any] | None) -> dict[str, Any]:
+    if reading is None:
+        return {"reading": None}
+    offsets = list(dict.fromkeys(section["offset"] for section in reading["sections"] if section["offset"]))
+    return {
+        "reading": reading,
+        "bar": _time_bar(reading["sections"]),
+        "tools": _tool_rows(revision, reading),
+        "drawings": [reverse("programs:path", args=[revision.pk, offset]) for offset in offsets],
+    }
+
+
+BAR_WIDTH = 1000
+LETTERS = 9
+"""Width of a letter in the bar's own units, for deciding whether a name fits."""
+
+
+def _time_bar(sections: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Each section with its place in a bar 1000 wide."""
+    total = sum(section["seconds"] for section in sections) or 1.0
+    at, bar = 0.0, []
+    for number, section in enumerate(sections):
+        width = section["seconds"] / total * BAR_WIDTH
+        label = f"T{section['tool']}"
+        bar.append(
+            section
+            | {"x": f"{at:.2f}", "width": f"{width:.2f}", "middle": f"{at + width / 2:.2f}", "shade": number % 3,
+               "label": label if width > LETTERS * len(label) + 6 else ""}
+        )  # fmt: skip
+        at += width
+    return bar
+
+
+def _tool_rows(revision: ProgramRevision, reading: dict[str, Any]) -> list[dict[str, Any]]:
+    """The program's tools in order of use, then those of the plan that it does not call."""
+    planned = {
+        row.tool.number: row
+        for setup in revision.program.setups.all()
+        for row in setup.setup_tools.select_related("tool")
+    }  # noqa: E501
+    called = reading["tools"]
+    numbers = [*called, *(number for number in planned if number not in called)]
+    crib = {tool.number: tool for tool in Tool.objects.filter(number__in=numbers).select_related("holder")}
+    return [
+        {
+            "number": number,
+            "tool": crib.get(number),
+            "purpose": planned[number].purpose if number in planned else "",
+            "is_called": number in called,
+            "is_planned": number in planned,
+            "seconds": sum(s["seconds"] for s in reading["sections"] if s["tool"] == number),
+            "lowest_z": min(
+                (s["lowest_z"] for s in reading["sections"] if s["tool"] == number and s["lowest_z"] is not None),
+                default=None,
+            ),  # noqa: E501
+        }
+        for number in numbers
+    ]

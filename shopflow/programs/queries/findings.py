@@ -1,0 +1,196 @@
+"""Findings of a review with what was decided about each, and what keeps a program from being signed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from shopflow.programs.models import Decision, ProgramRevision, Review
+from shopflow.programs.queries.programs import review_of
+
+MUST_FIX, DECIDE, NOTE = "must-fix", "decide", "note"
+RANK = {NOTE: 0, DECIDE: 1, MUST_FIX: 2}
+SAME = 1e-9
+"""Two measured values closer than this share are the same."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """One finding as a page shows it.
+
+    lines: first and last line of the program, (0, 0) where it is about the program as a whole. measured, limit: texts
+    in `unit`, "" where there is none. decision: the newest, None where nobody decided.
+    """
+
+    key: str
+    code: str
+    weight: str
+    first_line: int
+    last_line: int
+    tool: int
+    setup: int
+    measured: str
+    limit: str
+    unit: str
+    message: str
+    basis: str
+    mend: str
+    decision: Decision | None = None
+    revision_id: int = 0
+
+    @property
+    def is_must_fix(self) -> bool:
+        return self.weight == MUST_FIX
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it keeps the program from being signed."""
+        if self.weight == NOTE:
+            return self.decision is not None and self.decision.verdict != Decision.Verdict.ACCEPT
+        return self.is_must_fix or self.decision is None or self.decision.verdict != Decision.Verdict.ACCEPT
+
+    @property
+    def excess(self) -> float | None:
+        """How far the measured value is from the limit; None where either is no number."""
+        try:
+            return abs(float(self.measured) - float(self.limit))
+        except ValueError:
+            return None
+
+    def is_worse_than(self, other: Found) -> bool:
+        """Heavier, or further past its limit."""
+        if RANK[self.weight] != RANK[other.weight]:
+            return RANK[self.weight] > RANK[other.weight]
+        if self.excess is None or other.excess is None:
+            return False
+        return self.excess > other.excess * (1 + SAME) + SAME
+
+    @cached_property
+    def lines(self) -> str:
+        if not self.first_line:
+            return ""
+        return str(self.first_line) if self.first_line == self.last_line else f"{self.first_line}\u2013{self.last_line}"
+
+    @property
+    def line_url(self) -> str:
+        page = reverse("programs:revision", args=[self.revision_id])
+        return f"{page}?line={self.first_line}#line-{self.first_line}" if self.first_line else ""
+
+    @property
+    def id(self) -> str:
+        """Short and safe as a name on the page."""
+        return self.key[:16]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which findings a page shows; empty values leave nothing out. tool, setup: numbers as text."""
+
+    weight: str = ""
+    tool: str = ""
+    setup: str = ""
+    open_only: bool = False
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class Blocking:
+    """One thing that keeps a program from being signed off."""
+
+    reason: str
+    finding: Found | None = None
+
+
+def findings(revision: ProgramRevision, wanted: Wanted | None = None) -> list[Found]:
+    """The findings of the newest review that is done, heaviest first, then in the order of the program."""
+    review = review_of(revision)
+    if review is None or not review.is_done:
+        return []
+    found = with_decisions(found_in(review.result["findings"]), revision)
+    found.sort(key=lambda finding: (-RANK[finding.weight], finding.setup, finding.first_line, finding.code))
+    return [finding for finding in found if _is_wanted(finding, wanted or Wanted())]
+
+
+def found_in(rows: Iterable[Mapping[str, Any]]) -> list[Found]:
+    """Findings as they were kept with a review or a sign-off."""
+    return [Found(**{name: row[name] for name in _KEPT}) for row in rows]
+
+
+_KEPT = ("key", "code", "weight", "first_line", "last_line", "tool", "setup", "measured", "limit", "unit", "message",
+         "basis", "mend")  # fmt: skip
+
+
+def as_kept(finding: Found) -> dict[str, Any]:
+    """The finding as it is kept with a sign-off; found_in gives it back."""
+    return {name: getattr(finding, name) for name in _KEPT}
+
+
+def with_decisions(found: list[Found], revision: ProgramRevision) -> list[Found]:
+    decisions = newest_decisions(revision)
+    return [
+        Found(
+            **{name: getattr(finding, name) for name in _KEPT},
+            decision=decisions.get(finding.key),
+            revision_id=revision.pk,
+        )
+        for finding in found
+    ]
+
+
+def newest_decisions(revision: ProgramRevision) -> dict[str, Decision]:
+    """The decision that counts for each finding of the revision, by key."""
+    rows = revision.decisions.select_related("decided_by", "carried_from__revision").order_by("pk")
+    return {row.finding_key: row for row in rows}
+
+
+def blocking(revision: ProgramRevision) -> list[Blocking]:
+    """Everything that keeps this revision from being signed off; empty when it may be."""
+    review = review_of(revision)
+    unread = _review_missing(review)
+    if unread:
+        return [Blocking(unread)]
+    return [Blocking(_blocking_text(finding), finding) for finding in findings(revision) if finding.is_open]
+
+
+def _review_missing(review: Review | None) -> str:
+    if review is None:
+        return _("It was not reviewed yet.")
+    if review.work.unfinished:
+        return _("The review is not finished yet.")
+    if not review.is_done:
+        return _("The review could not be done: %s") % review.work.error
+    return ""
+
+
+def _blocking_text(finding: Found) -> str:
+    if finding.is_must_fix:
+        return _("Must be mended: %s") % finding.message
+    if finding.decision is None:
+        return _("Nobody decided: %s") % finding.message
+    if finding.decision.verdict == Decision.Verdict.MEND:
+        return _("To be mended: %s") % finding.message
+    return _("Sent back: %s") % finding.message
+
+
+def _is_wanted(finding: Found, wanted: Wanted) -> bool:
+    words = f"{finding.code} {finding.message} {finding.lines}".lower()
+    return (
+        (not wanted.weight or finding.weight == wanted.weight)
+        and (not wanted.tool or str(finding.tool) == wanted.tool)
+        and (not wanted.setup or str(finding.setup) == wanted.setup)
+        and (not wanted.open_only or finding.is_open)
+        and all(word in words for word in wanted.words.lower().split())
+    )
+
+
+def reasons_for(revision: ProgramRevision, codes: Iterable[str]) -> list[str]:
+    """Reasons given before for findings of these kinds, those for the same part first, to pick from."""
+    given = Decision.objects.filter(code__in=set(codes), carried_from=None).order_by("-pk")
+    same_part = given.filter(revision__program__job__revision__part=revision.program.job.revision.part_id)
+    texts = [*same_part.values_list("reason", flat=True)[:200], *given.values_list("reason", flat=True)[:200]]
+    return list(dict.fromkeys(texts))[:8]

@@ -1,0 +1,21 @@
+"""One hash of everything in the shop that reviews read: equal means that no change of the shop calls for a review."""
+
+from __future__ import annotations
+
+from django.db import models
+
+from shopflow.programs import reviewing
+from shopflow.records.canonical import digest
+from shopflow.shop.models import ControlProfile, Holder, HouseRule, Machine, Material, Tool
+
+TABLES: tuple[type[models.Model], ...] = (Tool, Holder, Machine, Material, HouseRule, ControlProfile)
+
+
+def digest_of_shop() -> str:
+    """Five small tables and the version of the reviewing program; cheap enough to be asked every minute."""
+    return digest({"version": reviewing.VERSION, "tables": [_rows(table) for table in TABLES]})
+
+
+def _rows(table: type[models.Model]) -> list[list[str]]:
+    names = [field.attname for field in table._meta.concrete_fields]
+    return [[str(value) for value in row] for row in table._default_manager.order_by("pk").values_list(*names)]

@@ -1,0 +1,126 @@
+"""What a read program is in a few hundred numbers: the summary that is kept with a review and shown on its page."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.nc import Program
+from shopflow.core.nc.extent import lengths
+from shopflow.core.types import MotionKind, Motions
+
+MOST_SECTIONS = 300
+"""A stretch of one tool in one work offset each; what comes after is one last section."""
+
+Seconds = NDArray[np.float64]
+
+
+def summary(program: Program, seconds: Seconds, setups: Mapping[int, int]) -> dict[str, Any]:
+    """seconds: (n,) for each motion. setups: work offset (1 is G54) to the setup that has it in the plan.
+
+    Lengths in mm, times in s, places in the work offset's coordinates.
+    """
+    motions = program.motions
+    extent = program.extent
+    return {
+        "lines": program.lines,
+        "number": program.number,
+        "units": program.units,
+        "motions": {kind.name.lower(): program.count(kind) for kind in MotionKind},
+        "tools": list(program.tools),
+        "work_offsets": list(program.work_offsets),
+        "stops": [_stop(stop) for stop in program.stops],
+        "program_ends": program.program_ends,
+        "extent": {"low": _finite(extent.low), "high": _finite(extent.high)} if extent else None,
+        "cut_mm": program.cut_length_mm,
+        "rapid_mm": program.rapid_length_mm,
+        "cycle_s": float(seconds.sum()),
+        "sections": _sections(motions, seconds, setups),
+        "unread": len(program.unread),
+        "complete": program.complete,
+        "assumed": [{"line": item.line, "text": item.text, "why": item.why} for item in program.assumptions],
+        "lines_not_run": int((~program.lines_run).sum()),
+    }
+
+
+def motions_sha256(motions: Motions) -> str:
+    """One hash of everything the machine is told, line numbers apart: equal exactly when two readings move alike."""
+    hashed = hashlib.sha256()
+    for name, column in vars(motions).items():
+        if name != "line":
+            hashed.update(np.ascontiguousarray(column).tobytes())
+    return hashed.hexdigest()
+
+
+def _stop(stop: Any) -> dict[str, Any]:
+    return {
+        "line": stop.line,
+        "kind": stop.kind,
+        "text": stop.text,
+        "spindle_on": stop.spindle_on,
+        "coolant_on": stop.coolant_on,
+        "retracted": stop.retracted,
+        "height_mm": _number(stop.height_mm),
+        "tool": stop.tool,
+    }
+
+
+def _sections(motions: Motions, seconds: Seconds, setups: Mapping[int, int]) -> list[dict[str, Any]]:
+    if not len(motions):
+        return []
+    offset = _offset_in_force(motions)
+    changes = (np.diff(motions.tool) != 0) | (np.diff(offset) != 0)
+    starts = np.concatenate(([0], np.flatnonzero(changes) + 1))[:MOST_SECTIONS]
+    ends = np.concatenate((starts[1:], [len(motions)]))
+    length = lengths(motions)
+    sections = []
+    for first, after in zip(starts, ends, strict=True):
+        rows = slice(int(first), int(after))
+        code = int(offset[first])
+        sections.append(
+            {"tool": int(motions.tool[first]), "offset": code, "setup": setups.get(code, 0)}
+            | _figures(motions, rows, length, seconds)
+        )
+    return sections
+
+
+def _offset_in_force(motions: Motions) -> NDArray[np.uint8]:
+    """(n,) the work offset of each motion; one in machine coordinates belongs to the offset before it."""
+    at = np.where(motions.work_offset != 0, np.arange(len(motions)), 0)
+    filled: NDArray[np.uint8] = motions.work_offset[np.maximum.accumulate(at)]
+    return filled
+
+
+def _figures(motions: Motions, rows: slice, length: NDArray[np.float64], seconds: Seconds) -> dict[str, Any]:
+    kind = motions.kind[rows]
+    cuts = (kind == MotionKind.FEED) | (kind == MotionKind.ARC)
+    in_work = motions.work_offset[rows] != 0
+    lowest = motions.end[rows, 2][cuts & in_work]
+    return {
+        "first_line": int(motions.line[rows].min()),
+        "last_line": int(motions.line[rows].max()),
+        "motions": int(len(kind)),
+        "seconds": float(seconds[rows].sum()),
+        "cut_mm": float(length[rows][cuts].sum()),
+        "lowest_z": _number(float(lowest.min())) if len(lowest) else None,
+        "rpm": _range(motions.rpm[rows][cuts]),
+        "feed": _range(motions.feed_mm_min[rows][cuts]),
+    }
+
+
+def _range(values: NDArray[np.float64]) -> list[float] | None:
+    known = values[np.isfinite(values)]
+    return [float(known.min()), float(known.max())] if len(known) else None
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _finite(values: tuple[float, float, float]) -> list[float | None]:
+    return [_number(value) for value in values]

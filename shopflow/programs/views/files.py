@@ -1,0 +1,41 @@
+"""Bytes of programs: the text as it came, and the drawing of its motions."""
+
+from __future__ import annotations
+
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET
+
+from shopflow.core.errors import CoreError
+from shopflow.jobs.views.answers import me
+from shopflow.programs import queries
+from shopflow.records import files
+
+PLAIN = "text/plain; charset=utf-8"
+
+
+@require_GET
+def file(request: HttpRequest, revision_id: int) -> HttpResponse | FileResponse:
+    """The exact bytes, to be kept as a file."""
+    revision = queries.revision_for(me(request), revision_id)
+    try:
+        handle = files.open_file(revision.stored)
+    except CoreError as gone:
+        return HttpResponse(str(gone), status=410, content_type=PLAIN)
+    response = FileResponse(handle, as_attachment=True, filename=revision.name, content_type="application/octet-stream")
+    response["Content-Length"] = revision.stored.size
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+@require_GET
+def drawing(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse:
+    """The motions in one work offset as the viewer reads them (programs.drawing); 404 where there is no picture."""
+    revision = queries.revision_for(me(request), revision_id)
+    content = queries.drawing_of(revision, offset)
+    if content is None:
+        return HttpResponse(_("There is no picture of this program."), status=404, content_type=PLAIN)
+    response = HttpResponse(content, content_type="application/octet-stream")
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cache-Control"] = "private, max-age=0, must-revalidate"
+    return response

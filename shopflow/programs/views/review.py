@@ -1,0 +1,67 @@
+"""The review page of one revision, and the parts of it that are fetched alone."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_GET, require_POST
+
+from shopflow.core.errors import CoreError
+from shopflow.jobs.views.answers import me
+from shopflow.people.pages import HtmxRequest, render_part
+from shopflow.programs import actions, pages, queries
+from shopflow.programs.models import ProgramRevision
+
+
+def whole(
+    request: HtmxRequest, revision: ProgramRevision, *, part: str = "programs/_review.html", **more: object
+) -> HttpResponse:
+    """The page, or the part of it that was asked for, with forms that were not accepted as they were typed."""
+    context = {**pages.review_context(revision, me(request), request.GET), **more}
+    is_wrong = any(getattr(value, "errors", None) for value in more.values())
+    return render_part(
+        request, page="programs/revision.html", part=part, context=context, status=422 if is_wrong else 200
+    )
+
+
+@require_GET
+def revision(request: HtmxRequest, revision_id: int) -> HttpResponse:
+    return whole(request, queries.revision_for(me(request), revision_id))
+
+
+@require_GET
+def lines(request: HtmxRequest, revision_id: int) -> HttpResponse:
+    """A window of the program's text around a line (?line=)."""
+    shown = queries.revision_for(me(request), revision_id)
+    if not request.htmx:
+        return whole(request, shown)
+    context = pages.lines_context(shown, request.GET)
+    return render_part(request, page="programs/revision.html", part="programs/_lines.html", context=context)
+
+
+@require_GET
+def findings(request: HtmxRequest, revision_id: int) -> HttpResponse:
+    return whole(request, queries.revision_for(me(request), revision_id), part="programs/_findings.html")
+
+
+@require_GET
+def work(request: HtmxRequest, revision_id: int) -> HttpResponse:
+    """How far the review is; once it is done, htmx is told to load the page anew."""
+    shown = queries.revision_for(me(request), revision_id)
+    response = whole(request, shown, part="programs/_progress.html")
+    review = queries.review_of(shown)
+    if request.htmx and (review is None or not review.work.unfinished):
+        response["HX-Refresh"] = "true"
+    return response
+
+
+@require_POST
+def again(request: HttpRequest, revision_id: int) -> HttpResponse:
+    """Try a review once more that failed or is missing."""
+    shown = queries.revision_for(me(request), revision_id)
+    try:
+        actions.review_again(shown, by=me(request))
+    except CoreError as refusal:
+        messages.error(request, str(refusal))
+    return redirect("programs:revision", shown.pk)

@@ -1,0 +1,65 @@
+"""A job's programs, and sending one in."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_http_methods
+
+from shopflow.jobs import queries as jobs
+from shopflow.jobs.models import Job
+from shopflow.jobs.views.answers import done, me
+from shopflow.programs import actions, pages, queries
+from shopflow.programs.forms import UploadForm
+from shopflow.programs.models import Program, ProgramRevision
+
+
+@require_GET
+def program_list(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = jobs.job_for(me(request), job_id)
+    context = {"job": job, "crumbs": pages.crumbs(job), **pages.stage_context(job, me(request))}
+    return render(request, "programs/list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def upload(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = jobs.job_for(me(request), job_id)
+    program = _program_of(request, job)
+    form = UploadForm(request.POST or None, request.FILES or None, job=job, program=program,
+                      initial={"setups": request.GET.getlist("setup")})  # fmt: skip
+    sent: list[ProgramRevision] = []
+    if request.method == "POST" and done(form, lambda: sent.append(_send(request, job, program, form))):
+        return redirect("programs:revision", sent[0].pk)
+    context = {
+        "job": job,
+        "program": program,
+        "form": form,
+        "has_setups": bool(form.fields["setups"].queryset),  # type: ignore[attr-defined]
+        "crumbs": [*pages.crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
+    }
+    return render(request, "programs/upload.html", context, status=422 if form.errors else 200)
+
+
+def _program_of(request: HttpRequest, job: Job) -> Program | None:
+    """The program that gets a new revision, or None for a new program."""
+    number = request.GET.get("program", "")
+    if not number.isdigit():
+        return None
+    program = queries.program_for(me(request), int(number))
+    return program if program.job_id == job.pk else None
+
+
+def _send(request: HttpRequest, job: Job, program: Program | None, form: UploadForm) -> ProgramRevision:
+    sent = form.cleaned_data["file"]
+    return actions.upload(
+        job,
+        sent.read(),
+        by=me(request),
+        program=program,
+        setups=list(form.cleaned_data["setups"]),
+        name=program.name if program else form.program_name(),
+        file_name=sent.name or "",
+        note=form.cleaned_data["note"],
+    )
