@@ -192,7 +192,7 @@ def web_answers(host: str, port: int) -> bool:
 
 
 def celery(*arguments: str) -> list[str]:
-    return [sys.executable, "-m", "celery", "-A", "shopflow", *arguments]
+    return [sys.executable, "-m", "celery", "--quiet", "-A", "shopflow", *arguments]
 
 
 def lay_out() -> None:
