@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.jobs.models import Job, Step
 from shopflow.programs.models import ProgramRevision, SignOff
-from shopflow.records.models import StoredFile
+from shopflow.records.models import LedgerRow, StoredFile
 from shopflow.shop.models import Machine
 
 
@@ -17,6 +17,7 @@ class Packet(models.Model):
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="packets")
     number = models.PositiveSmallIntegerField()
+    content_hash = models.CharField(max_length=64)
     traveler = models.ForeignKey(StoredFile, models.PROTECT, null=True, related_name="+")
     traveler_work = models.ForeignKey("records.Work", models.SET_NULL, null=True, related_name="+")
     released_at = models.DateTimeField(auto_now_add=True)
@@ -44,6 +45,12 @@ class FloorCopy(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def file_name(self) -> str:
+        """A name that any control and any browser takes: letters, digits, point, dash."""
+        kept = "".join(c if c.isascii() and (c.isalnum() or c in ".-_") else "-" for c in self.name)
+        return kept if "." in kept else f"{kept}.nc"
 
 
 class Lot(models.Model):
@@ -97,6 +104,16 @@ class Standing(models.Model):
         return f"{self.lot}: {self.quantity} {self.place}"
 
 
+class Remark(models.Model):
+    """What a person typed with a report; kept beside the ledger row, so that it can be erased where it must be."""
+
+    row = models.OneToOneField(LedgerRow, models.PROTECT, related_name="remark")
+    text = models.CharField(max_length=500)
+
+    def __str__(self) -> str:
+        return self.text
+
+
 class OpRun(models.Model):
     """One op of one lot being worked on at one machine: from start to finish, with its first piece."""
 
@@ -108,6 +125,10 @@ class OpRun(models.Model):
     program_compared = models.CharField(max_length=200, blank=True)
     first_piece_at = models.DateTimeField(null=True, blank=True)
     first_piece_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    edges_signed_at = models.DateTimeField(null=True, blank=True)
+    edges_signed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
     )
     finished_at = models.DateTimeField(null=True, blank=True)

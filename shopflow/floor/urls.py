@@ -1,4 +1,14 @@
 from django.urls import path
 
+from shopflow.floor import views
+
 app_name = "floor"
-urlpatterns: list = []
+urlpatterns = [
+    path("", views.stations, name="stations"),
+    path("station/<slug:key>/", views.station, name="station"),
+    path("lot/<int:lot_id>/op/<int:step_id>/", views.op, name="op"),
+    path("lot/<int:lot_id>/op/<int:step_id>/start/", views.start, name="start"),
+    path("lot/<int:lot_id>/op/<int:step_id>/<slug:what>/", views.report, name="report"),
+    path("packet/<int:packet_id>/op/<int:step_id>/", views.scan, name="scan"),
+    path("copy/<int:copy_id>/", views.copy, name="copy"),
+]

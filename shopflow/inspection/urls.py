@@ -1,4 +1,13 @@
 from django.urls import path
 
+from shopflow.inspection import views
+
 app_name = "inspection"
-urlpatterns: list = []
+urlpatterns = [
+    path("", views.bench, name="bench"),
+    path("lot/<int:lot_id>/op/<int:step_id>/", views.lot, name="lot"),
+    path("lot/<int:lot_id>/op/<int:step_id>/measure/", views.measure, name="measure"),
+    path("lot/<int:lot_id>/op/<int:step_id>/found/", views.found, name="found"),
+    path("lot/<int:lot_id>/op/<int:step_id>/pass/", views.pass_pieces, name="pass"),
+    path("nonconformance/<int:nonconformance_id>/dispose/", views.dispose, name="dispose"),
+]

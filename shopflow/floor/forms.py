@@ -1,0 +1,91 @@
+"""What a station sends."""
+
+from __future__ import annotations
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.floor.actions import SETUP_CHECKS
+from shopflow.floor.models import FloorCopy
+from shopflow.jobs.models import Step
+
+KEY = forms.CharField(min_length=8, max_length=100, required=False, widget=forms.HiddenInput)
+SCRAP_REASONS = [
+    (_("size out of limits"), _("size out of limits")),
+    (_("tool broke"), _("tool broke")),
+    (_("moved in the vise"), _("moved in the vise")),
+    (_("material fault"), _("material fault")),
+    (_("finish"), _("finish")),
+    ("", _("something else: type it")),
+]
+
+
+class StartForm(forms.Form):
+    """Start an op: the checks a person makes, and how the program on the machine was compared."""
+
+    hash_typed = forms.CharField(
+        label=_("First 8 characters of the hash shown at the machine"), max_length=64, required=False
+    )
+    compared_lines = forms.BooleanField(
+        label=_(
+            "I compared the first lines and the hash in the header of the program on the machine with the traveler"
+        ),
+        required=False,
+    )
+    checks = forms.MultipleChoiceField(
+        label=_("Before the start"),
+        choices=list(SETUP_CHECKS.items()),
+        widget=forms.CheckboxSelectMultiple,
+        required=False,
+    )
+
+    def __init__(self, *args: object, copy: FloorCopy | None, is_setup: bool, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.copy = copy
+        if copy is None:
+            del self.fields["hash_typed"], self.fields["compared_lines"]
+        if not is_setup:
+            del self.fields["checks"]
+
+    def clean_hash_typed(self) -> str:
+        typed: str = self.cleaned_data["hash_typed"].strip().lower()
+        if typed and (len(typed) < 8 or not self.copy or not self.copy.stored.sha256.startswith(typed)):
+            raise forms.ValidationError(
+                _("This is not the hash of the floor copy. Load the floor copy again; do not start this program.")
+            )
+        return typed
+
+    @property
+    def compared(self) -> str:
+        """How the machine's program was found to be the floor copy, in words; empty when it was not."""
+        if self.cleaned_data.get("hash_typed"):
+            return f"hash {self.cleaned_data['hash_typed']}"
+        return "first lines compared by a person" if self.cleaned_data.get("compared_lines") else ""
+
+
+class CountForm(forms.Form):
+    quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=1_000_000, initial=1)
+
+
+class AsideForm(CountForm):
+    """Pieces that leave the way for a reason."""
+
+    reason = forms.CharField(label=_("Why"), max_length=300)
+
+
+class ReworkForm(AsideForm):
+    back_to = forms.ModelChoiceField(label=_("Back to"), queryset=Step.objects.none())
+
+    def __init__(self, *args: object, steps: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["back_to"].queryset = steps  # type: ignore[attr-defined]
+
+
+class NoteForm(forms.Form):
+    text = forms.CharField(label=_("Note"), max_length=500)
+
+
+class EdgesForm(forms.Form):
+    exceptions = forms.CharField(
+        label=_("Exceptions"), max_length=500, required=False, help_text=_("edges left sharp, and why")
+    )

@@ -1,0 +1,137 @@
+"""What stands where, and what may start."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Q, QuerySet, Sum
+from django.utils.translation import gettext as _
+
+from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Standing
+from shopflow.jobs.models import Job, Stage, Step
+from shopflow.programs import queries as program_queries
+
+
+def packet_of(job: Job) -> Packet | None:
+    """The newest packet; older ones are superseded."""
+    return job.packets.order_by("-number").first()
+
+
+def open_run(lot: Lot, step: Step) -> OpRun | None:
+    return OpRun.objects.filter(lot=lot, step=step, finished_at__isnull=True).first()
+
+
+def standing_at(lot: Lot, step: Step) -> int:
+    found = Standing.objects.filter(lot=lot, step=step, place=Place.STEP).aggregate(sum=Sum("quantity"))
+    return found["sum"] or 0
+
+
+def next_step(step: Step) -> Step | None:
+    return Step.objects.filter(job=step.job_id, op_number__gt=step.op_number).order_by("op_number").first()
+
+
+def floor_copy_of(step: Step) -> FloorCopy | None:
+    """The floor copy that a milling step runs, from the newest packet."""
+    if step.setup_id is None:
+        return None
+    return (
+        FloorCopy.objects.filter(packet__job=step.job_id, revision__program__setups=step.setup_id)
+        .select_related("stored", "revision__program", "sign_off")
+        .order_by("-packet__number")
+        .first()
+    )
+
+
+def start_problem(job: Job, step: Step) -> str:
+    """Why this op may not start, apart from where its pieces stand; empty when it may."""
+    if job.stage != Stage.FLOOR:
+        return _("Job %(job)s is not released.") % {"job": job}
+    copy = floor_copy_of(step)
+    if copy is None:
+        return ""
+    standing = program_queries.sign_off_standing(copy.revision)
+    if standing.valid:
+        return ""
+    return _("The sign-off of %(program)s no longer holds: %(why)s. Have it reviewed and release again.") % {
+        "program": copy.name,
+        "why": standing.reason,
+    }
+
+
+def count_problem(run: OpRun, *, is_inspected: bool = False) -> str:
+    """Why no piece of this run may be counted good now; empty when it may."""
+    op = {"op": run.step.op_number}
+    if not run.is_open:
+        return _("Op %(op)s of this lot is finished. Start it again to count more.") % op
+    if run.step.first_piece and run.first_piece_at is None:
+        return _("The first piece of op %(op)s is not accepted yet. Have it measured first.") % op
+    if run.step.kind == Step.Kind.DEBURR and run.edges_signed_at is None:
+        return _("The edge sheet of op %(op)s is not signed yet.") % op
+    if run.step.kind == Step.Kind.INSPECT and not is_inspected:
+        return _("Pieces leave op %(op)s from the inspection bench.") % op
+    return ""
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """Pieces of a lot that stand at a step, and the run that is open on them."""
+
+    lot: Lot
+    step: Step
+    quantity: int
+    run: OpRun | None
+
+
+def waiting(steps: Q) -> list[Waiting]:
+    """What stands at the steps that match, due soonest first."""
+    standings = (
+        Standing.objects.filter(steps, place=Place.STEP, quantity__gt=0, lot__job__stage=Stage.FLOOR)
+        .select_related("lot__job__revision__part__customer", "step__setup__machine", "lot__job__material")
+        .order_by("lot__job__due_on", "lot__job__number", "step__op_number")
+    )
+    runs = {
+        (run.lot_id, run.step_id): run
+        for run in OpRun.objects.filter(finished_at__isnull=True, lot__in={s.lot_id for s in standings})
+    }
+    return [Waiting(s.lot, s.step, s.quantity, runs.get((s.lot_id, s.step_id))) for s in standings]
+
+
+def lots_at(step: Step) -> list[Lot]:
+    """The lots with pieces at a step."""
+    return list(Lot.objects.filter(standings__step=step, standings__place=Place.STEP, standings__quantity__gt=0))
+
+
+def aside_at(lot: Lot, step: Step) -> list[Standing]:
+    """Pieces of the lot held, outside, scrapped or lost at this step."""
+    return list(Standing.objects.filter(lot=lot, step=step, quantity__gt=0).exclude(place=Place.STEP))
+
+
+def tally(job: Job) -> dict[str, int]:
+    """Pieces of a job by place, over all its lots."""
+    rows = Standing.objects.filter(lot__job=job).values("place").annotate(sum=Sum("quantity"))
+    found = {row["place"]: row["sum"] for row in rows}
+    return {place: found.get(place, 0) for place in Place.values}
+
+
+def standings_of(jobs: Iterable[Job]) -> dict[int, list[Standing]]:
+    """Standings with pieces of many jobs in one query, by job id."""
+    by_job: dict[int, list[Standing]] = defaultdict(list)
+    rows = Standing.objects.filter(lot__job__in=jobs, quantity__gt=0).select_related("lot", "step")
+    for standing in rows:
+        by_job[standing.lot.job_id].append(standing)
+    return by_job
+
+
+def running_in(jobs: Iterable[Job]) -> dict[int, set[tuple[int, int]]]:
+    """Open runs of many jobs in one query: (lot, step) ids by job id."""
+    by_job: dict[int, set[tuple[int, int]]] = defaultdict(set)
+    rows = OpRun.objects.filter(lot__job__in=jobs, finished_at__isnull=True).values_list("lot__job", "lot", "step")
+    for job, lot, step in rows:
+        by_job[job].add((lot, step))
+    return by_job
+
+
+def lots_of(job: Job) -> QuerySet[Lot]:
+    return job.lots.order_by("number")

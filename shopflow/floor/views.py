@@ -1,0 +1,239 @@
+"""Pages for machines and benches: what waits there, and one op of one lot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from shopflow.floor import actions, queries
+from shopflow.floor.forms import AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
+from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
+from shopflow.floor.stations import all_stations, station_for, station_of_step
+from shopflow.jobs.models import Step
+from shopflow.people.answers import answer
+from shopflow.people.pages import HtmxRequest, render_part
+from shopflow.records import files
+
+
+@require_GET
+def stations(request: HttpRequest) -> HttpResponse:
+    """Pick the machine or bench one stands at."""
+    return render(request, "floor/stations.html", {"stations": all_stations()})
+
+
+@require_GET
+def station(request: HtmxRequest, key: str) -> HttpResponse:
+    """What waits at one machine or bench."""
+    here = station_for(key)
+    if here is None:
+        raise Http404
+    context = {"station": here, "waiting": here.waiting()}
+    return render_part(request, page="floor/station.html", part="floor/_waiting.html", context=context)
+
+
+@require_GET
+def op(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
+    """One op of one lot: start, first piece, count, set aside, finish."""
+    lot, step = _lot_and_step(lot_id, step_id)
+    return render_part(request, page="floor/op.html", part="floor/_op.html", context=_op_context(lot, step))
+
+
+def _lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
+    lot = get_object_or_404(Lot.objects.select_related("job__revision__part__customer", "job__material"), pk=lot_id)
+    step = get_object_or_404(Step.objects.select_related("setup__machine", "job"), pk=step_id, job=lot.job_id)
+    return lot, step
+
+
+def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any]:
+    run, copy = queries.open_run(lot, step), queries.floor_copy_of(step)
+    return {
+        "lot": lot,
+        "job": lot.job,
+        "step": step,
+        "run": run,
+        "copy": copy,
+        "station": station_of_step(step),
+        "standing": queries.standing_at(lot, step),
+        "aside": queries.aside_at(lot, step),
+        "start_problem": queries.start_problem(lot.job, step),
+        "count_problem": queries.count_problem(run) if run else "",
+        "following": queries.next_step(step),
+        "packet": queries.packet_of(lot.job),
+        "key": uuid4().hex,
+        "start_form": StartForm(copy=copy, is_setup=step.setup_id is not None),
+        "edges_form": EdgesForm(),
+        "drawers": _drawers(lot, step),
+        **forms_sent,
+    }
+
+
+@dataclass(frozen=True)
+class Drawer:
+    """One thing that may be reported beside the usual way: the word, what it does, its form."""
+
+    what: str
+    word: str
+    form: forms.Form
+    text: str = ""
+    place: str = ""
+    is_danger: bool = False
+
+
+def _drawers(lot: Lot, step: Step) -> list[Drawer]:
+    def form(kind: type[forms.Form], what: str, **more: Any) -> forms.Form:
+        return kind(auto_id=f"{what}_%s", **more)
+
+    earlier = lot.job.steps.filter(op_number__lt=step.op_number)
+    drawers = [
+        Drawer("scrap", _("Scrap"), form(AsideForm, "scrap"), _("These pieces will never ship."), is_danger=True),
+        Drawer("hold", _("Hold pieces"), form(AsideForm, "hold"), _("Set aside until somebody decides.")),
+        Drawer(
+            "split", _("Split the lot"), form(CountForm, "split"), _("These pieces go on alone, as a lot of their own.")
+        ),
+        Drawer("lose", _("Fewer than counted"), form(AsideForm, "lose"), _("Pieces that are not there.")),
+        Drawer("add", _("More than counted"), form(AsideForm, "add"), _("Pieces that were never counted in.")),
+        Drawer("outside", _("Send outside"), form(AsideForm, "outside"), _("To another firm for this op.")),
+        Drawer("note", _("Note"), form(NoteForm, "note")),
+    ]
+    if earlier.exists():
+        drawers.insert(2, Drawer("rework", _("Rework"), form(ReworkForm, "rework", steps=earlier)))
+    for spot in queries.aside_at(lot, step):
+        if spot.place != Place.SHIPPED:
+            word = _("Back from %(place)s") % {"place": spot.get_place_display()}
+            drawers.append(Drawer("back", word, form(CountForm, f"back_{spot.place}"), place=spot.place))
+    return drawers
+
+
+@require_POST
+def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
+    lot, step = _lot_and_step(lot_id, step_id)
+    copy = queries.floor_copy_of(step)
+    form = StartForm(request.POST, copy=copy, is_setup=step.setup_id is not None)
+    if not form.is_valid():
+        return render(request, "floor/op.html", _op_context(lot, step, start_form=form), status=422)
+    machine = step.setup.machine if step.setup else None
+    return answer(
+        request,
+        lambda: actions.start(
+            lot, step, by=request.user, machine=machine, compared=form.compared,  # type: ignore[arg-type]
+            confirmed=form.cleaned_data.get("checks", ()), key=_key(request),
+        ),
+        done=_("Op %(op)s is started.") % {"op": step.op_number},
+        to=_op_url(lot, step),
+    )  # fmt: skip
+
+
+def _key(request: HttpRequest) -> str | None:
+    """The idempotency key that the page gave out, or the device made; a report without one simply counts."""
+    key = request.POST.get("key", "")
+    return key if 8 <= len(key) <= 100 else None
+
+
+def _op_url(lot: Lot, step: Step) -> str:
+    return reverse("floor:op", args=[lot.pk, step.pk])
+
+
+ASIDE = {
+    "scrap": actions.scrap,
+    "hold": actions.hold,
+    "lose": actions.lose,
+    "outside": actions.send_outside,
+    "add": actions.add,
+}
+
+
+@require_POST
+def report(request: HttpRequest, lot_id: int, step_id: int, what: str) -> HttpResponse:
+    """Every other report from a station; `what` names it."""
+    lot, step = _lot_and_step(lot_id, step_id)
+    run = queries.open_run(lot, step)
+    form = _report_form(what, request, lot, step)
+    if not form.is_valid():
+        for errors in form.errors.values():
+            messages.error(request, " ".join(map(str, errors)))
+        return redirect(_op_url(lot, step))
+    return answer(
+        request,
+        lambda: _act(what, request, lot, step, run, form.cleaned_data),
+        done=_("Noted."),
+        to=_op_url(lot, step),
+    )
+
+
+def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms.Form:
+    if what == "rework":
+        return ReworkForm(request.POST, steps=lot.job.steps.filter(op_number__lt=step.op_number))
+    if what in ASIDE:
+        return AsideForm(request.POST)
+    by_name: dict[str, type[forms.Form]] = {
+        "good": CountForm, "split": CountForm, "back": CountForm, "note": NoteForm, "edges": EdgesForm,
+        "first-piece": forms.Form, "finish": forms.Form,
+    }  # fmt: skip
+    if what not in by_name:
+        raise Http404
+    return by_name[what](request.POST)
+
+
+def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | None, typed: dict[str, Any]) -> object:
+    by: Any = request.user
+    key = _key(request)
+    if what in ASIDE:
+        return ASIDE[what](lot, step, typed["quantity"], reason=typed["reason"], by=by, key=key)
+    if what == "rework":
+        return actions.rework(lot, step, typed["back_to"], typed["quantity"], reason=typed["reason"], by=by, key=key)
+    if what == "split":
+        return actions.split(lot, step, typed["quantity"], by=by, key=key)
+    if what == "back":
+        place = Place(request.POST.get("place", Place.HELD))
+        return actions.bring_back(lot, step, typed["quantity"], place, by=by, key=key)
+    if what == "note":
+        return actions.note(lot, step, typed["text"], by=by, key=key)
+    return _act_on_run(what, run, by, key, typed, step)
+
+
+def _act_on_run(what: str, run: OpRun | None, by: Any, key: str | None, typed: dict[str, Any], step: Step) -> object:
+    if run is None:
+        raise actions.NotNow(_("Start op %(op)s first.") % {"op": step.op_number})
+    if what == "good":
+        return actions.count_good(run, typed["quantity"], by=by, key=key)
+    if what == "first-piece":
+        return actions.accept_first_piece(run, by=by, key=key)
+    if what == "edges":
+        return actions.sign_edges(run, exceptions=typed["exceptions"], by=by, key=key)
+    return actions.finish(run, by=by, key=key)
+
+
+@require_GET
+def scan(request: HttpRequest, packet_id: int, step_id: int) -> HttpResponse:
+    """What the code on a traveler opens: the op, or word that the paper is superseded."""
+    packet = get_object_or_404(Packet.objects.select_related("job"), pk=packet_id)
+    step = get_object_or_404(Step, pk=step_id, job=packet.job_id)
+    newest = queries.packet_of(packet.job)
+    if newest and newest.pk != packet.pk:
+        return render(
+            request, "floor/superseded.html", {"packet": packet, "newest": newest, "step": step, "job": packet.job}
+        )
+    lots = queries.lots_at(step) or list(queries.lots_of(packet.job))
+    if len(lots) == 1:
+        return redirect(_op_url(lots[0], step))
+    return render(request, "floor/pick_lot.html", {"lots": lots, "step": step, "job": packet.job})
+
+
+@require_GET
+def copy(request: HttpRequest, copy_id: int) -> HttpResponse:
+    """The floor copy's exact bytes, to be loaded into the machine."""
+    found = get_object_or_404(FloorCopy.objects.select_related("stored", "packet"), pk=copy_id)
+    with files.open_file(found.stored) as stream:
+        response = HttpResponse(stream.read(), content_type="text/plain; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="{found.file_name}"'
+    response["X-Content-SHA256"] = found.stored.sha256
+    return response

@@ -1,0 +1,130 @@
+"""Entering measurements, and deciding what becomes of pieces that miss a limit."""
+
+from __future__ import annotations
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from shopflow.core.errors import CoreError
+from shopflow.core.measure import NotALength, parse
+from shopflow.floor import actions as floor
+from shopflow.floor.actions import NotNow
+from shopflow.floor.models import Lot
+from shopflow.floor.queries import open_run, standing_at
+from shopflow.inspection import queries
+from shopflow.inspection.limits import Limits, limits_of
+from shopflow.inspection.models import Disposition, Measurement, Nonconformance
+from shopflow.jobs.models import Characteristic, Step
+from shopflow.people.access import Act, require
+from shopflow.people.models import User
+from shopflow.records import ledger
+from shopflow.records.models import LedgerRow
+from shopflow.shop.models import Gauge
+
+
+class NotMeasurable(CoreError):
+    """The value cannot be taken as it is; the text says why and what to do."""
+
+
+@transaction.atomic
+def measure(
+    characteristic: Characteristic,
+    lot: Lot,
+    piece: int,
+    text: str,
+    *,
+    by: User,
+    gauge: Gauge | None = None,
+    key: str | None = None,
+) -> Measurement:
+    """Keep one value as typed; a value outside the limits raises a nonconformance by itself."""
+    require(by, Act.MEASURE)
+    gauge = gauge or characteristic.gauge
+    _refuse_bad_gauge(gauge)
+    limits = limits_of(characteristic)
+    try:
+        value = parse(text, default_unit=limits.unit)
+    except NotALength as refusal:
+        raise NotMeasurable(str(refusal)) from refusal
+    row = ledger.append(
+        "measured", chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key,
+        balloon=characteristic.number, piece=piece, value=value.value, unit=value.unit,
+        gauge=gauge.pk if gauge else None,
+    )  # fmt: skip
+    if row.repeated:
+        return queries.newest(characteristic, lot, piece)
+    measurement = Measurement.objects.create(
+        characteristic=characteristic, lot=lot, piece=piece, value=value, gauge=gauge, measured_by=by
+    )
+    if not limits.allow(value):
+        _raise_out_of_limits(measurement, limits, by=by)
+    return measurement
+
+
+def _refuse_bad_gauge(gauge: Gauge | None) -> None:
+    if gauge and gauge.calibrated_until and gauge.calibrated_until < timezone.localdate():
+        raise NotMeasurable(
+            _("Gauge %(gauge)s is out of calibration since %(day)s. Use another one.")
+            % {"gauge": gauge, "day": gauge.calibrated_until}
+        )
+
+
+def _raise_out_of_limits(measurement: Measurement, limits: Limits, *, by: User) -> None:
+    text = _("balloon %(number)s measures %(value)s, limits %(limits)s") % {
+        "number": measurement.characteristic.number,
+        "value": measurement.value,
+        "limits": limits,
+    }
+    raise_nonconformance(
+        measurement.lot, text=text, by=by, piece=measurement.piece, characteristic=measurement.characteristic
+    )
+
+
+@transaction.atomic
+def raise_nonconformance(
+    lot: Lot, *, text: str, by: User, piece: int | None = None, characteristic: Characteristic | None = None
+) -> Nonconformance:
+    """Something about a piece is not as ordered; it stays open until it has a disposition."""
+    require(by, Act.MEASURE)
+    found = Nonconformance.objects.create(lot=lot, piece=piece, characteristic=characteristic, text=text, raised_by=by)
+    ledger.append(
+        "nonconformance_raised", chain=lot.job.chain, subject=("nonconformance", found.pk), by=by,
+        piece=piece, balloon=characteristic.number if characteristic else None,
+    )  # fmt: skip
+    return found
+
+
+@transaction.atomic
+def dispose(nonconformance: Nonconformance, verdict: str, *, reason: str, by: User) -> Disposition:
+    """Decide what becomes of it. Pieces are moved (scrapped, reworked) by a report of their own."""
+    require(by, Act.DISPOSE)
+    if not reason.strip():
+        raise NotNow(_("Say why, in a few words."))
+    decided = Disposition.objects.create(
+        nonconformance=nonconformance, verdict=verdict, reason=reason.strip(), decided_by=by
+    )
+    ledger.append(
+        "disposed", chain=nonconformance.lot.job.chain, subject=("nonconformance", nonconformance.pk), by=by,
+        verdict=verdict,
+    )  # fmt: skip
+    return decided
+
+
+@transaction.atomic
+def pass_pieces(lot: Lot, step: Step, quantity: int, *, by: User, key: str | None = None) -> LedgerRow:
+    """Pieces leave the inspection step: nothing required is unmeasured, nothing nonconforming is undecided.
+
+    Measuring is the work of this step, so nobody has to start it first; it is finished when no piece is left.
+    """
+    require(by, Act.MEASURE)
+    ledger.lock(lot.job.chain)
+    earlier = ledger.find(key) if key else None
+    problems = [] if earlier else queries.open_points(lot, step)
+    if problems:
+        raise NotNow(" ".join(problems))
+    run = open_run(lot, step) or floor.start(lot, step, by=by)
+    row = floor.count_good(run, quantity, by=by, key=key, is_inspected=True)
+    if not standing_at(lot, step):
+        floor.finish(run, by=by)
+    return row

@@ -1,0 +1,32 @@
+"""What the bench sends."""
+
+from __future__ import annotations
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.inspection.models import Disposition
+from shopflow.shop.models import Gauge
+
+
+class ValueForm(forms.Form):
+    """One value of one characteristic of one piece."""
+
+    characteristic = forms.IntegerField(widget=forms.HiddenInput)
+    piece = forms.IntegerField(min_value=1, max_value=1_000_000)
+    value = forms.CharField(label=_("measured"), max_length=40)
+    gauge = forms.ModelChoiceField(label=_("gauge"), queryset=Gauge.objects.all(), required=False)
+
+
+class FoundForm(forms.Form):
+    piece = forms.IntegerField(label=_("Piece"), min_value=1, required=False)
+    text = forms.CharField(label=_("What was found"), max_length=300)
+
+
+class DispositionForm(forms.Form):
+    verdict = forms.ChoiceField(label=_("Disposition"), choices=Disposition.Verdict.choices)
+    reason = forms.CharField(label=_("Why"), max_length=300)
+
+
+class PassForm(forms.Form):
+    quantity = forms.IntegerField(label=_("Pieces that pass"), min_value=1, max_value=1_000_000)

@@ -1,0 +1,36 @@
+"""The limits of a characteristic, compared exactly: Decimal, in the unit of the drawing (design 4.8)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from shopflow.core.measure import Measure
+from shopflow.jobs.models import Characteristic
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Lower and upper limit in `unit`; None where there is none."""
+
+    lower: Decimal | None
+    upper: Decimal | None
+    unit: str
+
+    def allow(self, value: Measure) -> bool:
+        """Whether the value lies within the limits, which are themselves good."""
+        exact = value.in_unit(self.unit)
+        return (self.lower is None or exact >= self.lower) and (self.upper is None or exact <= self.upper)
+
+    def __str__(self) -> str:
+        ends = (f"{end}" if end is not None else "" for end in (self.lower, self.upper))
+        return f"{' … '.join(ends)} {self.unit}".strip()
+
+
+def limits_of(characteristic: Characteristic) -> Limits:
+    """As typed on the plan; limits in another unit than the nominal are converted exactly."""
+    named = [m for m in (characteristic.nominal, characteristic.lower, characteristic.upper) if m]
+    unit = named[0].unit if named else "mm"
+    lower = characteristic.lower.in_unit(unit) if characteristic.lower else None
+    upper = characteristic.upper.in_unit(unit) if characteristic.upper else None
+    return Limits(lower, upper, unit)

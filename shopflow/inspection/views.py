@@ -1,0 +1,162 @@
+"""The inspection bench: what waits to be measured, and the table of values of one lot at one step."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import uuid4
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_GET, require_POST
+
+from shopflow.core.errors import CoreError
+from shopflow.floor import queries as floor_queries
+from shopflow.floor.models import Lot
+from shopflow.inspection import actions, queries
+from shopflow.inspection.forms import DispositionForm, FoundForm, PassForm, ValueForm
+from shopflow.inspection.models import Nonconformance
+from shopflow.jobs.models import Characteristic, Step
+from shopflow.people.answers import answer
+from shopflow.people.pages import HtmxRequest, wants_part
+from shopflow.shop.models import Gauge
+
+
+@require_GET
+def bench(request: HttpRequest) -> HttpResponse:
+    """What waits at inspection, and what nonconformances wait for a disposition."""
+    context = {"waiting": queries.at_bench(), "undecided": queries.undecided()}
+    return render(request, "inspection/bench.html", context)
+
+
+@require_GET
+def lot(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
+    here, step = _lot_and_step(lot_id, step_id)
+    return render(request, "inspection/lot.html", _context(here, step))
+
+
+def _lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
+    found = get_object_or_404(Lot.objects.select_related("job__revision__part__customer"), pk=lot_id)
+    return found, get_object_or_404(Step, pk=step_id, job=found.job_id)
+
+
+def _context(here: Lot, step: Step) -> dict[str, Any]:
+    run = floor_queries.open_run(here, step)
+    standing = floor_queries.standing_at(here, step)
+    return {
+        "lot": here,
+        "job": here.job,
+        "step": step,
+        "run": run,
+        "standing": standing,
+        "pieces": queries.pieces_to_measure(here, step),
+        "rows": queries.table(here, step),
+        "open_points": queries.open_points(here, step),
+        "nonconformances": queries.nonconformances(here),
+        "gauges": Gauge.objects.all(),
+        "following": floor_queries.next_step(step),
+        "key": uuid4().hex,
+        "found_form": FoundForm(auto_id="found_%s"),
+        "disposition_form": DispositionForm(auto_id=False),
+        "pass_form": PassForm(initial={"quantity": standing}),
+    }
+
+
+@require_POST
+def measure(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
+    """One value; htmx gets its cell back, a browser without JavaScript the whole page."""
+    here, step = _lot_and_step(lot_id, step_id)
+    form = ValueForm(request.POST)
+    if not form.is_valid():
+        return _refused(request, here, step, " ".join(str(e) for errors in form.errors.values() for e in errors))
+    characteristic = get_object_or_404(Characteristic, pk=form.cleaned_data["characteristic"], step=step)
+    piece = form.cleaned_data["piece"]
+    try:
+        actions.measure(
+            characteristic, here, piece, form.cleaned_data["value"], by=request.user,  # type: ignore[arg-type]
+            gauge=form.cleaned_data["gauge"], key=request.POST.get("key") or None,
+        )  # fmt: skip
+    except CoreError as refusal:
+        return _refused(request, here, step, str(refusal), characteristic, piece)
+    if wants_part(request):
+        return _cell(request, here, step, characteristic, piece)
+    return redirect("inspection:lot", here.pk, step.pk)
+
+
+def _cell(
+    request: HttpRequest, here: Lot, step: Step, characteristic: Characteristic, piece: int, refusal: str = ""
+) -> HttpResponse:
+    context = {"lot": here, "step": step, "cell": queries.cell(characteristic, here, piece), "key": uuid4().hex}
+    typed = request.POST.get("value", "") if refusal else ""
+    context |= {"refusal": refusal, "typed": typed, "open_points": queries.open_points(here, step), "is_part": True}
+    return render(request, "inspection/_cell.html", context, status=422 if refusal else 200)
+
+
+def _refused(
+    request: HtmxRequest, here: Lot, step: Step, text: str, characteristic: Characteristic | None = None, piece: int = 0
+) -> HttpResponse:
+    if wants_part(request) and characteristic:
+        return _cell(request, here, step, characteristic, piece, text)
+    messages.error(request, text)
+    return redirect("inspection:lot", here.pk, step.pk)
+
+
+@require_POST
+def found(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
+    """Something that no characteristic measures: a scratch, a burr."""
+    here, step = _lot_and_step(lot_id, step_id)
+    form = FoundForm(request.POST)
+    to = reverse("inspection:lot", args=[here.pk, step.pk])
+    if not form.is_valid():
+        messages.error(request, _("Say what was found."))
+        return redirect(to)
+    by: Any = request.user
+    return answer(
+        request,
+        lambda: actions.raise_nonconformance(
+            here, text=form.cleaned_data["text"], by=by, piece=form.cleaned_data["piece"]
+        ),
+        done=_("Noted. It needs a disposition before the lot goes on."),
+        to=to,
+    )
+
+
+@require_POST
+def dispose(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
+    nonconformance = get_object_or_404(Nonconformance.objects.select_related("lot__job"), pk=nonconformance_id)
+    form = DispositionForm(request.POST)
+    to = request.POST.get("back", "")
+    to = to if to.startswith("/") and not to.startswith("//") else reverse("inspection:bench")
+    if not form.is_valid():
+        messages.error(request, _("Choose a disposition and say why."))
+        return redirect(to)
+    by: Any = request.user
+    return answer(
+        request,
+        lambda: actions.dispose(
+            nonconformance, form.cleaned_data["verdict"], reason=form.cleaned_data["reason"], by=by
+        ),
+        done=_("Decided."),
+        to=to,
+    )
+
+
+@require_POST
+def pass_pieces(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
+    """Start the inspection step where nobody did yet, and count the pieces on to the next step."""
+    here, step = _lot_and_step(lot_id, step_id)
+    form = PassForm(request.POST)
+    to = reverse("inspection:lot", args=[here.pk, step.pk])
+    if not form.is_valid():
+        messages.error(request, _("Say how many pieces pass."))
+        return redirect(to)
+    by: Any = request.user
+    key = request.POST.get("key") or None
+    return answer(
+        request,
+        lambda: actions.pass_pieces(here, step, form.cleaned_data["quantity"], by=by, key=key),
+        done=_("Counted on to the next step."),
+        to=to,
+    )

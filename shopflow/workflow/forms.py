@@ -1,0 +1,40 @@
+"""What the home page and the job page send."""
+
+from __future__ import annotations
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.floor.models import Lot
+from shopflow.jobs.models import Customer
+from shopflow.people.models import User
+from shopflow.shop.models import Machine
+
+
+class HoldForm(forms.Form):
+    reason = forms.CharField(label=_("Why"), max_length=300)
+
+
+class ShipForm(forms.Form):
+    lot = forms.ModelChoiceField(label=_("Lot"), queryset=Lot.objects.none())
+    quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=1_000_000)
+    note = forms.CharField(label=_("Note"), max_length=200, required=False, help_text=_("carrier, number of boxes"))
+
+    def __init__(self, *args: object, lots: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["lot"].queryset = lots  # type: ignore[attr-defined]
+
+
+class HomeFilterForm(forms.Form):
+    """Narrows the home page; every field may be empty."""
+
+    customer = forms.ModelChoiceField(
+        label=_("Customer"), queryset=Customer.objects.all(), required=False, empty_label=_("all")
+    )
+    machine = forms.ModelChoiceField(
+        label=_("Machine"), queryset=Machine.objects.all(), required=False, empty_label=_("all")
+    )
+    person = forms.ModelChoiceField(
+        label=_("Person"), queryset=User.objects.filter(is_active=True), required=False, empty_label=_("all")
+    )
+    late = forms.BooleanField(label=_("late only"), required=False)

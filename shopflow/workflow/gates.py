@@ -1,0 +1,200 @@
+"""What must hold before a job may leave a stage: a plain list that page, action and test all read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from shopflow.core.errors import CoreError
+from shopflow.floor import queries as floor
+from shopflow.inspection import queries as inspection
+from shopflow.jobs import queries as jobs
+from shopflow.jobs.models import Job, JobFile, Stage
+from shopflow.programs import queries as programs
+from shopflow.workflow.packets import content_hash
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One thing that must hold. reason: what is missing, in words. mend: the address that mends it."""
+
+    text: str
+    met: bool
+    reason: str = ""
+    mend: str = ""
+
+
+class GateClosed(CoreError):
+    """The job may not move on; `unmet` says which conditions fail."""
+
+    def __init__(self, unmet: list[Condition]) -> None:
+        self.unmet = unmet
+        super().__init__(_("Still missing: %(list)s.") % {"list": "; ".join(c.text for c in unmet)})
+
+
+def intake_gate(job: Job) -> list[Condition]:
+    intake, edit = reverse("jobs:intake", args=[job.pk]), reverse("jobs:edit", args=[job.pk])
+    questions = jobs.open_questions(job).filter(holds_job=True).count()
+    return [
+        *(_without_model(job, edit) if job.no_model_reason else _with_model(job, intake)),
+        Condition(_("print or model named as governing"), bool(job.governing), mend=edit),
+        Condition(_("material set"), job.material_id is not None, mend=edit),
+        Condition(
+            _("no open question to the customer holds the job"),
+            not questions,
+            reason=ngettext("%(count)d question is open", "%(count)d questions are open", questions)
+            % {"count": questions},
+            mend=reverse("jobs:questions", args=[job.pk]),
+        ),
+    ]
+
+
+def _with_model(job: Job, mend: str) -> list[Condition]:
+    reading = jobs.reading_of(job)
+    if reading is None:
+        return [Condition(_("the model was read"), False, reason=jobs.why_not_read(job), mend=mend)]
+    unit_is_clear = job.unit_confirmed or not reading.unit_doubtful
+    solid_is_clear = len(reading.solids) == 1 or job.solid_index is not None
+    return [
+        Condition(_("the model was read"), True, mend=mend),
+        Condition(_("its unit is clear, or a person confirmed it"), unit_is_clear, mend=mend),
+        Condition(_("one solid, or a person chose which"), solid_is_clear, mend=mend),
+    ]
+
+
+def _without_model(job: Job, mend: str) -> list[Condition]:
+    has_print = job.files.filter(kind__in=[JobFile.Kind.DRAWING, JobFile.Kind.PHOTO]).exists()
+    return [
+        Condition(
+            _("a drawing, a photo or a note stands in for the model"),
+            has_print or bool(job.notes.strip()),
+            mend=mend,
+        )
+    ]
+
+
+def plan_gate(job: Job) -> list[Condition]:
+    plan = reverse("jobs:plan", args=[job.pk])
+    missing = jobs.setups_missing(job)
+    tools = jobs.tools_missing(job)
+    loose = list(jobs.unassigned_characteristics(job))
+    return [
+        Condition(_("the routing has steps"), job.steps.exists(), mend=plan),
+        Condition(
+            _("every setup has machine, workholding, orientation, work offset, part zero, stock and tools"),
+            not missing,
+            reason="; ".join(missing),
+            mend=plan,
+        ),
+        Condition(_("its tools exist in the crib"), not tools, reason=", ".join(map(str, tools)), mend=plan),
+        Condition(
+            _("every characteristic is assigned to an inspection step"),
+            not loose,
+            reason=", ".join(map(str, loose)),
+            mend=reverse("jobs:characteristics", args=[job.pk]),
+        ),
+        Condition(_("a person approved the plan as it is now"), jobs.is_plan_approved(job), mend=plan),
+    ]
+
+
+def review_gate(job: Job) -> list[Condition]:
+    mend = reverse("programs:list", args=[job.pk])
+    bare = list(programs.setups_without_program(job))
+    unsigned = programs.unsigned(job)
+    return [
+        Condition(
+            _("every milling setup has a program, or is a manual op with a reason"),
+            not bare,
+            reason=", ".join(_("setup %(number)s has none") % {"number": setup.number} for setup in bare),
+            mend=mend,
+        ),
+        Condition(
+            _("every program is signed off, and the sign-off holds"),
+            not unsigned,
+            reason="; ".join(f"{row.program}: {row.reason}" for row in unsigned),
+            mend=mend,
+        ),
+    ]
+
+
+def release_gate(job: Job) -> list[Condition]:
+    """All of the above still true now, and what the floor needs in its hands."""
+    return [*_still_true(job), *_on_hand(job), _packet_printed(job)]
+
+
+def _still_true(job: Job) -> list[Condition]:
+    earlier = [(gate, condition) for gate in (intake_gate, plan_gate, review_gate) for condition in gate(job)]
+    unmet = [condition for _gate, condition in earlier if not condition.met]
+    return unmet or [Condition(_("intake, plan and sign-offs still hold"), True)]
+
+
+def _on_hand(job: Job) -> list[Condition]:
+    edit = reverse("workflow:job", args=[job.pk]) + "#release"
+    conditions = [Condition(_("material received"), job.material_received, mend=edit)]
+    if job.material and job.material.needs_heat_number:
+        conditions.append(Condition(_("heat or lot number of the material noted"), bool(job.heat_number), mend=edit))
+    short = jobs.tools_not_on_hand(job)
+    conditions.append(
+        Condition(_("tools on hand"), not short, reason=", ".join(map(str, short)), mend=reverse("shop:crib"))
+    )
+    return conditions
+
+
+def _packet_printed(job: Job) -> Condition:
+    mend = reverse("workflow:job", args=[job.pk]) + "#release"
+    packet = floor.packet_of(job)
+    text = _("packet printed")
+    if packet is None:
+        return Condition(text, False, reason=_("no packet is made yet"), mend=mend)
+    if packet.content_hash != content_hash(job):
+        return Condition(
+            text, False, reason=_("something changed since packet %(n)s") % {"n": packet.number}, mend=mend
+        )
+    return Condition(text, packet.traveler_id is not None, reason=_("the traveler is being printed"), mend=mend)
+
+
+def close_gate(job: Job) -> list[Condition]:
+    """Ordered, made, shipped, scrapped, lost, outside and held agree to the piece."""
+    tally = floor.tally(job)
+    here = reverse("workflow:job", args=[job.pk]) + "#floor"
+    standing = tally["step"]
+    unsettled = tally["held"] + tally["outside"]
+    undecided = inspection.open_in_job(job)
+    return [
+        Condition(
+            _("no piece stands at a step any more"),
+            not standing,
+            reason=ngettext("%(n)d piece does", "%(n)d pieces do", standing) % {"n": standing},
+            mend=here,
+        ),
+        Condition(
+            _("no piece is held or outside"),
+            not unsettled,
+            reason=ngettext("%(n)d piece is", "%(n)d pieces are", unsettled) % {"n": unsettled},
+            mend=here,
+        ),
+        Condition(_("every nonconformance has a disposition"), not undecided, mend=reverse("inspection:bench")),
+    ]
+
+
+GATES: dict[str, Callable[[Job], list[Condition]]] = {
+    Stage.INTAKE: intake_gate,
+    Stage.PLAN: plan_gate,
+    Stage.REVIEW: review_gate,
+    Stage.RELEASE: release_gate,
+    Stage.FLOOR: close_gate,
+    Stage.CLOSED: lambda job: [],
+}
+
+
+def gate_of(job: Job) -> list[Condition]:
+    """The gate ahead of the job."""
+    return GATES[job.stage](job)
+
+
+def unmet(conditions: list[Condition]) -> list[Condition]:
+    return [condition for condition in conditions if not condition.met]

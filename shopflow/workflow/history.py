@@ -1,0 +1,116 @@
+"""The ledger as sentences: what the history of a job shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shopflow.records import ledger
+from shopflow.records.models import LedgerRow
+
+NEWEST = 30
+
+WORDS: dict[str, str | Promise] = {
+    "advanced": gettext_lazy("moved on from {before} to {after}"),
+    "badge_issued": gettext_lazy("badge issued"),
+    "badge_taken": gettext_lazy("badge taken back"),
+    "brought_back": gettext_lazy("{quantity} brought back at op {op}, were {place}"),
+    "chain_heads": gettext_lazy("ends of all histories chained"),
+    "counted_good": gettext_lazy("{quantity} counted good at op {op}"),
+    "disposed": gettext_lazy("nonconformance decided: {verdict}"),
+    "edges_signed": gettext_lazy("edge sheet signed at op {op}"),
+    "file_added": gettext_lazy("{kind} file added, {sha256}"),
+    "file_withdrawn": gettext_lazy("file withdrawn"),
+    "findings_decided": gettext_lazy("findings decided: {verdict}"),
+    "first_piece_accepted": gettext_lazy("first piece accepted at op {op}"),
+    "house_rule_changed": gettext_lazy("house rule {key} changed from {before} to {after}"),
+    "job_held": gettext_lazy("held at {stage}"),
+    "job_resumed": gettext_lazy("resumed at {stage}"),
+    "job_taken_in": gettext_lazy("job taken in, {quantity} pieces"),
+    "lot_released": gettext_lazy("{quantity} pieces released to the floor"),
+    "lot_split": gettext_lazy("lot split at op {op}, {quantity} pieces go on alone"),
+    "material_received": gettext_lazy("material received, heat {heat_number}"),
+    "measured": gettext_lazy("balloon {balloon} of piece {piece} measured {value} {unit}"),
+    "miscount_fewer": gettext_lazy("{quantity} fewer than counted at op {op}"),
+    "miscount_more": gettext_lazy("{quantity} more than counted at op {op}"),
+    "nonconformance_raised": gettext_lazy("nonconformance noted"),
+    "note": gettext_lazy("note at op {op}"),
+    "op_finished": gettext_lazy("op {op} finished"),
+    "op_started": gettext_lazy("op {op} started"),
+    "order_changed": gettext_lazy("order changed"),
+    "packet_made": gettext_lazy("packet {number} made"),
+    "password_changed": gettext_lazy("password changed"),
+    "password_given": gettext_lazy("new password given"),
+    "person_added": gettext_lazy("person added"),
+    "person_changed": gettext_lazy("person changed"),
+    "pieces_held": gettext_lazy("{quantity} held at op {op}"),
+    "pieces_scrapped": gettext_lazy("{quantity} scrapped at op {op}"),
+    "pin_changed": gettext_lazy("PIN changed"),
+    "program_uploaded": gettext_lazy("program uploaded, revision {revision}, {sha256}"),
+    "question_answered": gettext_lazy("question {number} answered"),
+    "question_asked": gettext_lazy("question {number} to the customer"),
+    "returned": gettext_lazy("{quantity} returned by the customer"),
+    "review_asked": gettext_lazy("review of the program asked for"),
+    "review_done": gettext_lazy("program reviewed"),
+    "rework": gettext_lazy("{quantity} back from op {op} to op {back_to} for rework"),
+    "roles_changed": gettext_lazy("roles changed"),
+    "sent_outside": gettext_lazy("{quantity} sent outside at op {op}"),
+    "shipped": gettext_lazy("{quantity} shipped"),
+    "shop_settings_changed": gettext_lazy("facts about the shop changed"),
+    "sign_off_lapsed": gettext_lazy("the sign-off lapsed: {why}"),
+    "sign_off_stands_again": gettext_lazy("the sign-off stands again"),
+    "signed_off": gettext_lazy("program signed off, {sha256}"),
+    "solid_chosen": gettext_lazy("solid {index} chosen"),
+    "unit_confirmed": gettext_lazy("unit of the model confirmed"),
+    "units_changed": gettext_lazy("units changed"),
+    "work_retried": gettext_lazy("long work started again"),
+}
+"""A sentence for each kind of row; what a row holds goes in by name. A test looks for kinds without one."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the history."""
+
+    at: datetime
+    text: str
+    who: str
+    reason: str = ""
+    url: str = ""
+
+
+class _Payload(dict[str, object]):
+    """A row written before a word was added to its sentence still reads well."""
+
+    def __missing__(self, key: str) -> str:
+        return "–"
+
+
+def words_of(row: LedgerRow) -> str:
+    template = str(WORDS.get(row.kind, row.kind.replace("_", " ")))
+    payload = {name: _short(name, value) for name, value in row.data.items()}
+    return template.format_map(_Payload(payload))
+
+
+def _short(name: str, value: object) -> object:
+    return str(value)[:12] if name.endswith("sha256") else value
+
+
+def entries_of(chain: str, *, newest: int = NEWEST) -> list[Entry]:
+    """The newest rows of a chain, newest first, with what people typed beside them."""
+    rows = ledger.rows_for(chain).reverse().select_related("by", "remark")[:newest]
+    return [_entry(row) for row in rows]
+
+
+def all_entries(rows: Iterable[LedgerRow]) -> list[Entry]:
+    return [_entry(row) for row in rows]
+
+
+def _entry(row: LedgerRow) -> Entry:
+    remark = getattr(row, "remark", None)
+    return Entry(row.at, words_of(row), str(row.by) if row.by else _("shopflow"), remark.text if remark else "")

@@ -1,0 +1,157 @@
+"""What the job page shows: the stages as sections, the gate ahead, the history."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+from uuid import uuid4
+
+from django.urls import reverse
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from shopflow.floor import queries as floor
+from shopflow.floor.models import Place
+from shopflow.jobs import pages as jobs_pages
+from shopflow.jobs.forms.intake import MaterialForm
+from shopflow.jobs.models import Job, Stage
+from shopflow.people.access import Act, may
+from shopflow.people.models import User
+from shopflow.programs import pages as programs_pages
+from shopflow.records import ledger
+from shopflow.workflow import gates, history, queries
+from shopflow.workflow.actions import LEAVING
+from shopflow.workflow.forms import HoldForm, ShipForm
+from shopflow.workflow.standing import strips_for
+
+entries = history.all_entries
+
+ORDER = (Stage.INTAKE, Stage.PLAN, Stage.REVIEW, Stage.RELEASE, Stage.FLOOR)
+BODIES = {
+    Stage.INTAKE: "jobs/_intake.html",
+    Stage.PLAN: "jobs/_plan.html",
+    Stage.REVIEW: "programs/_review_stage.html",
+    Stage.RELEASE: "workflow/_release.html",
+    Stage.FLOOR: "workflow/_floor.html",
+}
+ADVANCE_WORDS = {
+    Stage.INTAKE: _("Intake is done: on to the plan"),
+    Stage.PLAN: _("The plan stands: on to program review"),
+    Stage.REVIEW: _("Programs are signed: on to release"),
+    Stage.RELEASE: _("Release to the floor"),
+    Stage.FLOOR: _("Close the job"),
+}
+
+
+@dataclass(frozen=True)
+class StageSection:
+    """One stage as a section of the page; body is only filled for the stages that are shown in full."""
+
+    key: str
+    name: str
+    state: str
+    note: str = ""
+    url: str = ""
+    body: str = ""
+
+
+@dataclass(frozen=True)
+class HeadCell:
+    label: str
+    value: object
+    kind: str = ""
+
+
+def job_context(job: Job, user: User, **more: Any) -> dict[str, Any]:
+    """Everything the job page shows. Only the current stage is computed in full; others are a line and a link."""
+    conditions = gates.gate_of(job)
+    return {
+        "job": job,
+        "counter": ledger.counter(),
+        "strip": strips_for([job], user)[0],
+        "cells": head_cells(job),
+        "stages": sections(job),
+        "conditions": conditions,
+        "may_advance": may(user, LEAVING[job.stage]) if job.stage in LEAVING else False,
+        "is_ready": not gates.unmet(conditions) and not job.held_reason,
+        "advance_word": ADVANCE_WORDS.get(Stage(job.stage), ""),
+        "may_hold": may(user, Act.HOLD) and job.is_open,
+        "hold_form": HoldForm(),
+        "entries": history.entries_of(job.chain, newest=12),
+        "history_url": reverse("workflow:history", args=[job.pk]),
+        "key": uuid4().hex,
+        **_stage_context(job, user),
+        **more,
+    }
+
+
+def head_cells(job: Job) -> list[HeadCell]:
+    return [
+        HeadCell(_("Job"), job.number, "number"),
+        HeadCell(_("Part"), f"{job.revision}{' ' + job.part.name if job.part.name else ''}", "wide"),
+        HeadCell(_("Customer"), job.customer.name, "wide"),
+        HeadCell(_("Order"), " / ".join(filter(None, (job.order_number, job.order_line)))),
+        HeadCell(_("Quantity"), job.quantity),
+        HeadCell(_("Due"), date_format(job.due_on, "j M Y")),
+        HeadCell(_("Material"), job.material or job.material_note, "wide"),
+        HeadCell(_("Heat"), job.heat_number),
+    ]
+
+
+def sections(job: Job) -> list[StageSection]:
+    now = len(ORDER) if job.stage == Stage.CLOSED else ORDER.index(Stage(job.stage))
+    urls = {
+        Stage.INTAKE: reverse("jobs:intake", args=[job.pk]),
+        Stage.PLAN: reverse("jobs:plan", args=[job.pk]),
+        Stage.REVIEW: reverse("programs:list", args=[job.pk]),
+    }
+    found = []
+    for index, stage in enumerate(ORDER):
+        state = "done" if index < now else "now" if index == now else "ahead"
+        # A released job's packet and pieces are looked up as long as it lives, so those two stay filled.
+        is_full = state == "now" or (state == "done" and stage in (Stage.RELEASE, Stage.FLOOR))
+        body = BODIES[stage] if is_full else ""
+        found.append(StageSection(stage.value, str(stage.label), state, url=urls.get(stage, ""), body=body))
+    return found
+
+
+def _stage_context(job: Job, user: User) -> dict[str, Any]:
+    """The context of the current stage's fragment, from the app that owns it."""
+    if job.stage == Stage.INTAKE:
+        return jobs_pages.intake_context(job, user)
+    if job.stage == Stage.PLAN:
+        return jobs_pages.plan_context(job, user)
+    if job.stage == Stage.REVIEW:
+        return programs_pages.stage_context(job, user)
+    context = release_context(job, user)
+    return context if job.stage == Stage.RELEASE else context | floor_context(job, user)
+
+
+def release_context(job: Job, user: User) -> dict[str, Any]:
+    packet = floor.packet_of(job)
+    return {
+        "packet": packet,
+        "copies": list(packet.floor_copies.select_related("stored", "revision__program")) if packet else [],
+        "traveler_work": packet.traveler_work if packet else None,
+        "may_release": may(user, Act.RELEASE),
+        "may_edit": may(user, Act.EDIT_JOB),
+        "needs_heat": bool(job.material and job.material.needs_heat_number),
+        "material_form": MaterialForm(initial={"heat_number": job.heat_number, "received": job.material_received}),
+    }
+
+
+def floor_context(job: Job, user: User) -> dict[str, Any]:
+    lots = list(floor.lots_of(job))
+    last = job.steps.order_by("-op_number").first()
+    ready = sum(floor.standing_at(lot, last) for lot in lots) if last else 0
+    return {
+        "lots": lots,
+        "balance": queries.balance(job),
+        "standings": [s for s in floor.standings_of([job])[job.pk] if s.place != Place.SHIPPED],
+        "shipments": list(job.shipments.select_related("lot", "shipped_by")),
+        "ready_to_ship": ready,
+        "may_ship": may(user, Act.SHIP) and job.stage == Stage.FLOOR,
+        "ship_form": ShipForm(
+            lots=job.lots.all(), initial={"lot": lots[0] if len(lots) == 1 else None, "quantity": ready}
+        ),
+    }

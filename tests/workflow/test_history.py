@@ -1,0 +1,30 @@
+"""Every kind of ledger row has a sentence."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from shopflow.records.models import LedgerRow
+from shopflow.workflow.history import WORDS, words_of
+
+CODE = Path(__file__).resolve().parents[2] / "shopflow"
+APPENDED = re.compile(r'(?:ledger\.append|_report|_move_aside)\(\s*"([a-z_0-9]+)"')
+
+
+def kinds_in_the_code():
+    return sorted({kind for path in CODE.rglob("*.py") for kind in APPENDED.findall(path.read_text())})
+
+
+@pytest.mark.parametrize("kind", kinds_in_the_code())
+def test_a_kind_of_row_has_words(kind):
+    assert kind in WORDS
+
+
+def test_a_row_without_what_its_sentence_names_still_reads():
+    row = LedgerRow(kind="counted_good", payload="{}")
+    assert words_of(row) == "– counted good at op –"
+
+
+def test_an_unknown_kind_is_shown_by_its_name():
+    assert words_of(LedgerRow(kind="made_by_a_later_version", payload="{}")) == "made by a later version"
