@@ -145,5 +145,5 @@ def _refuse_bad_names(kind: str, chain: str, key: str | None) -> None:
         raise ValueError(f"{chain!r} is no name of a chain; use one like shop or job:17")
     if not KIND.fullmatch(kind):
         raise ValueError(f"{kind!r} is no kind of ledger row; use one like signed_off")
-    if key is not None and not 8 <= len(key) <= 100:
-        raise ValueError("a report's key has 8 to 100 characters")
+    if key is not None and not 1 <= len(key) <= 100:
+        raise ValueError("a report's key has 1 to 100 characters")

@@ -7,6 +7,7 @@ included. That shows against heads kept elsewhere: in the shop's chain (nightly)
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -45,44 +46,50 @@ def chains() -> list[str]:
     return sorted({*heads, *LedgerRow.objects.order_by().values_list("chain", flat=True).distinct()})
 
 
-def verify(chain: str) -> list[Flaw]:
-    """What is wrong within one chain, its head included; empty when it holds."""
-    return list(_flaws(chain))
+def verify_all(noted: Iterable[Head] = ()) -> Iterator[Flaw]:
+    """What is wrong anywhere: within each chain, against the heads noted at night, and against these."""
+    expected: dict[str, list[Head]] = defaultdict(list)
+    for head in (*heads_noted_at_night(), *noted):
+        expected[head.chain].append(head)
+    for chain in sorted({*chains(), *expected}):
+        yield from verify(chain, expected[chain])
 
 
-def _flaws(chain: str) -> Iterator[Flaw]:
-    seq, previous = 0, ""
-    for row in LedgerRow.objects.filter(chain=chain).order_by("seq").iterator():
-        if row.seq != seq + 1:
-            yield Flaw(chain, row.seq, f"rows {seq + 1} to {row.seq - 1} are missing")
-        elif row.previous != previous:
-            yield Flaw(chain, row.seq, "it does not follow from the row before it")
-        if row.hash != row.computed_hash():
-            yield Flaw(chain, row.seq, "its content was changed: it does not give its hash")
-        seq, previous = row.seq, row.hash
-    head = ChainHead.objects.filter(pk=chain).first() or ChainHead(chain=chain)
-    if (head.seq, head.hash) != (seq, previous):
-        yield Flaw(chain, head.seq, f"the head says {head.seq} rows, the chain ends at {seq} or with another hash")
-
-
-def verify_nightly_heads() -> list[Flaw]:
-    """Where a chain no longer says what the shop's chain noted of it at night."""
+def heads_noted_at_night() -> Iterator[Head]:
+    """The heads that the shop's chain holds of the others."""
     nights = LedgerRow.objects.filter(chain="shop", kind="chain_heads").order_by("seq")
-    return against(Head(*noted) for night in nights.iterator() for noted in night.data["heads"])
+    return (Head(*noted) for night in nights.iterator() for noted in night.data["heads"])
 
 
-def against(noted: Iterable[Head]) -> list[Flaw]:
-    """Where the ledger disagrees with heads noted elsewhere."""
-    return [flaw for head in noted if (flaw := _disagreement(head))]
+def verify(chain: str, noted: Iterable[Head] = ()) -> list[Flaw]:
+    """What is wrong within one chain, its head included, and against heads of it noted elsewhere; empty when it holds."""
+    expected: dict[int, set[str]] = defaultdict(set)
+    for head in noted:
+        expected[head.seq].add(head.hash)
+    seq, previous = 0, ""
+    flaws = []
+    for row in LedgerRow.objects.filter(chain=chain).order_by("seq").iterator():
+        flaws += _flaws_of_row(row, seq, previous, expected.pop(row.seq, set()))
+        seq, previous = row.seq, row.hash
+    flaws += [Flaw(chain, gone, "this row was noted and is gone: the chain was cut") for gone in sorted(expected)]
+    now = ChainHead.objects.filter(pk=chain).first() or ChainHead(chain=chain)
+    if (now.seq, now.hash) != (seq, previous):
+        flaws.append(
+            Flaw(chain, now.seq, f"the head says {now.seq} rows, the chain ends at {seq} or with another hash")
+        )
+    return flaws
 
 
-def _disagreement(noted: Head) -> Flaw | None:
-    row = LedgerRow.objects.filter(chain=noted.chain, seq=noted.seq).first()
-    if row is None:
-        return Flaw(noted.chain, noted.seq, "this row was noted and is gone: the end of the chain was cut off")
-    if not row.hash.startswith(noted.hash):
-        return Flaw(noted.chain, noted.seq, "this row was noted with another hash: the chain was rewritten")
-    return None
+def _flaws_of_row(row: LedgerRow, seq: int, previous: str, noted: set[str]) -> Iterator[Flaw]:
+    """seq, previous: place and hash of the row before it."""
+    if row.seq != seq + 1:
+        yield Flaw(row.chain, row.seq, f"rows {seq + 1} to {row.seq - 1} are missing")
+    elif row.previous != previous:
+        yield Flaw(row.chain, row.seq, "it does not follow from the row before it")
+    if row.hash != row.computed_hash():
+        yield Flaw(row.chain, row.seq, "its content was changed: it does not give its hash")
+    if not all(row.hash.startswith(hash_) for hash_ in noted):
+        yield Flaw(row.chain, row.seq, "this row was noted with another hash: the chain was rewritten")
 
 
 def read_heads(text: str) -> list[Head]:

@@ -64,7 +64,7 @@ def test_a_cut_tail_with_its_head_put_right_shows_against_paper_only(paper, caps
     assert verify(capsys)[0] == 0
     status, found = verify(capsys, "--against", paper)
     assert status == 1
-    assert found["flaws"] == ["job:1 3: this row was noted and is gone: the end of the chain was cut off"]
+    assert found["flaws"] == ["job:1 3: this row was noted and is gone: the chain was cut"]
 
 
 def test_a_rewritten_chain_shows_against_paper_only(paper, capsys):
@@ -82,10 +82,17 @@ def test_a_chain_rewritten_after_a_night_shows_without_paper(printed, capsys):
     assert (status, found["flaws"]) == (1, ["job:1 3: this row was noted with another hash: the chain was rewritten"])
 
 
+def test_a_chain_that_is_gone_altogether_shows_against_paper(paper, capsys):
+    forge("job:1", 0)
+    ChainHead.objects.all().delete()
+    status, found = verify(capsys, "--against", paper)
+    assert (status, found["flaws"]) == (1, ["job:1 3: this row was noted and is gone: the chain was cut"])
+
+
 def test_a_shortened_hash_on_paper_is_compared_as_far_as_it_goes(printed):
     chain, seq, hash_ = printed.split()
-    assert proof.against(proof.read_heads(f"{chain} {seq} {hash_[:16]}")) == []
-    assert proof.against(proof.read_heads(f"{chain} {seq} {'0' * 16}")) != []
+    assert proof.verify(chain, proof.read_heads(f"{chain} {seq} {hash_[:16]}")) == []
+    assert proof.verify(chain, proof.read_heads(f"{chain} {seq} {'0' * 16}")) != []
 
 
 @pytest.mark.parametrize("line", ["job:1 3", "job:1 three 0123456789abcdef", "job:1 3 0123456789abcde", "nonsense"])
