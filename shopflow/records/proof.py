@@ -62,21 +62,20 @@ def heads_noted_at_night() -> Iterator[Head]:
 
 
 def verify(chain: str, noted: Iterable[Head] = ()) -> list[Flaw]:
-    """What is wrong within one chain, its head included, and against heads of it noted elsewhere; empty when it holds."""
+    """What is wrong within one chain, its head included, and against heads of it noted elsewhere."""
     expected: dict[int, set[str]] = defaultdict(set)
     for head in noted:
         expected[head.seq].add(head.hash)
     seq, previous = 0, ""
-    flaws = []
+    flaws: list[Flaw] = []
     for row in LedgerRow.objects.filter(chain=chain).order_by("seq").iterator():
         flaws += _flaws_of_row(row, seq, previous, expected.pop(row.seq, set()))
         seq, previous = row.seq, row.hash
     flaws += [Flaw(chain, gone, "this row was noted and is gone: the chain was cut") for gone in sorted(expected)]
-    now = ChainHead.objects.filter(pk=chain).first() or ChainHead(chain=chain)
-    if (now.seq, now.hash) != (seq, previous):
-        flaws.append(
-            Flaw(chain, now.seq, f"the head says {now.seq} rows, the chain ends at {seq} or with another hash")
-        )
+    end = ChainHead.objects.filter(pk=chain).first() or ChainHead(chain=chain)
+    if (end.seq, end.hash) != (seq, previous):
+        what = f"the head says {end.seq} rows, the chain ends at {seq} or with another hash"
+        flaws.append(Flaw(chain, end.seq, what))
     return flaws
 
 
