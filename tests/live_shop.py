@@ -13,7 +13,7 @@ from tests.services import ROOT
 
 READY = "shopflow is at "
 NOT_INHERITED = {"DATABASE_URL", "DJANGO_SETTINGS_MODULE", "PORT", "REDIS_URL", "SITE_URL"}
-PATIENCE = 90
+PATIENCE = 180
 """Seconds after which a start or a stop counts as hanging; it asserts no speed."""
 
 

@@ -23,7 +23,7 @@ from django.conf import settings
 
 FIRST_PORT = 8000
 PORTS_TRIED = 20
-START_SECONDS = 60
+START_SECONDS = 120
 STOP_SECONDS = 10
 PR_SET_CHILD_SUBREAPER = 36  # prctl(2)
 
