@@ -89,6 +89,8 @@ class Job(models.Model):
     reading = models.ForeignKey(Work, models.SET_NULL, null=True, blank=True, editable=False, related_name="+")
     solid_index = models.PositiveIntegerField(null=True, blank=True, editable=False)
     unit_confirmed = models.BooleanField(default=False, editable=False)
+    left_out = models.JSONField(default=list, blank=True, editable=False)
+    """What a person took out of the plan, so that a new proposal does not bring it back: "saw", "setup -Z" …"""
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 

@@ -7,6 +7,7 @@ from typing import Any
 from shopflow.core.planning.holes import group_holes
 from shopflow.jobs import queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm
+from shopflow.jobs.forms.plan import NewStepForm
 from shopflow.jobs.models import Job, JobFile, Stage
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
@@ -34,6 +35,30 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "question_form": QuestionForm(),
         "answer_form": AnswerForm(),
         "material_form": MaterialForm(initial={"heat_number": job.heat_number, "received": job.material_received}),
+    }
+
+
+def plan_context(job: Job, user: User) -> dict[str, Any]:
+    """What jobs/_plan.html shows beside `job`."""
+    steps = queries.steps_of(job)
+    approval = queries.approval_of(job)
+    plan_hash = queries.plan_hash(job)
+    setups = queries.setups_of(job)
+    return {
+        "may_plan": may(user, Act.PLAN) and job.stage not in (Stage.FLOOR, Stage.CLOSED),
+        "steps": steps,
+        "minutes_setup": sum(step.minutes_setup or 0 for step in steps),
+        "minutes_each": sum(step.minutes_each or 0 for step in steps),
+        "setups": [(setup, queries.setup_lacks(setup)) for setup in setups],
+        "proposal": queries.proposal_of(job, units=user.units),
+        "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
+        "tools_wanted": queries.tools_missing(job),
+        "characteristics": queries.characteristics_of(job),
+        "unassigned": queries.unassigned_characteristics(job).count(),
+        "plan_hash": plan_hash,
+        "approval": approval,
+        "is_approved": queries.is_plan_approved(job),
+        "new_step_form": NewStepForm(job=job),
     }
 
 

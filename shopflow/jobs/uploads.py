@@ -52,7 +52,7 @@ class Checked:
     media_type: str
 
 
-def check(upload: UploadedFile, kind: str) -> Checked:
+def check(upload: UploadedFile[bytes], kind: str) -> Checked:
     """What the file is, or Unreadable with a sentence that says what is wrong and what to do."""
     name = clean_name(upload.name or "")
     size = upload.size or 0
@@ -94,7 +94,7 @@ def clean_name(name: str) -> str:
     return kept or _("file without a name")
 
 
-def _head(upload: UploadedFile) -> bytes:
+def _head(upload: UploadedFile[bytes]) -> bytes:
     upload.seek(0)
     head = upload.read(HEAD_BYTES)
     upload.seek(0)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.jobs.views import intake, orders
+from shopflow.jobs.views import intake, orders, plan, setups
 
 app_name = "jobs"
 urlpatterns = [
@@ -17,4 +17,19 @@ urlpatterns = [
     path("<int:job_id>/questions/", intake.questions, name="questions"),
     path("<int:job_id>/questions/<int:question_id>/", intake.answer, name="answer"),
     path("<int:job_id>/material/", intake.material, name="material"),
+    path("<int:job_id>/plan/", plan.plan, name="plan"),
+    path("<int:job_id>/plan/propose/", plan.propose, name="propose"),
+    path("<int:job_id>/plan/approve/", plan.approve_plan, name="approve_plan"),
+    path("<int:job_id>/plan/steps/", plan.add_step, name="add_step"),
+    path("<int:job_id>/plan/setups/", setups.add_setup, name="add_setup"),
+    path("<int:job_id>/characteristics/", plan.characteristics, name="characteristics"),
+    path("<int:job_id>/characteristics/offers/", plan.take_offers, name="take_offers"),
+    path("steps/<int:step_id>/", plan.step, name="step"),
+    path("steps/<int:step_id>/move/", plan.move_step, name="move_step"),
+    path("steps/<int:step_id>/remove/", plan.remove_step, name="remove_step"),
+    path("setups/<int:setup_id>/", setups.setup, name="setup"),
+    path("setups/<int:setup_id>/remove/", setups.remove_setup, name="remove_setup"),
+    path("setups/<int:setup_id>/release/", setups.release_fields, name="release_fields"),
+    path("setups/<int:setup_id>/tools/", setups.tools, name="tools"),
+    path("setups/<int:setup_id>/touches/", setups.touches, name="touches"),
 ]

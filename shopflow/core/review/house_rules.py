@@ -57,6 +57,34 @@ DEFAULTS: tuple[HouseRule, ...] = (
         unit="",
         basis="common practice, no source: H equals T",
     ),
+    HouseRule(
+        key="plan_side_allowance",
+        title="A plan leaves this much stock on each side of the blank",
+        value=Decimal("2.5"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="plan_top_allowance",
+        title="A plan leaves this much stock on top of the blank, to be faced off",
+        value=Decimal("1.5"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="plan_grip",
+        title="A plan holds the blank by this much stock under the part",
+        value=Decimal("4"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="plan_corner_share",
+        title="A plan takes end mills up to this share of an inside corner's radius",
+        value=Decimal("0.9"),
+        unit="",
+        basis="common practice, no source: a tool of the corner's own radius stops in it and chatters",
+    ),
 )
 
 _BY_KEY = {rule.key: rule for rule in DEFAULTS}

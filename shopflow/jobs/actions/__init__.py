@@ -1,20 +1,50 @@
 """The only writes of this app: intake (order, files, model, questions) and plan."""
 
+from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
 from shopflow.jobs.actions.files import add_file, ask_reading
 from shopflow.jobs.actions.intake import OrderLine, change_order, receive_material, take_in
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
+from shopflow.jobs.actions.plan import approve_plan, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question
+from shopflow.jobs.actions.setups import (
+    add_setup,
+    add_tool,
+    add_touch,
+    change_setup,
+    drop_tool,
+    drop_touch,
+    release_fields,
+    remove_setup,
+)
+from shopflow.jobs.actions.steps import add_step, change_step, move_step, remove_step
 
 __all__ = [
+    "CharacteristicLine",
     "OrderLine",
     "add_file",
+    "add_setup",
+    "add_step",
+    "add_tool",
+    "add_touch",
     "answer_question",
+    "approve_plan",
     "ask_question",
     "ask_reading",
     "change_order",
+    "change_setup",
+    "change_step",
     "choose_solid",
     "confirm_unit",
+    "drop_tool",
+    "drop_touch",
+    "move_step",
+    "propose_plan",
     "read_model",
     "receive_material",
+    "release_fields",
+    "remove_setup",
+    "remove_step",
+    "save_characteristics",
     "take_in",
+    "take_offers",
 ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import IO, cast
+
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -23,7 +25,7 @@ READING_VERSION = "1"
 
 
 @transaction.atomic
-def add_file(job: Job, upload: UploadedFile, *, by: User, kind: str) -> JobFile:
+def add_file(job: Job, upload: UploadedFile[bytes], *, by: User, kind: str) -> JobFile:
     """Keep a file with the job; a model is read at once. A newer file of its kind supersedes the older one.
 
     Raises Unreadable or LimitReached with a sentence for the person; the job is then as it was.
@@ -31,7 +33,7 @@ def add_file(job: Job, upload: UploadedFile, *, by: User, kind: str) -> JobFile:
     require(by, Act.EDIT_JOB)
     checked = uploads.check(upload, kind)
     now = job_off_the_floor(job) if kind == JobFile.Kind.MODEL else open_job(job)
-    stored = files.store(upload.file, media_type=checked.media_type)
+    stored = files.store(cast("IO[bytes]", upload.file), media_type=checked.media_type)
     added = JobFile.objects.create(job=now, kind=kind, stored=stored, name=checked.name, uploaded_by=by)
     ledger.append(
         "file_added", chain=now.chain, subject=("job", now.pk), by=by, file=added.pk, of=kind, sha256=stored.sha256

@@ -71,7 +71,7 @@ def change_order(job: Job, order: OrderLine, *, by: User) -> Job:
     if not changed:
         return now
     if now.stage == Stage.FLOOR and (kept := [name for name in changed if name in COUNTED]):
-        names = ", ".join(str(Job._meta.get_field(name).verbose_name) for name in kept)
+        names = ", ".join(_name(name) for name in kept)
         raise NotPossible(_("Pieces of job %(job)s are being made: %(names)s cannot change any more.") % {
             "job": now.number, "names": names})  # fmt: skip
     before = {name: _plain(now, name) for name in changed}
@@ -120,6 +120,12 @@ def _next_number() -> str:
     year = f"{timezone.localdate():%y}"
     last = Job.objects.filter(number__regex=rf"^{year}-\d{{4}}$").aggregate(last=Max("number"))["last"]
     return f"{year}-{int(last.split('-')[1]) + 1 if last else 1:04d}"
+
+
+def _name(field: str) -> str:
+    """What a field is called on the page."""
+    found = Job._meta.get_field(field)
+    return str(getattr(found, "verbose_name", field))
 
 
 def _plain(job: Job, name: str) -> object:

@@ -36,6 +36,14 @@ def why_not_read(job: Job) -> str:
     return _("The model is being read.") if row.unfinished else ""
 
 
+def why_not_planned(job: Job) -> str:
+    """In words, why no plan can be proposed from the model; empty where one can."""
+    reading = reading_of(job)
+    if reading is None:
+        return _("No plan can be proposed yet. %s") % why_not_read(job)
+    return _("The file holds several solids: say in the intake which one is the part.") if reading.needs_choice else ""
+
+
 def mesh_of(job: Job) -> bytes | None:
     """The mesh as the viewer's bytes; None where there is none, or where the cache was emptied."""
     return cache.read(_mesh_key(job.reading)) if job.reading else None

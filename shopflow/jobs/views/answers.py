@@ -30,6 +30,16 @@ def done(form: BaseForm, do: Callable[[], object]) -> bool:
     return True
 
 
+def attempted(request: HttpRequest, do: Callable[[], object]) -> bool:
+    """Do it, or say above the page why it was refused."""
+    try:
+        do()
+    except CoreError as refusal:
+        messages.error(request, str(refusal))
+        return False
+    return True
+
+
 def said(request: HttpRequest, form: BaseForm) -> None:
     """Say a small form's errors above the page, for forms that hold nothing worth keeping."""
     for errors in form.errors.values():

@@ -14,7 +14,7 @@ from shopflow.core.errors import CoreError
 from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm, SolidForm, UploadForm
 from shopflow.jobs.models import Job, Question
-from shopflow.jobs.views.answers import done, me, said
+from shopflow.jobs.views.answers import attempted, done, me, said
 from shopflow.jobs.views.orders import crumbs_of
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
@@ -55,7 +55,7 @@ def model(request: HtmxRequest, job_id: int) -> HttpResponse:
     """GET: what the model says, or how far its reading is. POST: read it again."""
     job = queries.job_for(me(request), job_id)
     if request.method == "POST":
-        _try(request, lambda: actions.ask_reading(job, by=me(request)))
+        attempted(request, lambda: actions.ask_reading(job, by=me(request)))
         return redirect("jobs:intake", job.pk)
     context = {"job": job, "crumbs": crumbs_of(job), **pages.intake_context(job, me(request))}
     return render_part(request, page="jobs/intake.html", part="jobs/_model.html", context=context)
@@ -99,7 +99,7 @@ def file(request: HttpRequest, job_id: int, file_id: int) -> HttpResponse | File
 @require_POST
 def confirm_unit(request: HttpRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
-    _try(request, lambda: actions.confirm_unit(job, by=me(request)))
+    attempted(request, lambda: actions.confirm_unit(job, by=me(request)))
     return redirect("jobs:intake", job.pk)
 
 
@@ -141,10 +141,3 @@ def material(request: HttpRequest, job_id: int) -> HttpResponse:
     done(form, lambda: actions.receive_material(job, by=me(request), **form.cleaned_data))
     said(request, form)
     return redirect("jobs:intake", job.pk)
-
-
-def _try(request: HttpRequest, do: Any) -> None:
-    try:
-        do()
-    except CoreError as refusal:
-        messages.error(request, str(refusal))

@@ -1,0 +1,20 @@
+"""The routing of a job without a model: the usual steps, with everything about them left for a person to say."""
+
+from __future__ import annotations
+
+from shopflow.core.planning.holding import Holding
+from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, StepProposal
+
+
+def bare_routing() -> Proposal:
+    """Saw, one setup, deburr, inspect, ship; no minutes, no blank, no tools."""
+    nothing = Holding(workholding="", grip_mm=None, work_offset=1, zero_point="", pick_up="", stock_in="")
+    setup = SetupProposal(1, "+Z", "mill", None, nothing, (), (), ())
+    steps = (
+        StepProposal(StepKind.SAW, "saw the blanks", None, None, None),
+        StepProposal(StepKind.MILL, setup.title, 1, None, None, first_piece=True),
+        StepProposal(StepKind.DEBURR, "deburr", None, None, None),
+        StepProposal(StepKind.INSPECT, "inspect", None, None, None),
+        StepProposal(StepKind.SHIP, "pack and ship", None, None, None),
+    )
+    return Proposal(None, (setup,), steps, (), ())

@@ -1,0 +1,42 @@
+"""The raw piece: the part's box with stock to cut on every side and to hold below."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+
+from shopflow.core.planning.directions import flat_axes, height_axis
+from shopflow.core.planning.rules import PlanRules
+from shopflow.core.types import Vector
+
+
+@dataclass(frozen=True)
+class BlankProposal:
+    """A sawn block. size_mm: along the model's X, Y and Z. yield_share: part volume over blank volume."""
+
+    size_mm: Vector
+    yield_share: float
+
+    @property
+    def volume_mm3(self) -> float:
+        return self.size_mm[0] * self.size_mm[1] * self.size_mm[2]
+
+
+def propose_blank(bbox_mm: Vector, volume_mm3: float, first_up: str, rules: PlanRules) -> BlankProposal:
+    """Stock on the sides by the first setup's orientation: there, what is up is faced and what is down is held."""
+    size = [0.0, 0.0, 0.0]
+    for axis in flat_axes(first_up):
+        size[axis] = bbox_mm[axis] + 2 * rules.side_allowance_mm
+    up = height_axis(first_up)
+    size[up] = bbox_mm[up] + rules.top_allowance_mm + under_mm(rules)
+    x, y, z = (_rounded_up(length, rules.size_step_mm) for length in size)
+    return BlankProposal(size_mm=(x, y, z), yield_share=volume_mm3 / (x * y * z))
+
+
+def under_mm(rules: PlanRules) -> float:
+    """Stock under the part in the first setup: what the jaws hold and what keeps the cutter off them."""
+    return rules.grip_mm + rules.over_jaws_mm
+
+
+def _rounded_up(length_mm: float, step_mm: float) -> float:
+    return ceil(length_mm / step_mm - 1e-9) * step_mm

@@ -1,0 +1,64 @@
+"""What has to be cut, and from which of the six sides a cutter gets to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shopflow.core.planning.directions import AXES, SQUARE, along, name_of, names_of
+from shopflow.core.planning.rules import PlanRules
+from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket, Reading
+
+
+@dataclass(frozen=True)
+class Need:
+    """One feature to be cut. what: in words, with its size. sides: axes from which it can be cut, empty for none."""
+
+    what: str
+    sides: frozenset[str]
+    feature: Hole | Pocket | PlaneGroup
+
+
+def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
+    """Every hole, pocket and plane side of the part that is read."""
+    return [
+        *(Need(hole_words(hole, rules), hole_sides(hole), hole) for hole in reading.holes),
+        *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in reading.pockets),
+        *(Need(_plane_words(group), plane_sides(group), group) for group in reading.planes),
+    ]
+
+
+def hole_sides(hole: Hole) -> frozenset[str]:
+    """Sides a drill gets in from; where the reader could not look, the mouth's own, and both for a through hole.
+
+    What is wider at one mouth is cut from there.
+    """
+    reach = hole.reach or ((hole.axis, _turned(hole.axis)) if hole.through else (hole.axis,))
+    sides = names_of(reach)
+    mouth = name_of(hole.axis)
+    has_wide_mouth = hole.counterbore_mm is not None or hole.countersink_mm is not None
+    return sides & {mouth} if has_wide_mouth and mouth in sides else sides
+
+
+def plane_sides(group: PlaneGroup) -> frozenset[str]:
+    """A plane is a floor seen from above, a wall seen from the side, a slope between; only from behind it is hidden."""
+    return frozenset(name for name, axis in AXES.items() if along(group.direction, axis) > -SQUARE)
+
+
+def hole_words(hole: Hole, rules: PlanRules) -> str:
+    depth = "through" if hole.through else f"{rules.say(hole.depth_mm)} deep"
+    return f"hole ⌀{rules.say(hole.diameter_mm)} {depth}"
+
+
+def _pocket_words(pocket: Pocket, rules: PlanRules) -> str:
+    return f"{pocket.kind} {rules.say(pocket.depth_mm)} deep"
+
+
+def _plane_words(group: PlaneGroup) -> str:
+    name = name_of(group.direction)
+    if name:
+        return f"faces that look to {name}"
+    return "slanted faces that look to " + ", ".join(f"{part:.2f}" for part in group.direction)
+
+
+def _turned(axis: tuple[float, float, float]) -> tuple[float, float, float]:
+    return (-axis[0], -axis[1], -axis[2])

@@ -1,0 +1,44 @@
+"""What a plan takes for granted unless the shop says otherwise. Every default is common practice with no source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class PlanRules:
+    """Lengths mm, times minutes, areas cm².
+
+    side_allowance_mm: stock left on each side of the box in X and Y of the first setup. top_allowance_mm: on its top.
+    grip_mm: height that the jaws hold; over_jaws_mm: between the jaws and the lowest cut, so that the first setup can
+    cut the outline without touching them. Both are stock under the part, which the last setup faces off.
+    size_step_mm: sawn sizes are rounded up to it. widest_in_vise_mm: jaws open no further. corner_share: an end mill's
+    radius is at most this share of an inside corner's, since one of the same radius stops and chatters in the corner.
+    hole_share: an end mill that bores a hole is at most this share of its diameter. drill_size_mm: a drill may differ
+    from the hole by this much. saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute by hand.
+    unit: "mm" or "in", in which sentences say lengths; everything computed stays in mm.
+    """
+
+    side_allowance_mm: float = 2.5
+    top_allowance_mm: float = 1.5
+    grip_mm: float = 4.0
+    over_jaws_mm: float = 1.0
+    size_step_mm: float = 1.0
+    widest_in_vise_mm: float = 150.0
+    corner_share: float = 0.9
+    hole_share: float = 0.8
+    drill_size_mm: float = 0.03
+    saw_cm2_min: float = 25.0
+    saw_each_min: float = 1.0
+    setup_min: float = 20.0
+    setup_tool_min: float = 2.0
+    load_min: float = 1.0
+    deburr_mm_min: float = 600.0
+    deburr_each_min: float = 0.5
+    inspect_each_min: float = 1.0
+    inspect_characteristic_min: float = 0.5
+    unit: str = "mm"
+
+    def say(self, length_mm: float) -> str:
+        """A length for a sentence, with four figures and its unit."""
+        return f"{length_mm / 25.4:.4g} in" if self.unit == "in" else f"{length_mm:.4g} mm"

@@ -1,0 +1,177 @@
+"""The plan as a whole: proposed from the model, bent by people, approved by one of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from shopflow.core.errors import NotPossible
+from shopflow.core.measure import MM_PER_IN, Measure, parse
+from shopflow.core.planning import PickedTool, Proposal, SetupProposal, StepProposal, bare_routing
+from shopflow.jobs import queries
+from shopflow.jobs.actions.locked import job_off_the_floor
+from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
+from shopflow.jobs.models import Job, PlanApproval, Setup, SetupTool, Step
+from shopflow.people.access import Act, require
+from shopflow.people.models import Units, User
+from shopflow.records import ledger
+from shopflow.shop import changes
+from shopflow.shop.models import Machine, Tool
+
+HUNDREDTH = Decimal("0.01")
+
+
+@transaction.atomic
+def propose_plan(job: Job, *, by: User) -> Proposal:
+    """Propose the plan, for the first time or again; what a person typed, added or took out stays as it is.
+
+    Without a model it lays out the usual steps for a person to fill in.
+    """
+    require(by, Act.PLAN)
+    now = job_off_the_floor(job)
+    proposal = queries.proposal_of(now, units=by.units)
+    if proposal is None:
+        if not now.no_model_reason:
+            raise NotPossible(queries.why_not_planned(now))
+        proposal = bare_routing()
+    setups = _lay_out_setups(now, proposal, units=by.units)
+    _lay_out_steps(now, proposal, setups)
+    ledger.append(
+        "plan_proposed", chain=now.chain, subject=("job", now.pk), by=by, setups=len(setups), steps=now.steps.count()
+    )
+    changes.announce(by=by, jobs=[now.pk])
+    return proposal
+
+
+@transaction.atomic
+def approve_plan(job: Job, *, by: User, seen: str) -> PlanApproval:
+    """Approve the plan exactly as it was seen; seen: its hash on the page that the person looked at."""
+    require(by, Act.PLAN)
+    now = job_off_the_floor(job)
+    plan_hash = queries.plan_hash(now)
+    if seen != plan_hash:
+        raise NotPossible(_("The plan was changed while you looked at it. Look at it again before you approve it."))
+    if not now.steps.exists():
+        raise NotPossible(_("There is no step to approve yet. Propose the plan, or add steps."))
+    approval = PlanApproval.objects.create(job=now, plan_hash=plan_hash, approved_by=by)
+    ledger.append("plan_approved", chain=now.chain, subject=("job", now.pk), by=by, plan=plan_hash)
+    return approval
+
+
+def typed_length(length_mm: float, units: str) -> Measure:
+    """A computed length as somebody would type it: hundredths of a millimetre, or ten-thousandths of an inch."""
+    number = Decimal(str(length_mm))
+    value, places = (number / MM_PER_IN, Decimal("0.0001")) if units == Units.INCH else (number, HUNDREDTH)
+    return parse(f"{value.quantize(places).normalize():f} {units}", default_unit=units)
+
+
+def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Setup]:
+    """Rows for the proposed setups by their number there; setups that only an older proposal knew go away."""
+    free = queries.setups_of(job)
+    laid_out: dict[int, Setup] = {}
+    for wanted in proposal.setups:
+        if left_out_key(wanted.up) in job.left_out:
+            continue
+        setup = next((row for row in free if row.up == wanted.up), None) or Setup(job=job, up=wanted.up)
+        free = [row for row in free if row is not setup]
+        laid_out[wanted.number] = setup
+    for setup in free:
+        if not _is_touched(setup):
+            setup.delete()
+    kept = [setup for setup in free if setup.pk]
+    renumber_setups([*laid_out.values(), *kept])
+    for wanted in proposal.setups:
+        if wanted.number in laid_out:
+            _fill_setup(laid_out[wanted.number], wanted, proposal, units=units)
+    return laid_out
+
+
+def left_out_key(up: str) -> str:
+    """How a setup that a person took out is remembered."""
+    return f"setup {up}"
+
+
+def _is_touched(setup: Setup) -> bool:
+    """Whether a person had a hand in it: fields typed, a touch asked for, a program brought for it."""
+    return bool(setup.fixed) or bool(setup.touches.all()) or setup.programs.exists()
+
+
+def _fill_setup(setup: Setup, wanted: SetupProposal, proposal: Proposal, *, units: str) -> None:
+    held = wanted.holding
+    proposed: dict[str, object] = {
+        "title": wanted.title,
+        "machine": Machine.objects.filter(name=wanted.machine.name).first() if wanted.machine else None,
+        "workholding": held.workholding,
+        "grip": typed_length(held.grip_mm, units) if held.grip_mm is not None else None,
+        "work_offset": held.work_offset,
+        "zero_point": held.zero_point,
+        "pick_up": held.pick_up,
+        "stock_in": held.stock_in,
+    }
+    if proposal.blank:
+        sizes = (typed_length(size, units) for size in proposal.blank.size_mm)
+        proposed |= dict(zip(("blank_x", "blank_y", "blank_z"), sizes, strict=True))
+    for name, value in proposed.items():
+        if name not in setup.fixed:
+            setattr(setup, name, value)
+    setup.save()
+    if "tools" not in setup.fixed:
+        _fill_tools(setup, wanted.tools)
+
+
+def _fill_tools(setup: Setup, picked: Sequence[PickedTool]) -> None:
+    longest = SetupTool._meta.get_field("purpose").max_length or 0
+    rows = Tool.objects.in_bulk([entry.tool.number for entry in picked], field_name="number")
+    setup.setup_tools.all().delete()
+    SetupTool.objects.bulk_create(
+        SetupTool(setup=setup, tool=rows[entry.tool.number], purpose=_shortened(entry.purpose, longest))
+        for entry in picked
+    )
+
+
+def _lay_out_steps(job: Job, proposal: Proposal, setups: dict[int, Setup]) -> None:
+    """Each proposed step keeps the place a person gave it; a new one comes right after the one proposed before it."""
+    order = list(job.steps.select_related("setup"))
+    before: Step | None = None
+    for wanted in proposal.steps:
+        is_left_out = wanted.setup not in setups if wanted.setup else str(wanted.kind) in job.left_out
+        if is_left_out:
+            continue
+        step = _find_step(order, wanted, setups)
+        if step is None:
+            step = Step(job=job, kind=str(wanted.kind), setup=setups[wanted.setup] if wanted.setup else None)
+            order.insert(order.index(before) + 1 if before else 0, step)
+        _fill_step(step, wanted)
+        before = step
+    renumber_steps(order)
+    for step in order:
+        step.save()
+
+
+def _find_step(order: Sequence[Step], wanted: StepProposal, setups: dict[int, Setup]) -> Step | None:
+    if wanted.setup:
+        return next((step for step in order if step.setup_id and step.setup_id == setups[wanted.setup].pk), None)
+    return next((step for step in order if step.kind == str(wanted.kind) and not step.setup_id), None)
+
+
+def _fill_step(step: Step, wanted: StepProposal) -> None:
+    proposed: dict[str, object] = {
+        "title": wanted.title,
+        "minutes_each": _minutes(wanted.minutes_each),
+        "minutes_setup": _minutes(wanted.minutes_setup),
+        "first_piece": wanted.first_piece,
+    }
+    for name, value in proposed.items():
+        if name not in step.fixed:
+            setattr(step, name, value)
+
+
+def _minutes(value: float | None) -> Decimal | None:
+    return None if value is None else Decimal(str(value)).quantize(HUNDREDTH)
+
+
+def _shortened(text: str, longest: int) -> str:
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"

@@ -1,0 +1,106 @@
+"""The list of characteristics, several lines at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, cast
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.core.measure import Measure, parse
+from shopflow.jobs.actions import CharacteristicLine
+from shopflow.jobs.forms.lengths import LengthField, with_unit
+from shopflow.jobs.models import Characteristic, Job, Step
+from shopflow.shop.models import Gauge
+
+EMPTY_LINES = 4
+MOST_LINES = 500
+
+
+class CharacteristicForm(forms.Form):
+    """One line. ± fills in both limits from the nominal where neither is typed."""
+
+    pk = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    number = forms.IntegerField(label=_("Balloon"), min_value=1, max_value=9999, required=False)
+    name = forms.CharField(label=_("Characteristic"), max_length=120, required=False)
+    nominal = LengthField(label=_("Nominal"), may_be_negative=True)
+    plus_minus = LengthField(label=_("±"))
+    lower = LengthField(label=_("Lower limit"), may_be_negative=True)
+    upper = LengthField(label=_("Upper limit"), may_be_negative=True)
+    step = forms.ModelChoiceField(Step.objects.none(), label=_("Step"), required=False, empty_label=_("none yet"))
+    gauge = forms.ModelChoiceField(Gauge.objects.none(), label=_("Gauge"), required=False, empty_label=_("none yet"))
+    note = forms.CharField(label=_("Note"), max_length=120, required=False)
+    remove = forms.BooleanField(label=_("Take out"), required=False)
+
+    def __init__(self, *args: Any, steps: Any, gauges: Any, unit: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["step"].queryset = steps  # type: ignore[attr-defined]
+        self.fields["gauge"].queryset = gauges  # type: ignore[attr-defined]
+        with_unit(self, unit)
+
+    def clean(self) -> dict[str, Any]:
+        given: dict[str, Any] = super().clean() or self.cleaned_data
+        if self.is_blank or given.get("remove"):
+            return given
+        if not given.get("name") and "name" not in self.errors:
+            self.add_error("name", _("Say what is measured."))
+        tolerance, nominal = given.get("plus_minus"), given.get("nominal")
+        if tolerance and not nominal:
+            self.add_error("nominal", _("± needs a nominal."))
+        if tolerance and nominal and not given.get("lower") and not given.get("upper"):
+            given["lower"], given["upper"] = around(nominal, tolerance)
+        return given
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing at all was typed into this line."""
+        names = ("pk", "number", "name", "nominal", "plus_minus", "lower", "upper", "note")
+        return not any(self[name].data for name in names)
+
+    def line(self) -> CharacteristicLine:
+        given = self.cleaned_data
+        names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "note", "remove")
+        return CharacteristicLine(**{name: given[name] for name in names})
+
+
+if TYPE_CHECKING:
+    BaseLines = forms.BaseFormSet[CharacteristicForm]
+else:  # Django's own class takes no type in brackets
+    BaseLines = forms.BaseFormSet
+
+
+class LinesFormSet(BaseLines):
+    def clean(self) -> None:
+        if any(self.errors):
+            return
+        typed = [form.cleaned_data.get("number") for form in self.forms if not form.cleaned_data.get("remove")]
+        twice = {number for number in typed if number and typed.count(number) > 1}
+        if twice:
+            numbers = ", ".join(map(str, sorted(twice)))
+            raise ValidationError(_("These balloon numbers are there twice: %s.") % numbers)
+
+    def lines(self) -> list[CharacteristicLine]:
+        return [form.line() for form in self.forms if not form.is_blank]
+
+
+def characteristics_formset(job: Job, rows: list[Characteristic], *, unit: str, data: Any = None) -> LinesFormSet:
+    """Every line of the job and a few empty ones; data: what was sent."""
+    made = forms.formset_factory(
+        CharacteristicForm, formset=LinesFormSet, extra=EMPTY_LINES, max_num=MOST_LINES, absolute_max=MOST_LINES
+    )
+    shared = {"steps": job.steps.all(), "gauges": Gauge.objects.all(), "unit": unit}
+    names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "note")
+    initial = [{name: getattr(row, name) for name in names} for row in rows]
+    return cast(LinesFormSet, made(data, initial=initial, form_kwargs=shared))
+
+
+def around(nominal: Measure, tolerance: Measure) -> tuple[Measure, Measure]:
+    """Lower and upper limit, exact, in the nominal's unit."""
+    half = tolerance.in_unit(nominal.unit)
+    lower, upper = nominal.value - half, nominal.value + half
+    return _as_typed(lower, nominal.unit), _as_typed(upper, nominal.unit)
+
+
+def _as_typed(value: Any, unit: str) -> Measure:
+    return parse(f"{value:f} {unit}", default_unit=unit)

@@ -1,0 +1,106 @@
+"""Setups, steps, tools and touches as people type them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from shopflow.jobs.actions.setups import TYPED as SETUP_FIELDS
+from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
+from shopflow.jobs.forms.lengths import LengthField, with_unit
+from shopflow.jobs.models import WORK_OFFSETS, Direction, Job, Setup, Step
+from shopflow.shop.models import Machine, Tool
+
+
+class SetupForm(forms.Form):
+    """Everything a person may say about one clamping."""
+
+    title = forms.CharField(label=_("Title"), max_length=120)
+    machine = forms.ModelChoiceField(
+        Machine.objects.all(), label=_("Machine"), required=False, empty_label=_("not yet")
+    )
+    up = forms.ChoiceField(label=_("Orientation"), choices=Direction.choices)
+    manual_reason = forms.CharField(
+        label=_("Run by hand, because"),
+        max_length=200,
+        required=False,
+        help_text=_("A manual op has no program. Leave it empty where a program cuts."),
+    )
+    workholding = forms.CharField(label=_("Workholding"), max_length=200, required=False)
+    grip = LengthField(label=_("Grip"), help_text=_("Height that the jaws hold."))
+    work_offset = forms.TypedChoiceField(label=_("Work offset"), choices=WORK_OFFSETS, coerce=int)
+    zero_point = forms.CharField(label=_("Part zero"), max_length=200, required=False)
+    pick_up = forms.CharField(label=_("Pick-up"), max_length=200, required=False)
+    stock_in = forms.CharField(label=_("Stock in"), max_length=200, required=False)
+    blank_x = LengthField(label=_("Blank X"))
+    blank_y = LengthField(label=_("Blank Y"))
+    blank_z = LengthField(label=_("Blank Z"))
+
+    def __init__(self, *args: Any, setup: Setup, unit: str, **kwargs: Any) -> None:
+        kwargs["initial"] = {name: getattr(setup, name) for name in SETUP_FIELDS}
+        super().__init__(*args, **kwargs)
+        with_unit(self, unit)
+
+
+class StepForm(forms.Form):
+    """One line of the routing."""
+
+    op_number = forms.IntegerField(label=_("Op"), min_value=1, max_value=9999)
+    title = forms.CharField(label=_("Title"), max_length=120)
+    minutes_setup = forms.DecimalField(
+        label=_("Set-up minutes"), min_value=0, max_digits=8, decimal_places=2, required=False
+    )
+    minutes_each = forms.DecimalField(
+        label=_("Minutes a piece"), min_value=0, max_digits=8, decimal_places=2, required=False
+    )
+    first_piece = forms.BooleanField(label=_("First piece is accepted before the rest"), required=False)
+    instructions = forms.CharField(label=_("Instructions"), max_length=4000, required=False, widget=forms.Textarea)
+
+    def __init__(self, *args: Any, step: Step, **kwargs: Any) -> None:
+        kwargs["initial"] = {name: getattr(step, name) for name in STEP_FIELDS}
+        super().__init__(*args, **kwargs)
+
+
+class NewStepForm(forms.Form):
+    """A step that is not a setup."""
+
+    kind = forms.ChoiceField(
+        label=_("Kind"), choices=[choice for choice in Step.Kind.choices if choice[0] != Step.Kind.MILL]
+    )
+    title = forms.CharField(label=_("Title"), max_length=120)
+    after = forms.ModelChoiceField(
+        Step.objects.none(), label=_("After"), required=False, empty_label=_("before shipping")
+    )
+
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["after"].queryset = job.steps.all()  # type: ignore[attr-defined]
+
+
+class ToolPickForm(forms.Form):
+    tool = forms.ModelChoiceField(Tool.objects.all(), label=_("Tool"), empty_label=_("pick one"))
+    purpose = forms.CharField(label=_("For"), max_length=120, required=False)
+
+
+class TouchForm(forms.Form):
+    """A place inside the program where a person must touch the part."""
+
+    reason = forms.CharField(
+        label=_("What to do there"), max_length=120, help_text=_("Clear chips, move a clamp, check a size …")
+    )
+    after_tool = forms.ModelChoiceField(
+        Tool.objects.none(), label=_("After tool"), required=False, empty_label=_("at any place")
+    )
+
+    def __init__(self, *args: Any, setup: Setup, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        picked = Tool.objects.filter(pk__in=setup.setup_tools.values("tool"))
+        self.fields["after_tool"].queryset = picked  # type: ignore[attr-defined]
+
+
+class ApproveForm(forms.Form):
+    """Which plan the person looked at."""
+
+    seen = forms.CharField(max_length=64, widget=forms.HiddenInput)

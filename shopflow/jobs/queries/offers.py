@@ -1,0 +1,111 @@
+"""Characteristics offered from the model: the part's box, its holes, and what the file says is toleranced."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from shopflow.core.measure import Measure, parse
+from shopflow.core.planning import HoleGroup, group_holes
+from shopflow.core.quality.general_tolerances import linear_mm
+from shopflow.core.solid import PmiItem, Reading
+from shopflow.jobs.models import Job
+from shopflow.jobs.queries.model import reading_of
+from shopflow.shop import queries as shop
+from shopflow.shop.models import Gauge
+
+MICROMETRE = Decimal("0.001")
+GENERAL_CLASS = "m"
+RESOLVES = 10
+"""A gauge resolves a tenth of the tolerance (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One characteristic to take or leave. key: stays the same while the model does. source: where limits come from."""
+
+    key: str
+    name: str
+    nominal: Measure
+    lower: Measure | None
+    upper: Measure | None
+    source: str
+
+
+def offers_of(job: Job) -> list[Offer]:
+    """What the model offers and the job's list does not have yet under the same name."""
+    reading = reading_of(job)
+    if reading is None:
+        return []
+    taken = set(job.characteristics.values_list("name", flat=True))
+    return [offer for offer in _all(reading) if offer.name not in taken]
+
+
+def gauge_for(lower: Measure | None, upper: Measure | None, *, on: date) -> Gauge | None:
+    """The coarsest gauge in calibration that still resolves a tenth of the tolerance."""
+    if lower is None or upper is None:
+        return None
+    finest = (upper.in_unit("mm") - lower.in_unit("mm")) / RESOLVES
+    sizes = [(gauge.resolution.in_unit("mm"), gauge) for gauge in shop.gauges_in_calibration(on) if gauge.resolution]
+    able = [(size, gauge) for size, gauge in sizes if size <= finest]
+    return max(able, key=lambda pair: pair[0])[1] if able else None
+
+
+def _all(reading: Reading) -> list[Offer]:
+    file_offers = [_from_file(index, item) for index, item in enumerate(reading.pmi.items)]
+    return [
+        *(offer for offer in file_offers if offer),
+        *(
+            _general(f"box{axis}", _("overall %s") % axis, size)
+            for axis, size in zip("XYZ", reading.bbox_mm, strict=True)
+        ),
+        *(offer for group in group_holes(reading.holes) for offer in _of_holes(group)),
+    ]
+
+
+def _from_file(index: int, item: PmiItem) -> Offer | None:
+    """A dimension of the file with a value in mm; its own deviations where it has them."""
+    if item.kind != "dimension" or item.value is None or item.unit != "mm":
+        return None
+    nominal = _rounded(item.value)
+    lower = nominal + _rounded(item.lower) if item.lower is not None else None
+    upper = nominal + _rounded(item.upper) if item.upper is not None else None
+    name = _("%(number)d %(name)s, from the file") % {"number": index + 1, "name": item.name}
+    return Offer(f"pmi{index}", name, _mm(nominal), _maybe(lower), _maybe(upper), _("the model's own annotation"))
+
+
+def _of_holes(group: HoleGroup) -> list[Offer]:
+    hole, count = group.first, group.count
+    sizes = [("hole", _("%d × hole ⌀"), hole.diameter_mm)]
+    if not hole.through:
+        sizes.append(("depth", _("%d × hole depth"), hole.depth_mm))
+    if hole.counterbore_mm:
+        sizes.append(("cbore", _("%d × counterbore ⌀"), hole.counterbore_mm))
+    if hole.countersink_mm:
+        sizes.append(("csink", _("%d × countersink ⌀"), hole.countersink_mm))
+    key = f"{hole.diameter_mm:.3f}-{hole.depth_mm:.3f}"
+    return [_general(f"{kind}-{key}", f"{words % count} {_rounded(size)}", size) for kind, words, size in sizes]
+
+
+def _general(key: str, name: str, size_mm: float) -> Offer:
+    """A size with the general tolerance of ISO 2768-m."""
+    nominal = _rounded(size_mm)
+    half = linear_mm(nominal, GENERAL_CLASS)
+    lower, upper = (nominal - half, nominal + half) if half is not None else (None, None)
+    source = _("ISO 2768-m") if half is not None else _("no general tolerance for this size")
+    return Offer(key, name, _mm(nominal), _maybe(lower), _maybe(upper), source)
+
+
+def _rounded(value_mm: float) -> Decimal:
+    return Decimal(str(value_mm)).quantize(MICROMETRE).normalize()
+
+
+def _mm(value: Decimal) -> Measure:
+    return parse(f"{value:f} mm", default_unit="mm")
+
+
+def _maybe(value: Decimal | None) -> Measure | None:
+    return None if value is None else _mm(value)

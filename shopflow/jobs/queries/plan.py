@@ -1,0 +1,183 @@
+"""How a job is to be made: its routing, setups, tools and characteristics, and what they lack."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db.models import QuerySet
+from django.utils.translation import gettext as _
+
+from shopflow.core.measure import MM_PER_IN, Measure
+from shopflow.core.planning import PlanRules, Proposal, propose
+from shopflow.jobs.models import Characteristic, Job, PlanApproval, Setup, SetupTool, Step
+from shopflow.jobs.queries.intake import current_file
+from shopflow.jobs.queries.model import reading_of
+from shopflow.people.models import Units
+from shopflow.records.canonical import digest
+from shopflow.shop import queries as shop
+from shopflow.shop.models import Machine, Tool
+
+PLAN_FORMAT = 1
+
+
+def steps_of(job: Job) -> list[Step]:
+    """The routing in order of op numbers."""
+    return list(job.steps.select_related("setup__machine"))
+
+
+def setups_of(job: Job) -> list[Setup]:
+    """The setups with machine, tools and touches."""
+    return list(job.setups.select_related("machine").prefetch_related("setup_tools__tool", "touches__after_tool"))
+
+
+def characteristics_of(job: Job) -> list[Characteristic]:
+    """What is to be measured, by balloon number."""
+    return list(job.characteristics.select_related("step", "gauge"))
+
+
+def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
+    """What the model, the crib and the machines of today would make of the job; None without a reading of one part.
+
+    units: what its sentences say lengths in, and what the blank is rounded to.
+    """
+    reading = reading_of(job)
+    if reading is None or reading.needs_choice:
+        return None
+    return propose(
+        reading,
+        crib=[tool.as_core() for tool in Tool.objects.filter(on_hand__gt=0).select_related("holder")],
+        machines=[shop.core_machine(machine) for machine in Machine.objects.all()],
+        material=job.material.as_core() if job.material else None,
+        characteristics=job.characteristics.count(),
+        rules=plan_rules(units),
+    )
+
+
+def plan_rules(units: str) -> PlanRules:
+    """The shop's house rules about plans, in force today."""
+    values = {key: float(value) for key, value in shop.house_rule_values().items() if key.startswith("plan_")}
+    return PlanRules(
+        side_allowance_mm=values["plan_side_allowance"],
+        top_allowance_mm=values["plan_top_allowance"],
+        grip_mm=values["plan_grip"],
+        corner_share=values["plan_corner_share"],
+        size_step_mm=float(MM_PER_IN) / 16 if units == Units.INCH else 1.0,
+        unit=units,
+    )
+
+
+def setups_missing(job: Job) -> list[str]:
+    """For each setup that is not ready, a sentence with everything it lacks."""
+    found = []
+    for setup in setups_of(job):
+        lacks = setup_lacks(setup)
+        if lacks:
+            found.append(_("setup %(number)d lacks %(what)s") % {"number": setup.number, "what": ", ".join(lacks)})
+    return found
+
+
+def setup_lacks(setup: Setup) -> list[str]:
+    """What this setup lacks. A manual op needs to be held and fed, but no zero point and no tools of the crib."""
+    asked: list[tuple[object, str]] = [(setup.workholding, _("workholding")), (setup.stock_in, _("stock in"))]
+    if not setup.is_manual:
+        asked += [
+            (setup.machine, _("a machine")),
+            (setup.zero_point, _("a part zero")),
+            (list(setup.setup_tools.all()), _("tools")),
+        ]
+    return [name for value, name in asked if not value]
+
+
+def tools_missing(job: Job) -> list[str]:
+    """Tools that the part needs and the crib does not have, for setups whose tools no person has settled."""
+    proposal = proposal_of(job)
+    if proposal is None:
+        return []
+    settled = {setup.up for setup in job.setups.all() if "tools" in setup.fixed or setup.is_manual}
+    left_out = {setup.up for setup in proposal.setups} - {setup.up for setup in job.setups.all()}
+    wanted = [w for setup in proposal.setups if setup.up not in settled | left_out for w in setup.wanted]
+    return [str(want) for want in dict.fromkeys(wanted)]
+
+
+def tools_not_on_hand(job: Job) -> list[Tool]:
+    """Tools of the plan of which the crib has none at the moment."""
+    return list(Tool.objects.filter(pk__in=_planned_tools(job), on_hand=0))
+
+
+def unassigned_characteristics(job: Job) -> QuerySet[Characteristic]:
+    """Characteristics that no inspection step measures."""
+    return job.characteristics.exclude(step__kind=Step.Kind.INSPECT)
+
+
+def plan_hash(job: Job) -> str:
+    """SHA-256 of the plan as typed values. Minutes, titles and pick-up do not count: they change no part."""
+    return digest(plan_facts(job))
+
+
+def plan_facts(job: Job) -> dict[str, Any]:
+    """Everything that an approval of the plan is about."""
+    model = current_file(job, "model")
+    return {
+        "format": PLAN_FORMAT,
+        "revision": job.revision_id,
+        "material": job.material_id,
+        "model": {"sha256": model.stored.sha256, "solid": job.solid_index} if model else None,
+        "setups": [_setup_facts(setup) for setup in setups_of(job)],
+        "steps": [_step_facts(step) for step in steps_of(job)],
+        "characteristics": [_characteristic_facts(row) for row in characteristics_of(job)],
+    }
+
+
+def approval_of(job: Job) -> PlanApproval | None:
+    """The newest approval, whether or not it still holds."""
+    return job.plan_approvals.select_related("approved_by").first()
+
+
+def is_plan_approved(job: Job) -> bool:
+    """Whether a person approved the plan as it is now."""
+    return job.plan_approvals.filter(plan_hash=plan_hash(job)).exists() and job.steps.exists()
+
+
+def _planned_tools(job: Job) -> QuerySet[SetupTool, int]:
+    return SetupTool.objects.filter(setup__job=job).values_list("tool_id", flat=True)
+
+
+def _setup_facts(setup: Setup) -> dict[str, Any]:
+    return {
+        "number": setup.number,
+        "machine": setup.machine_id,
+        "up": setup.up,
+        "workholding": setup.workholding,
+        "grip": _typed(setup.grip),
+        "work_offset": setup.work_offset,
+        "zero_point": setup.zero_point,
+        "stock_in": setup.stock_in,
+        "blank": [_typed(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
+        "manual_reason": setup.manual_reason,
+        "tools": sorted(row.tool_id for row in setup.setup_tools.all()),
+        "touches": [[touch.after_tool_id, touch.reason] for touch in setup.touches.all()],
+    }
+
+
+def _step_facts(step: Step) -> dict[str, Any]:
+    return {
+        "op": step.op_number,
+        "kind": step.kind,
+        "instructions": step.instructions,
+        "setup": step.setup.number if step.setup else None,
+        "first_piece": step.first_piece,
+    }
+
+
+def _characteristic_facts(row: Characteristic) -> dict[str, Any]:
+    return {
+        "number": row.number,
+        "name": row.name,
+        "limits": [_typed(length) for length in (row.nominal, row.lower, row.upper)],
+        "step": row.step.op_number if row.step else None,
+        "gauge": row.gauge_id,
+    }
+
+
+def _typed(measure: Measure | None) -> list[Any] | None:
+    return [measure.value, measure.unit] if measure else None

@@ -1,0 +1,98 @@
+"""One setup: how it is held, its zero, its tools, its stops."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST
+
+from shopflow.jobs import actions, queries
+from shopflow.jobs.forms.plan import SetupForm, ToolPickForm, TouchForm
+from shopflow.jobs.models import Setup, SetupTool, Stage, Touch
+from shopflow.jobs.views.answers import attempted, done, me, said
+from shopflow.jobs.views.plan import plan_crumbs
+from shopflow.people.access import Act, may
+
+
+@require_http_methods(["GET", "POST"])
+def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
+    """GET: everything about the setup. POST: what was typed about it."""
+    row = _setup(request, setup_id)
+    form = SetupForm(request.POST or None, setup=row, unit=me(request).units)
+    if request.method == "POST" and done(form, lambda: actions.change_setup(row, by=me(request), **form.cleaned_data)):
+        messages.success(request, _("Setup %d is saved.") % row.number)
+        return redirect("jobs:plan", row.job.pk)
+    context = {
+        "job": row.job,
+        "setup": row,
+        "form": form,
+        "lacks": queries.setup_lacks(row),
+        "tool_form": ToolPickForm(),
+        "touch_form": TouchForm(setup=row),
+        "crumbs": plan_crumbs(row.job),
+        "may_plan": may(request.user, Act.PLAN) and row.job.stage not in (Stage.FLOOR, Stage.CLOSED),
+    }
+    return render(request, "jobs/setup.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def add_setup(request: HttpRequest, job_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    made: list[Setup] = []
+    attempted(request, lambda: made.append(actions.add_setup(job, by=me(request))))
+    return redirect("jobs:setup", made[0].pk) if made else redirect("jobs:plan", job.pk)
+
+
+@require_POST
+def remove_setup(request: HttpRequest, setup_id: int) -> HttpResponse:
+    row = _setup(request, setup_id)
+    attempted(request, lambda: actions.remove_setup(row, by=me(request)))
+    return redirect("jobs:plan", row.job.pk)
+
+
+@require_POST
+def release_fields(request: HttpRequest, setup_id: int) -> HttpResponse:
+    row = _setup(request, setup_id)
+    attempted(request, lambda: actions.release_fields(row, by=me(request)))
+    return redirect("jobs:setup", row.pk)
+
+
+@require_POST
+def tools(request: HttpRequest, setup_id: int) -> HttpResponse:
+    """Pick a tool, or drop the one named by `drop`."""
+    row = _setup(request, setup_id)
+    if dropped := request.POST.get("drop"):
+        picked = get_object_or_404(SetupTool, setup=row, pk=_number(dropped))
+        attempted(request, lambda: actions.drop_tool(picked, by=me(request)))
+        return redirect("jobs:setup", row.pk)
+    form = ToolPickForm(request.POST)
+    done(form, lambda: actions.add_tool(row, by=me(request), **form.cleaned_data))
+    said(request, form)
+    return redirect("jobs:setup", row.pk)
+
+
+@require_POST
+def touches(request: HttpRequest, setup_id: int) -> HttpResponse:
+    """Ask for a stop, or drop the one named by `drop`."""
+    row = _setup(request, setup_id)
+    if dropped := request.POST.get("drop"):
+        touch = get_object_or_404(Touch, setup=row, pk=_number(dropped))
+        attempted(request, lambda: actions.drop_touch(touch, by=me(request)))
+        return redirect("jobs:setup", row.pk)
+    form = TouchForm(request.POST, setup=row)
+    done(form, lambda: actions.add_touch(row, by=me(request), **form.cleaned_data))
+    said(request, form)
+    return redirect("jobs:setup", row.pk)
+
+
+def _setup(request: HttpRequest, setup_id: int) -> Setup:
+    row = get_object_or_404(Setup.objects.select_related("machine"), pk=setup_id)
+    row.job = queries.job_for(me(request), row.job_id)
+    return row
+
+
+def _number(text: str) -> int:
+    """A row's number as a button sends it; 0, which no row has, for anything else."""
+    return int(text) if text.isdecimal() else 0
