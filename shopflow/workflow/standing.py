@@ -70,7 +70,7 @@ def _desk_ops(job: Job) -> list[StripOp]:
     now = DESK.index(Stage(job.stage))
     states = [OpState.DONE] * now + [OpState.HELD if job.held_reason else OpState.NOW] + [OpState.TODO] * (3 - now)
     return [
-        StripOp("·", str(stage.label), "desk", state, f"{job.get_absolute_url()}#stage-{stage.value}")
+        StripOp("", str(stage.label), "desk", state, f"{job.get_absolute_url()}#stage-{stage.value}")
         for stage, state in zip(DESK, states, strict=True)
     ]
 
