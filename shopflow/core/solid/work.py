@@ -20,6 +20,7 @@ from shopflow.core.solid.occ import graph as occ_graph
 from shopflow.core.solid.occ import load as occ_load
 from shopflow.core.solid.occ import measure, pmi
 from shopflow.core.solid.occ import mesh as occ_mesh
+from shopflow.core.solid.occ.sew import sewn_solids
 from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
 from shopflow.core.solid.reading import Pmi, Reading, SolidFacts
 from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
@@ -53,7 +54,8 @@ def perform(request: Request, step: Step) -> None:
     step("reading")
     data = Path(request.path).read_bytes()
     loaded = occ_load.load(request.path, annotations=request.annotations, step=step)
-    job = Job(request, loaded, _choose(request, loaded))
+    warnings = _close(loaded)
+    job = Job(request, loaded, _choose(request, loaded), warnings)
     reading, mesh = _read(job, data, step)
     step("writing")
     out = Path(request.out)
@@ -61,10 +63,26 @@ def perform(request: Request, step: Step) -> None:
     (out / READING_FILE).write_text(json.dumps(tidy(reading.to_json()), allow_nan=False))
 
 
+def _close(loaded: occ_load.Loaded) -> list[str]:
+    """Sew loose surfaces to solids when there is no solid; says what was done, or raises Unreadable."""
+    if loaded.solids:
+        return []
+    loaded.solids, tolerance = sewn_solids(loaded.shape)
+    loaded.names = [""] * len(loaded.solids)
+    if not loaded.solids:
+        raise Unreadable(
+            "The STEP file holds surfaces only: there is no solid in it, and the surfaces do not close within "
+            f"{tolerance:g} mm.",
+            mend=AS_SOLID,
+        )
+    return [
+        f"The file holds surfaces and no solid. They were sewn together within {tolerance:g} mm and close; check the "
+        "sizes against the print."
+    ]
+
+
 def _choose(request: Request, loaded: occ_load.Loaded) -> list[int]:
     """Numbers of the solids to look at; raises Unreadable when there is nothing exact to look at."""
-    if not loaded.solids:
-        raise Unreadable("The STEP file holds surfaces only: there is no solid in it.", mend=AS_SOLID)
     if not any(occ_load.has_exact_faces(solid) for solid in loaded.solids):
         raise Unreadable(
             "The STEP file holds a triangle mesh only (tessellated geometry) and no exact surfaces, so nothing can be "
