@@ -8,6 +8,9 @@ from dataclasses import dataclass, field
 from shopflow.core.nc.expressions import NUMBER, Fault, ReadVariable, Scanner, whole
 from shopflow.core.types import ControlProfile
 
+LARGEST = 1e9
+"""No word means more than this; larger values would only overflow further on."""
+
 _PLAIN_BLOCK = re.compile(r"(?:[A-Z][+-]?(?:\d+\.?\d*|\.\d+))*")
 _PLAIN_WORD = re.compile(r"([A-Z])([+-]?[\d.]+)")
 _PARENTHESES = re.compile(r"\([^()]*\)")
@@ -74,6 +77,9 @@ def read_block(line: str, control: ControlProfile, variable: ReadVariable) -> Bl
     else:
         _scan(code, block, control, variable)
     _take_sequence_number(block, control)
+    for word in block.words:
+        if not -LARGEST <= word.value <= LARGEST:
+            raise Fault(f"the value of {word.text[:12]} is beyond any machine")
     return block
 
 

@@ -75,11 +75,10 @@ def _with_peck(text: str, q: str) -> str:
     """The line with G83 and Q behind its last word, before any comment; the program's own spacing is kept."""
     code, rest = _code_part(text), text[len(_code_part(text)) :]
     code = _DRILL_CODE.sub(lambda found: f"{found[1]}83", code)
-    code = re.sub(r"P\s*[\d.]+\s*", "", code, flags=re.IGNORECASE)
-    bare = code.rstrip()
+    bare = re.sub(r"\s*P\s*[\d.]+", "", code.rstrip(), flags=re.IGNORECASE)
     blank = " " if " " in bare else ""
     letter = "q" if bare == bare.lower() else "Q"
-    return f"{bare}{blank}{letter}{q}{code[len(bare) :]}{rest}"
+    return f"{bare}{blank}{letter}{q}{code[len(code.rstrip()) :]}{rest}"
 
 
 def _q_text(text: str) -> str:

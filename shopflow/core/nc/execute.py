@@ -26,11 +26,13 @@ def _set_feed_mode(reading: Reading, codes: Codes) -> None:
 def _set_feed(reading: Reading, codes: Codes) -> None:
     """F counts in the unit that is in force after the block, as people mean it when both stand in one line."""
     word = codes.take("F")
+    state = reading.state
+    if state.feed_mode == 93:
+        state.feed_word = math.nan  # inverse time holds for its own block only [3.5.19]
     if word is None:
         return
     if word.value < 0.0:
         raise Fault(f"{word.text}: a feed must not be negative")
-    state = reading.state
     unit = {200: MM_PER_IN, 210: 1.0}.get(codes.g.get("units", 0), state.unit_mm)
     if state.feed_mode == 94:
         state.feed_mm_min = word.value * unit

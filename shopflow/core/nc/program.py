@@ -65,7 +65,8 @@ class Program:
 
     end_known: (n, 3) bool, False where the end of a motion is only assumed. program_ends: line of the M2 or M30, None
     without one. unread: must-fix, each with its line. assumptions: what had to be taken for granted, once each.
-    number: as in "O1234", "" without one. parameters: numbers of the variables that the program used.
+    units: "mm", "inch", "mixed" or "not stated". stated: which of "units", "distance", "plane", "offset" and "motion"
+    the program says itself. number: as in "O1234", "" without one. parameters: numbers of the variables used.
     length_offsets_set: H numbers that the program itself gave a value. complete: False when a limit ended the reading.
     """
 
@@ -75,6 +76,7 @@ class Program:
     motions: Motions
     end_known: NDArray[np.bool_]
     units: str
+    stated: frozenset[str]
     tools: tuple[int, ...]
     work_offsets: tuple[str, ...]
     stops: tuple[Stop, ...]

@@ -49,6 +49,7 @@ class Reading:
     line: int = 0
     text: str = ""
     stops: list[Stop] = field(default_factory=list)
+    stop_heights_stated: list[bool] = field(default_factory=list)
     tools: list[int] = field(default_factory=list)
     variables: dict[int, float] = field(default_factory=dict)
     variables_used: set[int] = field(default_factory=set)
@@ -149,6 +150,7 @@ class Reading:
     def stop(self, kind: str, text: str) -> None:
         """Note a place where the program waits; how far the tool stands clear is measured when all is read."""
         state, silent = self.state, self.control.stop_stops_spindle
+        self.stop_heights_stated.append(state.known[2])
         self.stops.append(
             Stop(
                 line=self.line,

@@ -240,9 +240,10 @@ class _Reader:
             motions=motions,
             end_known=end_known,
             units=_units(reading.state),
+            stated=frozenset(reading.state.stated),
             tools=tuple(reading.tools),
             work_offsets=tuple(offset_name(number) for number in offsets if number),
-            stops=_measured(reading.stops, motions, end_known),
+            stops=_measured(reading, motions, end_known),
             program_ends=self.ends,
             unread=tuple(notes.unread),
             assumptions=tuple(notes.assumed.values()),
@@ -263,12 +264,18 @@ class _Reader:
                 return
 
 
-def _measured(stops: list[Stop], motions: Motions, end_known: NDArray[np.bool_]) -> tuple[Stop, ...]:
+def _measured(reading: Reading, motions: Motions, end_known: NDArray[np.bool_]) -> tuple[Stop, ...]:
     """The stops with how far the tool stands clear at each."""
-    heights = clear_heights(motions, end_known) if stops else np.empty(0)
+    heights = clear_heights(motions, end_known) if reading.stops else np.empty(0)
     measured = []
-    for stop in stops:
-        height = math.inf if stop.retracted or stop.after_motion < 0 else float(heights[stop.after_motion])
+    for stop, is_stated in zip(reading.stops, reading.stop_heights_stated, strict=True):
+        row = stop.after_motion
+        if stop.retracted or row < 0:
+            height = math.inf
+        elif motions.work_offset[row] and end_known[row, 2] and not is_stated:
+            height = math.nan  # a new length or work offset since the last motion
+        else:
+            height = float(heights[row])
         measured.append(replace(stop, height_mm=height, retracted=height > 0.0))
     return tuple(measured)
 

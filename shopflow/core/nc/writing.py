@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -15,6 +16,7 @@ from shopflow.core.nc.patch import Patch, Patched, apply
 from shopflow.core.nc.program import Program
 from shopflow.core.nc.proof import prove_same
 from shopflow.core.nc.run import read
+from shopflow.core.nc.state import offset_name
 from shopflow.core.types import Coolant
 
 __all__ = ["MachineText", "PutStop", "comment_lines", "floor_copy", "optional_stops_at_tools", "prove_same"]
@@ -156,14 +158,13 @@ def stop_block(program: Program, stop: PutStop, comment_length: int) -> list[str
 
 def _modes_again(program: Program, modes: Modes) -> list[str]:
     """What a person may have changed by hand during the stop; what the program never states is not stated for it."""
-    assumed = {entry.code for entry in program.assumptions}
     words = {
-        "plane-not-stated": f"G{modes.plane}",
-        "units-not-stated": "G21" if modes.unit == "mm" else "G20",
-        "distance-not-stated": "G90" if modes.absolute else "G91",
-        "offset-not-stated": modes.work_offset,
+        "plane": f"G{modes.plane}",
+        "units": "G21" if modes.unit == "mm" else "G20",
+        "distance": "G90" if modes.absolute else "G91",
+        "offset": modes.work_offset,
     }
-    stated = [word for code, word in words.items() if code not in assumed]
+    stated = [word for group, word in words.items() if group in program.stated]
     return [" ".join(stated)] if stated else []
 
 
@@ -182,10 +183,21 @@ def check_retracted(program: Program, line: int) -> None:
         raise NotPossible(f"Cutter compensation is on in line {line}; a stop cannot stand there.")
     if modes.motion in ("G73", "G74", "G76") or modes.motion.startswith("G8") and modes.motion != "G80":
         raise NotPossible(f"The cycle {modes.motion} is in force in line {line}; a stop cannot stand there.")
-    rows = int((program.motions.line <= line).sum())
-    height = float(clear_heights(program.motions, program.end_known)[rows - 1]) if rows else float("inf")
+    height = _height_after(program, line, modes)
     if not height > 0.0 and not _tool_changes_after(program, line):
         raise NotPossible(f"After line {line} the tool is not retracted; a stop stands only where it is, or at M6.")
+
+
+def _height_after(program: Program, line: int, modes: Modes) -> float:
+    """How far the tool stands above everything cut; NaN where an offset has changed since it last moved."""
+    row = int((program.motions.line <= line).sum()) - 1
+    if row < 0:
+        return math.inf
+    moved_under = (program.motions.length_offset[row], offset_name(int(program.motions.work_offset[row]) or 1))
+    at_home = program.motions.work_offset[row] == 0
+    if not at_home and moved_under != (modes.length_offset, modes.work_offset):
+        return math.nan
+    return float(clear_heights(program.motions, program.end_known)[row])
 
 
 def _tool_changes_after(program: Program, line: int) -> bool:

@@ -1,0 +1,127 @@
+"""Programs that nobody in this project wrote, against what an independent interpreter made of them (see ORIGIN.md)."""
+
+import re
+
+import pytest
+
+from shopflow.core import nc
+from shopflow.core.types import MotionKind
+from tests.core.nc.reading_help import CALCULATOR, ends, shared_program
+
+
+def move_count(program, before_line=10**9):
+    """Motions other than dwells, up to a line."""
+    motions = program.motions
+    return int(((motions.kind != MotionKind.DWELL) & (motions.line < before_line)).sum())
+
+
+@pytest.mark.parametrize(
+    ("name", "count"),
+    [
+        ("nist-c1-hello.ngc", 59),
+        ("nist-c2-expressions.ngc", 46),
+        ("gw-test03.ngc", 13),
+        ("gw-test04.ngc", 13),
+        ("gw-test06.ngc", 13),
+        ("gw-test09.ngc", 23),
+        ("gw-test11.ngc", 23),
+        ("cncjs-tball-pocket.gcode", 40266),
+    ],
+)
+def test_as_many_moves_as_the_other_interpreter(name, count):
+    program = nc.read(shared_program(name))
+    assert move_count(program) == count
+    assert not program.unread
+
+
+def test_the_expected_values_in_the_comments_of_appendix_c2():
+    """NISTIR 6556, App. C.2: each comment says what X should be."""
+    program = nc.read(shared_program("nist-c2-expressions.ngc"))
+    checked = 0
+    for row, line in enumerate(program.motions.line.tolist()):
+        said = re.search(r"should be (-?[\d.]+)", program.text(line))
+        if said:
+            assert program.motions.end[row, 0] == pytest.approx(float(said[1]), abs=1e-3), program.text(line)
+            checked += 1
+    assert checked == 44
+
+
+def test_the_cycles_of_appendix_c3_are_all_read():
+    """The other interpreter makes 304 moves of it; by the report's own steps it is 299, see test_cycles for each."""
+    program = nc.read(shared_program("nist-c3-cycles.ngc"))
+    assert not program.unread
+    assert move_count(program) == 299
+    assert program.count(MotionKind.DWELL) == 27
+
+
+@pytest.mark.parametrize("name", ["nist-table12-comp-edge.ngc", "nist-table13-comp-nominal.ngc"])
+def test_a_fragment_without_feed_is_refused_at_its_first_line(name):
+    program = nc.read(shared_program(name))
+    assert (program.unread[0].line, program.unread[0].code) == (1, "feed-not-stated")
+
+
+def test_two_planes_in_one_block_are_refused():
+    unread = nc.read(shared_program("gw-test13.ngc")).unread
+    assert [(entry.line, entry.text) for entry in unread] == [(12, "G17 G18")]
+
+
+def test_an_arc_whose_end_is_off_its_circle_is_refused_at_n624():
+    program = nc.read(shared_program("cncjs-Circle_Diamond_Square_Calibration.gcode"))
+    first = program.unread[0]
+    assert first.text.startswith("N624 ")
+    assert "29.0000" in first.why
+    assert "27.5862" in first.why  # the other interpreter says 27.6
+    assert move_count(program, first.line) == 615
+
+
+def test_full_circles_without_end_point_are_read_by_profile_and_the_arc_without_centre_is_refused():
+    program = nc.read(shared_program("cncjs-full-circle-without-xyz.gcode"), control=CALCULATOR)
+    first = program.unread[0]
+    assert first.text.startswith("N55 ")
+    assert move_count(program, first.line) == 10
+
+
+def test_the_report_refuses_a_full_circle_without_end_point():
+    program = nc.read(shared_program("cncjs-full-circle-without-xyz.gcode"))
+    assert [entry.text[:3] for entry in program.unread if "axis word of its plane" in entry.why] == [
+        "N48",
+        "N54",
+        "N60",
+    ]
+
+
+def test_a_mode_alone_in_its_block_is_refused_by_the_report():
+    program = nc.read(shared_program("kinasmith-LTC3092-drill.nc"))
+    assert {entry.why for entry in program.unread} == {"G3 has no axis word"}
+    assert len(program.unread) == 44
+
+
+def test_a_mode_alone_in_its_block_is_read_by_profile():
+    program = nc.read(shared_program("kinasmith-LTC3092-drill.nc"), control=CALCULATOR)
+    assert not program.unread
+    assert program.count(MotionKind.ARC) == 44
+
+
+@pytest.mark.parametrize(("control", "seconds"), [(nc.PLAIN, 4000.0), (CALCULATOR, 4.0)])
+def test_a_dwell_of_p4000_is_read_as_the_control_counts(control, seconds):
+    program = nc.read(shared_program("kinasmith-LTC3092-drill.nc"), control=control)
+    assert program.motions.dwell_s[program.motions.kind == MotionKind.DWELL].tolist() == [seconds, seconds]
+
+
+def test_an_incremental_program_without_end_is_read_from_where_it_is_assumed_to_stand():
+    program = nc.read(shared_program("cncjs-helical-thread-milling.gcode"))
+    assert move_count(program) == 12
+    assert program.program_ends is None
+    assert "start-assumed" in {entry.code for entry in program.assumptions}
+
+
+def test_the_full_circle_with_only_x_given_is_one_turn():
+    """NISTIR 6556, App. C.1: N0320 g2 x32.5 j2.5."""
+    program = nc.read(shared_program("nist-c1-hello.ngc"))
+    row = program.motions.line.tolist().index(32)
+    assert program.text(32).startswith("n0320")
+    assert program.motions.turn_deg[row] == -360.0
+
+
+def test_g10_before_the_first_move_shifts_nothing():
+    assert ends(nc.read(shared_program("gw-test06.ngc")))[0][2] == 50.8
