@@ -79,9 +79,14 @@ def desk():
 
 
 @pytest.fixture
-def page(chromium, desk):
+def troubles():
+    """What went wrong in the page so far; a test that wants a trouble takes it out."""
+    return []
+
+
+@pytest.fixture
+def page(chromium, desk, troubles):
     """A page whose scripts may not break and that may not violate the policy."""
-    troubles = []
     context = chromium.new_context(base_url=desk.address, viewport={"width": 1440, "height": 900})
     context.add_init_script(WATCH_THE_POLICY)
     context.set_default_timeout(20_000)

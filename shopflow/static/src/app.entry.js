@@ -1,6 +1,7 @@
 // Loaded by every page. What only some pages need is a part of its own, fetched when the page asks for it.
 import htmx from "htmx.org";
 import { watchConnection } from "./js/connection.js";
+import { watchForms } from "./js/forms.js";
 import { watchUploads } from "./js/uploads.js";
 
 const PARTS = {
@@ -8,6 +9,7 @@ const PARTS = {
   "[data-viewer]": () => import("./js/viewer.js"),
   "[data-chart]": () => import("./js/chart.js"),
   "[data-counter]": () => import("./js/counter.js"),
+  ".entry": () => import("./js/entry.js"),
   "[data-program]": () => import("./js/program.js"),
 };
 
@@ -20,4 +22,5 @@ function startParts(root) {
 
 watchConnection();
 watchUploads(htmx);
+watchForms();
 htmx.onLoad(startParts);
