@@ -20,7 +20,7 @@ from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
 from shopflow.programs.models import ProgramRevision
-from shopflow.records import ledger
+from shopflow.records import files, ledger
 from shopflow.records.models import LedgerRow
 from shopflow.shop.models import Machine
 
@@ -58,7 +58,7 @@ def _add_floor_copy(packet: Packet, revision: ProgramRevision | None, *, by: Use
     standing = program_queries.sign_off_standing(revision)
     if not standing.valid or standing.sign_off is None:
         raise NotNow(_("%(program)s is not signed off: %(why)s") % {"program": revision, "why": standing.reason})
-    stored = programs.floor_copy(revision, by=by)
+    stored = files.store(programs.floor_copy(revision, by=by), media_type="text/plain")
     FloorCopy.objects.create(
         packet=packet, revision=revision, sign_off=standing.sign_off, stored=stored, name=revision.program.name
     )
