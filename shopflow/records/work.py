@@ -76,17 +76,27 @@ def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, 
     return row
 
 
+@transaction.atomic
 def retry(work: Work, *, by: AbstractBaseUser) -> None:
     """Give failed work another round of tries; no effect on any other."""
-    with transaction.atomic():
-        failed = Work.objects.filter(pk=work.pk, state=Work.State.FAILED)
-        # attempts is not set back: it tells claims apart, and an old worker may still be paused somewhere.
-        again = failed.update(
-            state=Work.State.WAITING, error="", attempts_allowed=F("attempts") + MAX_ATTEMPTS, sent_at=None
-        )
-        if again:
-            ledger.append("work_retried", chain=ledger.SHOP, subject=("work", work.pk), by=by)
-            transaction.on_commit(lambda: _send(work))
+    if _again(work, Work.State.FAILED):
+        ledger.append("work_retried", chain=ledger.SHOP, subject=("work", work.pk), by=by)
+
+
+@transaction.atomic
+def redo(work: Work) -> None:
+    """Do finished work once more, because what it kept in records.cache is gone; no effect on any other."""
+    _again(work, Work.State.DONE)
+
+
+def _again(work: Work, state: Work.State) -> bool:
+    """attempts is not set back: it tells claims apart, and an old worker may still be paused somewhere."""
+    allowed = F("attempts") + MAX_ATTEMPTS
+    rows = Work.objects.filter(pk=work.pk, state=state)
+    if not rows.update(state=Work.State.WAITING, error="", attempts_allowed=allowed, sent_at=None):
+        return False
+    transaction.on_commit(lambda: _send(work))
+    return True
 
 
 def run(

@@ -369,6 +369,19 @@ def test_done_work_is_not_tried_again(sent, lead):
     assert (row.state, LedgerRow.objects.count(), len(sent)) == ("done", 0, 1)
 
 
+def test_finished_work_is_done_again_when_its_cached_result_is_gone(sent):
+    row = run(ask())
+    in_threads(4, lambda number: work.redo(row))
+    assert sent == [row.pk, row.pk]
+    assert (run(row).state, row.attempts) == ("done", 2)
+
+
+def test_failed_work_is_not_done_again_without_a_person(sent):
+    row = run(ask(), refuse)
+    work.redo(row)
+    assert (Work.objects.get().state, len(sent)) == ("failed", 1)
+
+
 def test_connections_of_the_heart_are_closed(monkeypatch):
     """On PostgreSQL an open one would keep a place on the server for each piece of work ever done."""
     closed = []
