@@ -191,8 +191,10 @@ def web_answers(host: str, port: int) -> bool:
     return True
 
 
-def celery(*arguments: str) -> list[str]:
-    return [sys.executable, "-m", "celery", "--quiet", "-A", "shopflow", *arguments]
+def celery(command: str, *arguments: str) -> list[str]:
+    """A Celery command that logs warnings only, but for its own about root, which we say in our words."""
+    python = [sys.executable, "-W", "ignore::UserWarning:celery.platforms"]
+    return [*python, "-m", "celery", "--quiet", "-A", "shopflow", command, "--loglevel", "WARNING", *arguments]
 
 
 def lay_out() -> None:
@@ -214,16 +216,13 @@ class Shop:
         os.environ["SITE_URL"] = self.address  # the port may have been chosen by us
         self.start_redis()
         lay_out()
+        self.start_web_server()  # alone, since people wait for it; the worker's first seconds nobody sees
         concurrency = os.environ.get("WORKER_PROCESSES", "2")
+        self.family.start(
+            "worker", celery("worker", "--concurrency", concurrency, "--without-gossip", "--without-mingle")
+        )
         schedule = str(settings.DATA_DIR / "beat-schedule")
-        descriptor = self.listener.fileno()
-        gunicorn = ["-m", "gunicorn", "-c", "shopflow/deploy/gunicorn_conf.py", "--bind", f"fd://{descriptor}"]
-        self.family.start("web server", [sys.executable, *gunicorn], hand_on=(descriptor,))
-        quiet = ("--loglevel", "WARNING")
-        worker = celery("worker", "--concurrency", concurrency, "--without-gossip", "--without-mingle", *quiet)
-        self.family.start("worker", worker)
-        self.family.start("beat", celery("beat", "--schedule", schedule, "--pidfile=", *quiet))
-        self.wait(lambda: web_answers(self.host, self.port), "the web server does not answer")
+        self.family.start("beat", celery("beat", "--schedule", schedule, "--pidfile="))
 
     def start_redis(self) -> None:
         path = settings.RUNTIME_DIR / "redis.sock"
@@ -234,6 +233,12 @@ class Shop:
         self.family.start("Redis", redis_command(path))
         self.wait(lambda: redis_answers(path), "Redis does not answer")
 
+    def start_web_server(self) -> None:
+        descriptor = self.listener.fileno()
+        gunicorn = ["-m", "gunicorn", "-c", "shopflow/deploy/gunicorn_conf.py", "--bind", f"fd://{descriptor}"]
+        self.family.start("web server", [sys.executable, *gunicorn], hand_on=(descriptor,))
+        self.wait(lambda: web_answers(self.host, self.port), "the web server does not answer")
+
     def wait(self, is_so: Callable[[], bool], or_else: str) -> None:
         deadline = time.monotonic() + START_SECONDS
         while not is_so():
@@ -243,6 +248,8 @@ class Shop:
             time.sleep(0.05)
 
     def welcome(self) -> None:
+        if os.geteuid() == 0:
+            say("Running as root: good for a trial; a shop's own server should have a user of its own")
         log_ins = settings.DATA_DIR / "demo-log-ins.txt"
         if log_ins.exists():
             say(log_ins.read_text().rstrip())
