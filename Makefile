@@ -43,7 +43,7 @@ checks: ready-to-test ## Django's checks as for a served shop, and no migration 
 	DJANGO_SETTINGS_MODULE=tests.settings $(PY) manage.py makemigrations --check --dry-run
 
 test-sqlite: ready-to-test ## all tests but the browser's, on SQLite
-	$(PYTEST) -n 2 -m "$(EVERYWHERE)"
+	$(PYTEST) -n 2 --dist loadgroup -m "$(EVERYWHERE)"
 
 test-postgresql: ready-to-test ## the tests about concurrency, ledger and work rows, on a private PostgreSQL
 	$(PY) -m tests.services postgres $(PYTEST) -n 2 -m "both_databases or postgres"
