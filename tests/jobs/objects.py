@@ -1,18 +1,16 @@
 """Jobs for tests, made by the app's own actions."""
 
 import datetime as dt
-import math
 from pathlib import Path
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from shopflow.core.solid import Hole, PlaneGroup, Reading, SharpEdges, SolidFacts
-from shopflow.core.solid.reading import Level
 from shopflow.jobs import actions
 from shopflow.jobs.actions import OrderLine
 from shopflow.jobs.models import Job, JobFile
 from shopflow.records.models import Work
 from shopflow.shop.models import Machine, Material, Tool
+from tests.core.planning.parts import a_reading
 from tests.objects import makes, makes_all
 
 MODELS = Path(__file__).resolve().parents[3] / "shared" / "models"
@@ -81,38 +79,6 @@ def a_crib():
         a_tool(5, "spot drill", "spot drill", "6 mm", point_angle=90),
         a_tool(6, "chamfer mill", "chamfer mill", "10 mm", point_angle=90),
     ]
-
-
-def a_hole(x=10.0, y=10.0, **changes):
-    """A through hole ⌀6.6 along Z in the plate of a_reading."""
-    given = {
-        "solid": 0, "diameter_mm": 6.6, "depth_mm": 12.0, "through": True, "axis": (0.0, 0.0, 1.0),
-        "position_mm": (x, y, 12.0), "bottom": "through", "reach": ((0.0, 0.0, 1.0), (0.0, 0.0, -1.0)), "faces": (7,),
-    }  # fmt: skip
-    return Hole(**{**given, **changes})
-
-
-def box_planes(x, y, z):
-    """The six faces of a block with one corner at the origin."""
-    sides = [
-        ((0.0, 0.0, 1.0), z, x * y), ((0.0, 0.0, -1.0), 0.0, x * y), ((1.0, 0.0, 0.0), x, y * z),
-        ((-1.0, 0.0, 0.0), 0.0, y * z), ((0.0, 1.0, 0.0), y, x * z), ((0.0, -1.0, 0.0), 0.0, x * z),
-    ]  # fmt: skip
-    return tuple(PlaneGroup(way, area, (Level(level, area, (n,)),)) for n, (way, level, area) in enumerate(sides))
-
-
-def a_reading(size=(60.0, 40.0, 12.0), holes=None, **changes):
-    """A plate with four through holes, as the reader would describe it."""
-    x, y, z = size
-    holes = tuple(a_hole(px, py) for px in (10.0, 50.0) for py in (10.0, 30.0)) if holes is None else tuple(holes)
-    volume = x * y * z - sum(math.pi / 4 * hole.diameter_mm**2 * hole.depth_mm for hole in holes)
-    facts = SolidFacts(0, "plate", size, (0.0, 0.0, 0.0), volume, 9000.0, True, 10)
-    given = {
-        "schema": "AP214", "unit": "millimetre", "unit_doubtful": False, "unit_reason": "", "solids": (facts,),
-        "chosen_solid": 0, "bbox_mm": size, "box_min_mm": (0.0, 0.0, 0.0), "box_max_mm": size, "volume_mm3": volume,
-        "area_mm2": 9000.0, "holes": holes, "planes": box_planes(*size), "sharp_edges": SharpEdges(12, 448.0, ()),
-    }  # fmt: skip
-    return Reading(**{**given, **changes})
 
 
 def a_read_job(by, reading=None, **order):
