@@ -24,18 +24,18 @@ def password_field(label: StrOrPromise, *, new: bool, help_text: StrOrPromise = 
 
 class LogInForm(forms.Form):
     username = forms.CharField(
-        label=_("user name"),
+        label=_("User name"),
         max_length=150,
         widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none", "autofocus": True}),
     )
-    password = password_field(_("password"), new=False)
+    password = password_field(_("Password"), new=False)
 
 
 class StationLogInForm(forms.Form):
     """The badge field takes what a hand scanner types; its Enter leads on to the PIN."""
 
     badge = forms.CharField(
-        label=_("badge"),
+        label=_("Badge"),
         max_length=80,
         widget=forms.PasswordInput(attrs={"autocomplete": "off", "autofocus": True}),
         help_text=_("Scan the code on your badge."),
@@ -49,15 +49,15 @@ class StationLogInForm(forms.Form):
 
 class PersonForm(forms.Form):
     username = forms.CharField(
-        label=_("user name"),
+        label=_("User name"),
         max_length=150,
         validators=[UnicodeUsernameValidator()],
         help_text=_("What they type to log in."),
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )
-    full_name = forms.CharField(label=_("name"), max_length=120, help_text=_("As it stands under what they sign."))
+    full_name = forms.CharField(label=_("Name"), max_length=120, help_text=_("As it stands under what they sign."))
     roles = forms.MultipleChoiceField(
-        label=_("roles"),
+        label=_("Roles"),
         choices=Role.choices,
         widget=forms.CheckboxSelectMultiple,
         required=False,
@@ -67,35 +67,35 @@ class PersonForm(forms.Form):
 
 class NewPersonForm(PersonForm):
     password = password_field(
-        _("first password"), new=True, help_text=_("They choose their own when they first log in.")
+        _("First password"), new=True, help_text=_("They choose their own when they first log in.")
     )
 
 
 class ChangedPersonForm(PersonForm):
     is_active = forms.BooleanField(
-        label=_("works here"), required=False, help_text=_("Off: they cannot log in; what they signed stays.")
+        label=_("Works here"), required=False, help_text=_("Off: they cannot log in; what they signed stays.")
     )
 
 
 class GivenPasswordForm(forms.Form):
-    password = password_field(_("new password"), new=True, help_text=_("They choose their own when they next log in."))
+    password = password_field(_("New password"), new=True, help_text=_("They choose their own when they next log in."))
 
 
 class UnitsForm(forms.Form):
-    units = forms.ChoiceField(label=_("units shown"), choices=Units.choices, widget=forms.RadioSelect)
+    units = forms.ChoiceField(label=_("Units shown"), choices=Units.choices, widget=forms.RadioSelect)
 
 
 class OwnPasswordForm(forms.Form):
-    old = password_field(_("present password"), new=False)
+    old = password_field(_("Present password"), new=False)
     new = password_field(
-        _("new password"), new=True, help_text=_("At least eight characters, and no password that many people use.")
+        _("New password"), new=True, help_text=_("At least eight characters, and no password that many people use.")
     )
 
 
 class OwnPinForm(forms.Form):
-    password = password_field(_("your password"), new=False)
+    password = password_field(_("Your password"), new=False)
     pin = forms.CharField(
-        label=_("new PIN"),
+        label=_("New PIN"),
         max_length=8,
         widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
         help_text=_("Four to eight digits, for logging in with your badge at a station."),

@@ -47,15 +47,19 @@ class RowForm(forms.ModelForm):  # type: ignore[type-arg]
 
 class ToolForm(RowForm):
     uses = forms.MultipleChoiceField(
-        label=gettext_lazy("allowed uses"),
+        label=gettext_lazy("Allowed uses"),
         choices=[(use.value, use.value) for use in ToolUse],
         widget=forms.CheckboxSelectMultiple,
         required=False,
         help_text=gettext_lazy("What this shop lets the tool do; none ticked means anything that its shape can."),
     )
     holder = forms.ModelChoiceField(
-        Holder.objects.all(), to_field_name="name", required=False, label=gettext_lazy("holder")
+        Holder.objects.all(), to_field_name="name", required=False, label=gettext_lazy("Holder")
     )
+
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
+        # The list is chosen from by name, so what is chosen must be the row and not its number.
+        return self.instance.holder if field_name == "holder" else super().get_initial_for_field(field, field_name)
 
     class Meta:
         model = Tool
@@ -68,7 +72,7 @@ class ToolForm(RowForm):
 
 class HolderForm(RowForm):
     profile = ProfileField(
-        label=gettext_lazy("profile"),
+        label=gettext_lazy("Profile"),
         required=False,
         help_text=gettext_lazy(
             "Height above the nose and diameter in mm, corner by corner: 0 27; 40 27; 40 50. "
@@ -82,7 +86,7 @@ class HolderForm(RowForm):
 
 
 class MachineForm(RowForm):
-    control = forms.ChoiceField(label=gettext_lazy("control profile"), choices=queries.control_choices)
+    control = forms.ChoiceField(label=gettext_lazy("Control profile"), choices=queries.control_choices)
 
     class Meta:
         model = Machine
@@ -108,17 +112,17 @@ class GaugeForm(RowForm):
 
 class HouseRuleForm(forms.Form):
     text = forms.CharField(
-        label=gettext_lazy("new value"),
+        label=gettext_lazy("New value"),
         max_length=60,
         required=False,
         help_text=gettext_lazy("Empty goes back to the default."),
     )
-    reason = forms.CharField(label=gettext_lazy("why"), max_length=300)
+    reason = forms.CharField(label=gettext_lazy("Why"), max_length=300)
 
 
 class ShopFactsForm(forms.Form):
-    name = forms.CharField(label=gettext_lazy("shop name"), max_length=120)
-    address = forms.CharField(label=gettext_lazy("address"), widget=forms.Textarea, required=False, max_length=1000)
+    name = forms.CharField(label=gettext_lazy("Shop name"), max_length=120)
+    address = forms.CharField(label=gettext_lazy("Address"), widget=forms.Textarea, required=False, max_length=1000)
 
 
 class CsvForm(forms.Form):
