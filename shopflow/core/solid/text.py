@@ -18,6 +18,7 @@ _CONTEXT = re.compile(rb"GLOBAL_UNIT_ASSIGNED_CONTEXT\s*\(\s*\(([^)]{0,400})\)")
 _REFERENCE = re.compile(rb"#(\d+)")
 _CONVERSION = re.compile(rb"CONVERSION_BASED_UNIT\s*\(\s*'([^']{0,80})'")
 _SI = re.compile(rb"SI_UNIT\s*\(\s*(?:\.(\w+)\.|\$)\s*,\s*\.METRE\.")
+_LIMITS = re.compile(rb"TOLERANCE_VALUE\s*\(\s*#(\d+)\s*,\s*#(\d+)\s*\)")
 _LENGTH_UNIT = re.compile(rb"#(\d+)\s*=\s*\(([^;]{0,400}?LENGTH_UNIT\s*\(\s*\)[^;]{0,400})\)\s*;")
 
 MM_PER_UNIT = {
@@ -90,6 +91,17 @@ def units(data: bytes) -> Units:
     used = [ref for context in _CONTEXT.finditer(data) for ref in _REFERENCE.findall(context[1]) if ref in by_number]
     names = [by_number[ref] for ref in used] or [_unit_name(found[2]) for found in _LENGTH_UNIT.finditer(data)][:1]
     return Units(tuple(dict.fromkeys(name for name in names if name)))
+
+
+def limits_span_nominal(data: bytes) -> bool:
+    """Whether no plus-minus tolerance of the file has a lower limit above its nominal, or an upper one below it."""
+    for lower, upper in _LIMITS.findall(data):
+        low, high = (
+            re.search(rb"#%s\s*=\s*\([^;]*?_MEASURE\(\s*([-+.\dEe]+)\s*\)" % number, data) for number in (lower, upper)
+        )
+        if low and high and (float(low[1]) > 0 or float(high[1]) < 0):
+            return False
+    return True
 
 
 def _unit_name(definition: bytes) -> str:

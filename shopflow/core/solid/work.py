@@ -113,9 +113,21 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     step("meshing")
     mesh, used = _mesh(job, meshing, deflection)
     step("annotations")
-    notes = pmi.read(job.loaded.document) if job.loaded.document is not None else Pmi()
+    notes = _annotations(job, data)
     features = recognise.everything(graph, Sight(mesh) if mesh else None)
     return _assembled(job, text.units(data), text.schema(data), facts, features, notes, used), mesh
+
+
+def _annotations(job: Job, data: bytes) -> Pmi:
+    if job.loaded.document is None:
+        return Pmi()
+    signed = text.limits_span_nominal(data)
+    if not signed:
+        job.warnings.append(
+            "Some tolerances in the file lie on one side of their nominal and cannot be told from the others here: "
+            "take the limits from the print."
+        )
+    return pmi.read(job.loaded.document, job.solids, signed_limits=signed)
 
 
 def _facts(job: Job) -> list[SolidFacts]:
