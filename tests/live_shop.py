@@ -32,11 +32,11 @@ class LiveShop:
             **settings,
         }
 
-    def launch(self):
+    def launch(self, *arguments):
         """Start it and return at once; what it says goes to a fresh log."""
         with self.log.open("wb") as log:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "shopflow.deploy.serve"],
+                [sys.executable, "-m", "shopflow.deploy.serve", *arguments],
                 cwd=ROOT,
                 env=self.environment,
                 stdin=subprocess.DEVNULL,

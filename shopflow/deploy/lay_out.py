@@ -53,7 +53,7 @@ def warm() -> None:
 
     cache = Path(os.environ["NUMBA_CACHE_DIR"])
     cache.mkdir(parents=True, exist_ok=True)
-    stamp, wanted = cache / ".warmed", state_of(settings.BASE_DIR.glob("shopflow/core/**/kernels.py"))
+    stamp, wanted = cache / ".warmed", state_of(settings.BASE_DIR.glob("shopflow/core/**/*kernels.py"))
     if is_due(stamp, wanted):
         say("Compiling the computing kernels (once)")
         warm_kernels()

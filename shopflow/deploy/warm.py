@@ -1,7 +1,7 @@
 """Compile the numba kernels once into the cache folder, so that nobody waits for the compiler in front of a page.
 
-A module named `kernels` in a package of the core may have a function `warm()` that calls each kernel on the smallest
-input of the types it is used with.
+A module of the core whose name ends with `kernels` has a function `warm()` that calls each of its kernels on the
+smallest input of the types it is used with.
 """
 
 import importlib
@@ -14,7 +14,7 @@ import shopflow.core
 
 def kernel_modules() -> Iterator[ModuleType]:
     for found in pkgutil.walk_packages(shopflow.core.__path__, "shopflow.core."):
-        if found.name.rpartition(".")[2] == "kernels":
+        if found.name.endswith("kernels"):
             yield importlib.import_module(found.name)
 
 

@@ -67,6 +67,23 @@ def test_a_second_start_over_one_data_folder_is_refused_and_says_where_the_first
     second.remove()
 
 
+def test_an_upgrade_beside_the_running_shop_is_refused(running):
+    upgrade = LiveShop(SHOPFLOW_DATA=running.environment["SHOPFLOW_DATA"])
+    upgrade.launch("--lay-out-only")
+    assert upgrade.process.wait(60) == 1
+    assert f"process {running.process.pid}" in upgrade.output()
+    upgrade.remove()
+
+
+def test_an_upgrade_makes_the_tables_and_starts_nothing():
+    upgrade = LiveShop(DEMO="0")
+    upgrade.launch("--lay-out-only")
+    assert upgrade.process.wait(120) == 0
+    assert "Starting" not in upgrade.output()
+    assert "No planned migration operations" in upgrade.manage("migrate", "--plan")
+    upgrade.remove()
+
+
 def test_two_shops_over_two_data_folders_run_beside_each_other_on_two_ports(running):
     other = LiveShop(DEMO="0")
     try:

@@ -46,3 +46,8 @@ def compiled_plan() -> Callable[[Floats, Floats, Floats, Floats], Floats]:
     from numba import njit
 
     return cast("Callable[[Floats, Floats, Floats, Floats], Floats]", njit(cache=True)(plan))
+
+
+def warm() -> None:
+    """Compile `plan` for the types it is called with, or read it from numba's cache."""
+    compiled_plan()(np.ones(1), np.ones(1), np.ones(1), np.zeros(1))
