@@ -18,6 +18,7 @@ const VIEWS = {
 };
 const PICK_PIXELS = 6;
 const MARGIN = 1.15;
+const AXIS_PIXELS = 44;
 
 function letter(text, at, size) {
   const canvas = document.createElement("canvas");
@@ -34,13 +35,13 @@ function letter(text, at, size) {
   return sprite;
 }
 
-function axes(size) {
+function axes() {
   const group = new Group();
   const material = new LineBasicMaterial({ color: colour("--ink"), depthTest: false, transparent: true });
   for (const [name, direction] of Object.entries({ X: [1, 0, 0], Y: [0, 1, 0], Z: [0, 0, 1] })) {
-    const end = new Vector3(...direction).multiplyScalar(size);
+    const end = new Vector3(...direction);
     group.add(new Line(new BufferGeometry().setFromPoints([new Vector3(), end]), material));
-    group.add(letter(name, end.clone().multiplyScalar(1.25), size * 0.55));
+    group.add(letter(name, end.clone().multiplyScalar(1.3), 0.6));
   }
   group.children.forEach((child) => (child.renderOrder = 3));
   return group;
@@ -83,7 +84,12 @@ export class Stage {
   }
 
   markZero() {
-    this.add(axes(this.sphere.radius * 0.22));
+    this.zero = axes();
+    this.add(this.zero);
+  }
+
+  unitsPerPixel() {
+    return (this.camera.top - this.camera.bottom) / this.camera.zoom / this.size().height;
   }
 
   look(name) {
@@ -143,6 +149,7 @@ export class Stage {
       const aside = new Vector3(-0.55, 0.8, 0.2).applyQuaternion(this.camera.quaternion).multiplyScalar(3 * this.sphere.radius);
       this.light.position.copy(this.camera.position).add(aside);
       this.light.target.position.copy(this.controls.target);
+      this.zero?.scale.setScalar(AXIS_PIXELS * this.unitsPerPixel());
       this.renderer.render(this.scene, this.camera);
     });
   }
@@ -151,8 +158,7 @@ export class Stage {
     const frame = this.canvas.getBoundingClientRect();
     const place = new Vector2((2 * (event.clientX - frame.left)) / frame.width - 1, 1 - (2 * (event.clientY - frame.top)) / frame.height);
     const caster = new Raycaster();
-    const unitsPerPixel = (this.camera.top - this.camera.bottom) / this.camera.zoom / frame.height;
-    caster.params.Line.threshold = PICK_PIXELS * unitsPerPixel;
+    caster.params.Line.threshold = PICK_PIXELS * this.unitsPerPixel();
     caster.setFromCamera(place, this.camera);
     return caster;
   }

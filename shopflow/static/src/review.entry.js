@@ -1,0 +1,74 @@
+// Program review by keyboard, and the window of a long program that follows the line that is looked at.
+// j and k go to the next and the previous finding, x marks it, r goes to the reason.
+import htmx from "htmx.org";
+
+const review = () => document.querySelector("[data-review]");
+const findings = () => [...document.querySelectorAll(".finding")];
+const chosen = () => document.querySelector(".finding-now");
+
+function tell(line) {
+  document.dispatchEvent(new CustomEvent("shopflow:line", { detail: { line } }));
+}
+
+function choose(finding) {
+  if (!finding) return;
+  chosen()?.classList.remove("finding-now");
+  finding.classList.add("finding-now");
+  finding.tabIndex = -1;
+  finding.focus({ preventScroll: true });
+  finding.scrollIntoView({ block: "nearest" });
+  const link = finding.querySelector("[data-line]");
+  if (link) tell(Number.parseInt(link.dataset.line, 10));
+}
+
+function step(by) {
+  const all = findings();
+  const at = all.indexOf(chosen());
+  choose(all[at < 0 ? 0 : Math.min(all.length - 1, Math.max(0, at + by))]);
+}
+
+function mark() {
+  const box = chosen()?.querySelector("input[name=finding]");
+  if (box) box.checked = !box.checked;
+}
+
+const KEYS = {
+  j: () => step(1),
+  k: () => step(-1),
+  x: mark,
+  r: () => document.querySelector(".review-decide [name=reason]")?.focus(),
+};
+
+// Typing must stay typing, and a key with Ctrl or the like belongs to the browser.
+function isFree(event) {
+  const isTyping = event.target.closest?.("input:not([type=checkbox], [type=radio]), textarea, select");
+  return !isTyping && !event.ctrlKey && !event.metaKey && !event.altKey;
+}
+
+document.addEventListener("keydown", (event) => {
+  const act = review() && isFree(event) && KEYS[event.key];
+  if (!act) return;
+  event.preventDefault();
+  act();
+});
+
+// A link to a line stays on this page: the text scrolls there, or the window around it is fetched.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("[data-review] a[data-line]");
+  if (!link || event.ctrlKey || event.metaKey) return;
+  event.preventDefault();
+  const finding = link.closest(".finding");
+  if (finding) choose(finding);
+});
+
+// Told again only where the line is there now: a line that does not exist must not be fetched for ever.
+async function fetchWindow(line) {
+  const url = `${review().dataset.lineUrl}?line=${line}`;
+  await htmx.ajax("GET", url, { source: review(), target: "#program-window", swap: "outerHTML" });
+  if (document.getElementById(`L${line}`)) tell(line);
+}
+
+document.addEventListener("shopflow:line", (event) => {
+  const { line } = event.detail;
+  if (review() && line > 0 && !document.getElementById(`L${line}`)) fetchWindow(line);
+});
