@@ -74,6 +74,25 @@ class Hole:
 
 
 @dataclass(frozen=True)
+class Pattern:
+    """Equal holes that belong together. kind: "bolt circle", "row" or "grid".
+
+    holes: places in the reading's list of holes. position_mm: the middle. diameter_mm: of a bolt circle.
+    pitch_mm, other_pitch_mm: of a row or grid, with columns and rows; columns counts the holes of a circle.
+    """
+
+    kind: str
+    holes: tuple[int, ...]
+    position_mm: Vector
+    axis: Vector
+    diameter_mm: float | None
+    pitch_mm: float | None
+    other_pitch_mm: float | None
+    columns: int
+    rows: int
+
+
+@dataclass(frozen=True)
 class Level:
     """Plane faces at one height. level_mm: distance from the origin along the group's direction."""
 
@@ -216,6 +235,7 @@ class Reading:
     volume_mm3: float
     area_mm2: float
     holes: tuple[Hole, ...] = ()
+    patterns: tuple[Pattern, ...] = ()
     planes: tuple[PlaneGroup, ...] = ()
     pockets: tuple[Pocket, ...] = ()
     fillets: tuple[Fillet, ...] = ()
@@ -259,6 +279,7 @@ class Reading:
 _LISTS: dict[str, Any] = {
     "solids": SolidFacts,
     "holes": Hole,
+    "patterns": Pattern,
     "planes": PlaneGroup,
     "pockets": Pocket,
     "fillets": Fillet,

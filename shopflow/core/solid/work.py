@@ -219,6 +219,7 @@ def _assembled(
         volume_mm3=sum(fact.volume_mm3 for fact in chosen),
         area_mm2=sum(fact.area_mm2 for fact in chosen),
         holes=features.holes,
+        patterns=features.patterns,
         planes=features.planes,
         pockets=features.pockets,
         fillets=features.fillets,

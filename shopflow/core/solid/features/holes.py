@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from shopflow.core.solid.features import threads
 from shopflow.core.solid.features.axes import TOUCHING_MM, Axis, Band, inside_axes
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.graph import SMOOTH_DEG, Face, Graph, Vector, cross, dot, minus, norm
@@ -220,6 +221,7 @@ def _described(graph: Graph, stack: Stack, mouth: End, bottom: End, reach: tuple
         steps=tuple(steps),
         reach=reach,
         faces=tuple(stack.faces),
+        thread_guess=threads.guess(bore.from_diameter_mm),
     )
 
 

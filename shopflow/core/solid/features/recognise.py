@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from shopflow.core.solid.features import blends, holes, planes, pockets, sharp, through
+from shopflow.core.solid.features import blends, holes, patterns, planes, pockets, sharp, through
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.graph import Graph
-from shopflow.core.solid.reading import Chamfer, Fillet, Hole, PlaneGroup, Pocket, SharpEdges
+from shopflow.core.solid.reading import Chamfer, Fillet, Hole, Pattern, PlaneGroup, Pocket, SharpEdges
 
 
 @dataclass(frozen=True)
@@ -16,6 +16,7 @@ class Features:
     """What was recognised. surfaces: number of faces by kind."""
 
     holes: tuple[Hole, ...]
+    patterns: tuple[Pattern, ...]
     planes: tuple[PlaneGroup, ...]
     pockets: tuple[Pocket, ...]
     fillets: tuple[Fillet, ...]
@@ -32,15 +33,17 @@ def everything(graph: Graph, sight: Sight | None) -> Features:
     for finder in (through.windows, pockets.find, through.open_slots):
         recesses += finder(graph, taken)
         taken |= {face for recess in recesses for face in recess.faces}
+    groups = planes.find(graph)
     chamfers = blends.find_chamfers(graph, taken)
     breaks = {face for hole in found for face in hole.faces if graph.faces[face].kind == "cone"}
     breaks |= {face for chamfer in chamfers for face in chamfer.faces}
     return Features(
         holes=tuple(found),
-        planes=tuple(planes.find(graph)),
+        patterns=tuple(patterns.find(found)),
+        planes=tuple(groups),
         pockets=tuple(recesses),
         fillets=tuple(blends.find_fillets(graph, taken | breaks)),
         chamfers=tuple(chamfers),
-        sharp_edges=sharp.find(graph, breaks),
+        sharp_edges=sharp.find(graph, breaks, sharp.ways(groups, found), sight),
         surfaces=dict(sorted(Counter(face.kind for face in graph.faces.values()).items())),
     )
