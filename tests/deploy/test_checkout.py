@@ -52,3 +52,12 @@ def test_every_entry_point_was_bundled():
         pytest.skip("nothing was bundled here yet: make ready-to-test")
     bundled = {path.name for path in (prepare.STATIC / "built").iterdir()}
     assert {name.replace(".entry", "") for name in names} <= bundled
+
+
+def test_every_setting_is_explained():
+    code = [ROOT / "shopflow" / "settings.py", *(ROOT / "shopflow" / "deploy").glob("*.py")]
+    read = re.compile(r"""(?:env\.\w+|environ\.get)\(\s*"([A-Z_]+)\"""")
+    used = {name for path in code for name in read.findall(path.read_text())} - {"PATH"}
+    explained = set(re.findall(r"`([A-Z_]+)`", (ROOT / "shopflow" / "docs" / "settings.md").read_text()))
+    assert len(used) > 15
+    assert used <= explained
