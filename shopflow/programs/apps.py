@@ -10,4 +10,5 @@ class ProgramsConfig(AppConfig):
         from shopflow.shop import changes
 
         work.register(actions.REVIEW, "shopflow.programs.tasks.review_program")
+        work.register(actions.COMPARE, "shopflow.programs.tasks.compare_programs")
         changes.listen(actions.note_changes)

@@ -8,16 +8,18 @@ from typing import Any
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from shopflow.core.nc import offset_name
 from shopflow.jobs.models import Job
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 from shopflow.programs import queries, text_window
 from shopflow.programs.forms import DecideForm, FilterForm, SignOffForm
 from shopflow.programs.models import Program, ProgramRevision
-from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found
+from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
 from shopflow.records.models import Work
 from shopflow.shop.models import Tool
 
+MOST_BLOCKING = 20
 MOST_SHOWN = 200
 """Findings on a page at once; the filter finds the rest."""
 
@@ -45,12 +47,12 @@ def _program_row(program: Program) -> dict[str, Any]:
         "setups": [setup.number for setup in program.setups.all()],
     }
     if revision is not None:
-        review = queries.review_of(revision)
+        seen = queries.Reviewed(revision)
         row |= {
-            "standing": queries.sign_off_standing(revision),
-            "reading": queries.reading(revision),
-            "work": review.work if review else None,
-            "counts": counts(queries.findings(revision)),
+            "standing": queries.sign_off_standing(revision, seen=seen),
+            "reading": seen.reading,
+            "work": seen.review.work if seen.review else None,
+            "counts": counts(seen.findings),
         }
     return row
 
@@ -68,8 +70,8 @@ def counts(found: list[Found]) -> dict[str, int]:
 def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, str]) -> dict[str, Any]:
     """Everything that the review page of a revision shows."""
     job = revision.program.job
-    review = queries.review_of(revision)
-    reading = queries.reading(revision)
+    seen = queries.Reviewed(revision)
+    review = seen.review
     newest = queries.newest(revision.program)
     return {
         "job": job,
@@ -84,29 +86,37 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "work_url": reverse("programs:work", args=[revision.pk]),
         "retry_url": reverse("programs:again", args=[revision.pk]) if may(user, Act.DECIDE) else "",
         "is_failed": review is not None and review.work.state == Work.State.FAILED,
-        "standing": queries.sign_off_standing(revision),
+        "standing": queries.sign_off_standing(revision, seen=seen),
         "revisions": list(revision.program.revisions.select_related("uploaded_by", "stored")),
         "upload_url": _next_upload(revision) if may(user, Act.UPLOAD_PROGRAM) and job.is_open else "",
-        **_findings_context(revision, user, asked, reading),
-        **_sign_context(revision, user),
-        **lines_context(revision, asked),
-        **_reading_context(revision, reading),
+        "signed_revisions": queries.signed_revisions(revision.program),
+        "base": queries.base_of(revision),
+        "comparison": None,
+        "edits": [_edit_row(row) for row in seen.result.get("edits", ())],
+        "may_edit": may(user, Act.UPLOAD_PROGRAM) and job.is_open and newest == revision,
+        **_findings_context(seen, user, asked),
+        **_sign_context(seen, user),
+        **lines_context(seen, asked),
+        **_reading_context(seen, asked),
     }
+
+
+def _edit_row(row: dict[str, Any]) -> dict[str, Any]:
+    return row | {"shown_seconds": f"{abs(row['seconds']):.1f} s"}
 
 
 def _next_upload(revision: ProgramRevision) -> str:
     return reverse("programs:upload", args=[revision.program.job_id]) + f"?program={revision.program_id}"
 
 
-def _findings_context(
-    revision: ProgramRevision, user: User, asked: Mapping[str, str], reading: dict[str, Any] | None
-) -> dict[str, Any]:
-    sections = reading["sections"] if reading else []
+def _findings_context(seen: Reviewed, user: User, asked: Mapping[str, str]) -> dict[str, Any]:
+    revision = seen.revision
+    sections = seen.reading["sections"] if seen.reading else []
     tools = sorted({section["tool"] for section in sections} - {0})
     setups = sorted({section["setup"] for section in sections} - {0})
     form = FilterForm(asked, tools=tools, setups=setups)
-    everything = queries.findings(revision)
-    shown = queries.findings(revision, form.wanted())
+    everything = seen.findings
+    shown = queries.findings(revision, form.wanted(), seen=seen)
     may_decide = may(user, Act.DECIDE) and queries.newest(revision.program) == revision
     return {
         "filter_form": form,
@@ -142,11 +152,13 @@ def _place(setup: int, tool: int) -> str:
     return ", ".join(part for part in parts if part) or _("The program as a whole")
 
 
-def _sign_context(revision: ProgramRevision, user: User) -> dict[str, Any]:
-    blocking = queries.blocking(revision)
+def _sign_context(seen: Reviewed, user: User) -> dict[str, Any]:
+    revision = seen.revision
+    blocking = queries.blocking(revision, seen=seen)
     is_newest = queries.newest(revision.program) == revision
     return {
-        "blocking": [_condition(item) for item in blocking],
+        "blocking": [_condition(item) for item in blocking[:MOST_BLOCKING]],
+        "blocking_more": max(0, len(blocking) - MOST_BLOCKING),
         "may_sign": may(user, Act.SIGN_OFF) and is_newest and not blocking,
         "is_reviewer": may(user, Act.SIGN_OFF),
         "sign_form": SignOffForm(initial={"printed_name": user.full_name}),
@@ -163,16 +175,17 @@ def _condition(item: queries.Blocking) -> dict[str, Any]:
     }
 
 
-def lines_context(revision: ProgramRevision, asked: Mapping[str, str]) -> dict[str, Any]:
+def lines_context(seen: Reviewed, asked: Mapping[str, str]) -> dict[str, Any]:
     """A window of the text around the line asked for."""
     line = asked.get("line", "")
     return {
-        "revision": revision,
-        "window": text_window.window(revision, int(line) if line.isdigit() else 1),
+        "revision": seen.revision,
+        "window": text_window.window(seen, int(line[:9]) if line.isdigit() else 0),
     }
 
 
-def _reading_context(revision: ProgramRevision, reading: dict[str, Any] | None) -> dict[str, Any]:
+def _reading_context(seen: Reviewed, asked: Mapping[str, str]) -> dict[str, Any]:
+    revision, reading = seen.revision, seen.reading
     if reading is None:
         return {"reading": None}
     offsets = list(dict.fromkeys(section["offset"] for section in reading["sections"] if section["offset"]))
@@ -180,7 +193,19 @@ def _reading_context(revision: ProgramRevision, reading: dict[str, Any] | None) 
         "reading": reading,
         "bar": _time_bar(reading["sections"]),
         "tools": _tool_rows(revision, reading),
-        "drawings": [reverse("programs:path", args=[revision.pk, offset]) for offset in offsets],
+        **_drawing_context(seen, asked, offsets),
+    }
+
+
+def _drawing_context(seen: Reviewed, asked: Mapping[str, str], offsets: list[int]) -> dict[str, Any]:
+    """One work offset is drawn at a time: each has a zero of its own."""
+    chosen = next((offset for offset in offsets if str(offset) == asked.get("offset")), offsets[0] if offsets else 0)
+    return {
+        "drawings": [{"offset": offset, "name": offset_name(offset)} for offset in offsets],
+        "drawn": chosen,
+        "drawing_url": reverse("programs:path", args=[seen.revision.pk, chosen]) if offsets else "",
+        "mesh_url": "",
+        "placement": "",
     }
 
 

@@ -10,7 +10,7 @@ from shopflow.core import nc
 from shopflow.core import review as rules
 from shopflow.core.cutting.time import TYPICAL_MACHINE, cycle_time
 from shopflow.core.review import Finding
-from shopflow.programs import drawing, typed
+from shopflow.programs import drawing, editing, typed
 from shopflow.programs.inputs import Inputs, from_plain
 from shopflow.programs.summary import motions_sha256, summary
 from shopflow.records import cache
@@ -29,12 +29,12 @@ Progress = Callable[[float, str], None]
 
 
 def review(inputs: Inputs, data: bytes, *, drawing_key: str, progress: Progress) -> dict[str, Any]:
-    """The result that is kept: `findings` (queries.Found), `reading` (summary.summary) and `motions_sha256`.
+    """The result that is kept: `findings` (queries.Found), `reading` (summary.summary), `edits`, `motions_sha256`.
 
     Raises Unreadable for what is no program text.
     """
     progress(5, "Reading the program")
-    program = _read(inputs, data)
+    program = read(inputs, data)
     progress(55, "Reckoning the time")
     seconds = cycle_time(program.motions, inputs.machine or TYPICAL_MACHINE).row_s
     progress(70, "Looking at every motion")
@@ -45,23 +45,27 @@ def review(inputs: Inputs, data: bytes, *, drawing_key: str, progress: Progress)
         house_rules=inputs.house_rules,
         plan=inputs.plan,
     )
-    progress(90, "Drawing the tool path")
+    progress(80, "Drawing the tool path")
     _draw(program, drawing_key)
     reading = summary(program, seconds, inputs.setups_by_offset)
+    kept = kept_findings(found, reading["sections"])
+    progress(85, "Trying what could be mended")
     return {
-        "findings": kept_findings(found, reading["sections"]),
+        "findings": kept,
         "reading": reading,
+        "edits": editing.proposals(program, inputs, kept, {finding.key: finding.lines for finding in found}),
         "motions_sha256": motions_sha256(program.motions),
     }
 
 
 def draw_again(work: Work, data: bytes, offset: int) -> bytes | None:
     """The drawing of one work offset, where the cache was emptied since the review; None where nothing moves in it."""
-    _draw(_read(from_plain(work.data), data), work.key)
+    _draw(read(from_plain(work.data), data), work.key)
     return cache.read(drawing.key(work.key, offset))
 
 
-def _read(inputs: Inputs, data: bytes) -> nc.Program:
+def read(inputs: Inputs, data: bytes) -> nc.Program:
+    """The program as the machine of the plan reads it."""
     return nc.read(data, control=inputs.control, tools={tool.number: tool for tool in inputs.tools})
 
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from shopflow.core.errors import CoreError
 from shopflow.core.nc.text import Source
 from shopflow.programs import queries
-from shopflow.programs.models import ProgramRevision
-from shopflow.programs.queries import RANK, Found
+from shopflow.programs.queries import RANK, Found, Reviewed
 
 LINES = 300
 LONGEST = 400
 """Letters of a line that are shown; a longer one says so."""
+_TOOL_CHANGE = re.compile(r"M\s*0*6(?![0-9])", re.IGNORECASE)
 _PIECES = re.compile(r"\([^)]*\)?|;.*")
 
 
@@ -43,18 +43,19 @@ class Window:
     gone: str = ""
 
 
-def window(revision: ProgramRevision, around: int) -> Window:
-    """300 lines around a line; a file whose bytes were withdrawn gives an empty window that says so."""
+def window(seen: Reviewed, now: int) -> Window:
+    """300 lines around a line, from the first where it is 0; withdrawn bytes give an empty window that says so."""
     try:
-        source = queries.source(revision)
+        source = queries.source(seen.revision)
     except CoreError as gone:
         return Window((), 0, 0, 0, 0, 0, str(gone))
     total = len(source)
-    around = min(max(around, 1), total)
+    now = min(now, total)
+    around = max(now, 1)
     first = max(1, min(around - LINES // 2, total - LINES + 1))
     last = min(total, first + LINES - 1)
     return Window(
-        lines=_lines(revision, source, first, last, around),
+        lines=_lines(seen, source, first, last, now),
         first=first,
         last=last,
         total=total,
@@ -63,28 +64,34 @@ def window(revision: ProgramRevision, around: int) -> Window:
     )
 
 
-def _lines(revision: ProgramRevision, source: Source, first: int, last: int, around: int) -> tuple[Line, ...]:
+def _lines(seen: Reviewed, source: Source, first: int, last: int, now: int) -> tuple[Line, ...]:
     begun: dict[int, list[Found]] = {}
-    for finding in queries.findings(revision):
+    for finding in seen.findings:
         begun.setdefault(finding.first_line, []).append(finding)
-    kinds = _kinds(queries.reading(revision))
+    stops = {stop["line"] for stop in (seen.reading or {}).get("stops", ())}
     return tuple(
-        _line(number, source.line(number - 1), begun.get(number, []), kinds.get(number, ""), number == around)
+        _line(number, source.line(number - 1), begun.get(number, []), number in stops, number == now)
         for number in range(first, last + 1)
     )
 
 
-def _line(number: int, text: str, found: list[Found], kind: str, is_now: bool) -> Line:
+def _line(number: int, text: str, found: list[Found], is_stop: bool, is_now: bool) -> Line:
     heaviest = max(found, key=lambda finding: RANK[finding.weight], default=None)
+    pieces = _pieces(text[:LONGEST])
     return Line(
         number=number,
-        pieces=_pieces(text[:LONGEST]),
+        pieces=pieces,
         is_cut=len(text) > LONGEST,
-        kind=kind,
+        kind="stop" if is_stop else _kind(pieces),
         is_now=is_now,
         found=heaviest,
         more=max(0, len(found) - 1),
     )
+
+
+def _kind(pieces: tuple[tuple[bool, str], ...]) -> str:
+    """ "tool" where the line changes the tool."""
+    return "tool" if any(_TOOL_CHANGE.search(text) for is_comment, text in pieces if not is_comment) else ""
 
 
 def _pieces(text: str) -> tuple[tuple[bool, str], ...]:
@@ -93,11 +100,3 @@ def _pieces(text: str) -> tuple[tuple[bool, str], ...]:
         pieces += [(False, text[at : comment.start()]), (True, comment.group())]
         at = comment.end()
     return tuple(piece for piece in [*pieces, (False, text[at:])] if piece[1])
-
-
-def _kinds(reading: dict[str, object] | None) -> dict[int, str]:
-    """Lines that deserve a mark of their own: stops, and where a tool begins."""
-    if reading is None:
-        return {}
-    kinds = {section["first_line"]: "tool" for section in reading["sections"]}  # type: ignore[attr-defined]
-    return kinds | {stop["line"]: "stop" for stop in reading["stops"]}  # type: ignore[attr-defined]

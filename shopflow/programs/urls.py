@@ -13,6 +13,7 @@ urlpatterns = [
     path("<int:revision_id>/again/", review.again, name="again"),
     path("<int:revision_id>/decide/", deciding.decide, name="decide"),
     path("<int:revision_id>/edits/", deciding.edits, name="edits"),
+    path("<int:revision_id>/since/<int:base_id>/", review.difference, name="difference"),
     path("<int:revision_id>/sign-off/", signing.sign_off, name="sign_off"),
     path("<int:revision_id>/file/", files.file, name="file"),
     path("<int:revision_id>/path/<int:offset>/", files.drawing, name="path"),

@@ -110,3 +110,9 @@ def the_id_of_a_revision(everybody):
 @makes_all("programs:path")
 def a_drawing(everybody):
     return {"revision_id": the_id_of_a_revision(everybody), "offset": 1}
+
+
+@makes_all("programs:difference")
+def two_revisions(everybody):
+    first = upload(a_planned_job(everybody["lead"]), by=everybody["lead"])
+    return {"revision_id": again(first, a_program(depth=3), by=everybody["lead"]).pk, "base_id": first.pk}

@@ -1,6 +1,9 @@
 """The only writes of this app: uploads, reviews, decisions, sign-off, edits, floor copies."""
 
+from shopflow.programs.actions.comparisons import COMPARE, ask_comparison, compare_programs
 from shopflow.programs.actions.decisions import decide
+from shopflow.programs.actions.edits import take_edits
+from shopflow.programs.actions.floor_copies import floor_copy
 from shopflow.programs.actions.lapses import note_standing
 from shopflow.programs.actions.reviews import (
     REVIEW,
@@ -15,11 +18,15 @@ from shopflow.programs.actions.signing import TWO_PERSONS, NotReady, sign_off
 from shopflow.programs.actions.uploads import upload
 
 __all__ = [
+    "COMPARE",
     "REVIEW",
     "TWO_PERSONS",
     "NotReady",
+    "ask_comparison",
     "ask_review",
+    "compare_programs",
     "decide",
+    "floor_copy",
     "note_changes",
     "note_review",
     "note_standing",
@@ -27,5 +34,6 @@ __all__ = [
     "review_program",
     "review_what_changed",
     "sign_off",
+    "take_edits",
     "upload",
 ]

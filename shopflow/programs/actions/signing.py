@@ -13,9 +13,8 @@ from shopflow.people import log_in
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries, reviewing, typed
-from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision, SignOff
-from shopflow.programs.queries import Blocking, Found
+from shopflow.programs.queries import Blocking, Found, Reviewed
 from shopflow.records import ledger
 from shopflow.records.canonical import canonical, digest
 from shopflow.shop import queries as shop
@@ -44,30 +43,31 @@ def sign_off(
     log_in.prove_again(by, password=password, address=address)  # counts a failure, so outside the transaction
     with transaction.atomic():
         open_job(revision.program.job)
-        revision = queries.fresh(revision)
-        _refuse(revision, by=by, printed_name=printed_name, meaning=meaning)
-        return _sign(revision, by=by, printed_name=printed_name.strip(), meaning=meaning.strip())
+        seen = queries.Reviewed(queries.fresh(revision))
+        _refuse(seen, by=by, printed_name=printed_name, meaning=meaning)
+        return _sign(seen, by=by, printed_name=printed_name.strip(), meaning=meaning.strip())
 
 
-def _refuse(revision: ProgramRevision, *, by: User, printed_name: str, meaning: str) -> None:
+def _refuse(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> None:
+    revision = seen.revision
     if queries.newest(revision.program) != revision:
         raise NotPossible(_("There is a newer revision of this program: sign that one off."))
     if not printed_name.strip() or not meaning.strip():
         raise NotPossible(_("Print your name and say what your signature means."))
-    if queries.review_under(revision, inputs_of(revision)) is None:
+    if seen.current is None:
         raise NotPossible(
             _("Something changed a moment ago and the program is to be reviewed again. Try once more soon.")
         )
-    blocking = queries.blocking(revision)
+    blocking = queries.blocking(revision, seen=seen)
     if blocking:
         raise NotReady(blocking)
     if shop.house_rules().value(TWO_PERSONS) and revision.uploaded_by_id == by.pk:
         raise NotPossible(_("This shop wants two persons: whoever uploaded a program does not sign it off."))
 
 
-def _sign(revision: ProgramRevision, *, by: User, printed_name: str, meaning: str) -> SignOff:
-    inputs = inputs_of(revision)
-    evidence = canonical(_evidence(revision))
+def _sign(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> SignOff:
+    revision, inputs = seen.revision, seen.inputs
+    evidence = canonical(_evidence(seen))
     signed = SignOff.objects.create(
         revision=revision,
         content_sha256=revision.stored.sha256,
@@ -86,14 +86,12 @@ def _sign(revision: ProgramRevision, *, by: User, printed_name: str, meaning: st
     return signed
 
 
-def _evidence(revision: ProgramRevision) -> dict[str, Any]:
+def _evidence(seen: Reviewed) -> dict[str, Any]:
     """The findings as they stood and what was decided about each."""
-    review = queries.review_of(revision)
-    assert review is not None  # blocking() was empty
-    found = queries.findings(revision)
+    found = seen.findings
     return {
         "format": EVIDENCE_FORMAT,
-        "motions_sha256": review.result["motions_sha256"],
+        "motions_sha256": seen.result["motions_sha256"],
         "findings": [_kept(finding) for finding in found],
         "decisions": [_decision(finding) for finding in found if finding.decision],
     }

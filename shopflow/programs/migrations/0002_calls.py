@@ -4,20 +4,21 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('programs', '0001_initial'),
+        ("programs", "0001_initial"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='programrevision',
-            name='called',
+            model_name="programrevision",
+            name="called",
             field=models.JSONField(default=list, editable=False),
         ),
         migrations.AddField(
-            model_name='programrevision',
-            name='calls_any',
-            field=models.BooleanField(default=False, editable=False, help_text='a number is computed: any tool may come'),
+            model_name="programrevision",
+            name="calls_any",
+            field=models.BooleanField(
+                default=False, editable=False, help_text="a number is computed: any tool may come"
+            ),
         ),
     ]

@@ -7,36 +7,31 @@ from shopflow.programs.queries.findings import (
     MUST_FIX,
     NOTE,
     RANK,
-    Blocking,
     Found,
-    Wanted,
     as_kept,
-    blocking,
-    findings,
     found_in,
     newest_decisions,
     reasons_for,
 )
+from shopflow.programs.queries.open import Blocking, Wanted, blocking, findings
 from shopflow.programs.queries.programs import (
+    base_of,
     content,
-    drawing_of,
     fresh,
     newest,
     program_for,
     programs_of,
-    reading,
-    review_of,
-    review_under,
     revision_for,
     setups_without_program,
+    signed_revisions,
     source,
 )
+from shopflow.programs.queries.reviewed import Reviewed, reading, review_of
 from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, unsigned
 
 __all__ = [
-    "DECIDE", "MUST_FIX", "NOTE", "RANK", "Blocking", "Found", "Source", "Standing", "Unsigned", "Wanted", "as_kept",
-    "assumptions", "blocking", "content", "drawing_of", "findings", "found_in", "fresh", "heavier", "newest",
-    "newest_decisions",
-    "program_for", "programs_of", "reading", "reasons_for", "review_of", "review_under", "revision_for",
-    "setups_without_program", "sign_off_standing", "source", "unsigned",
+    "DECIDE", "MUST_FIX", "NOTE", "RANK", "Blocking", "Found", "Reviewed", "Source", "Standing", "Unsigned", "Wanted",
+    "as_kept", "assumptions", "base_of", "blocking", "content", "findings", "found_in", "fresh", "heavier", "newest",
+    "newest_decisions", "program_for", "programs_of", "reading", "reasons_for", "review_of", "revision_for",
+    "setups_without_program", "sign_off_standing", "signed_revisions", "source", "unsigned",
 ]  # fmt: skip

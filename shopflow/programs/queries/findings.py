@@ -1,4 +1,4 @@
-"""Findings of a review with what was decided about each, and what keeps a program from being signed."""
+"""Findings of a review with what was decided about each."""
 
 from __future__ import annotations
 
@@ -8,10 +8,8 @@ from functools import cached_property
 from typing import Any
 
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
-from shopflow.programs.models import Decision, ProgramRevision, Review
-from shopflow.programs.queries.programs import review_of
+from shopflow.programs.models import Decision, ProgramRevision
 
 MUST_FIX, DECIDE, NOTE = "must-fix", "decide", "note"
 RANK = {NOTE: 0, DECIDE: 1, MUST_FIX: 2}
@@ -87,35 +85,6 @@ class Found:
         return self.key[:16]
 
 
-@dataclass(frozen=True)
-class Wanted:
-    """Which findings a page shows; empty values leave nothing out. tool, setup: numbers as text."""
-
-    weight: str = ""
-    tool: str = ""
-    setup: str = ""
-    open_only: bool = False
-    words: str = ""
-
-
-@dataclass(frozen=True)
-class Blocking:
-    """One thing that keeps a program from being signed off."""
-
-    reason: str
-    finding: Found | None = None
-
-
-def findings(revision: ProgramRevision, wanted: Wanted | None = None) -> list[Found]:
-    """The findings of the newest review that is done, heaviest first, then in the order of the program."""
-    review = review_of(revision)
-    if review is None or not review.is_done:
-        return []
-    found = with_decisions(found_in(review.result["findings"]), revision)
-    found.sort(key=lambda finding: (-RANK[finding.weight], finding.setup, finding.first_line, finding.code))
-    return [finding for finding in found if _is_wanted(finding, wanted or Wanted())]
-
-
 def found_in(rows: Iterable[Mapping[str, Any]]) -> list[Found]:
     """Findings as they were kept with a review or a sign-off."""
     return [Found(**{name: row[name] for name in _KEPT}) for row in rows]
@@ -146,46 +115,6 @@ def newest_decisions(revision: ProgramRevision) -> dict[str, Decision]:
     """The decision that counts for each finding of the revision, by key."""
     rows = revision.decisions.select_related("decided_by", "carried_from__revision").order_by("pk")
     return {row.finding_key: row for row in rows}
-
-
-def blocking(revision: ProgramRevision) -> list[Blocking]:
-    """Everything that keeps this revision from being signed off; empty when it may be."""
-    review = review_of(revision)
-    unread = _review_missing(review)
-    if unread:
-        return [Blocking(unread)]
-    return [Blocking(_blocking_text(finding), finding) for finding in findings(revision) if finding.is_open]
-
-
-def _review_missing(review: Review | None) -> str:
-    if review is None:
-        return _("It was not reviewed yet.")
-    if review.work.unfinished:
-        return _("The review is not finished yet.")
-    if not review.is_done:
-        return _("The review could not be done: %s") % review.work.error
-    return ""
-
-
-def _blocking_text(finding: Found) -> str:
-    if finding.is_must_fix:
-        return _("Must be mended: %s") % finding.message
-    if finding.decision is None:
-        return _("Nobody decided: %s") % finding.message
-    if finding.decision.verdict == Decision.Verdict.MEND:
-        return _("To be mended: %s") % finding.message
-    return _("Sent back: %s") % finding.message
-
-
-def _is_wanted(finding: Found, wanted: Wanted) -> bool:
-    words = f"{finding.code} {finding.message} {finding.lines}".lower()
-    return (
-        (not wanted.weight or finding.weight == wanted.weight)
-        and (not wanted.tool or str(finding.tool) == wanted.tool)
-        and (not wanted.setup or str(finding.setup) == wanted.setup)
-        and (not wanted.open_only or finding.is_open)
-        and all(word in words for word in wanted.words.lower().split())
-    )
 
 
 def reasons_for(revision: ProgramRevision, codes: Iterable[str]) -> list[str]:

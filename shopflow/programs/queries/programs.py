@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.db.models import QuerySet
 from django.http import Http404
 from django.utils.translation import gettext as _
@@ -12,10 +10,8 @@ from shopflow.core.nc.text import Source, open_source
 from shopflow.jobs.models import Job, Setup
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
-from shopflow.programs import drawing, reviewing
-from shopflow.programs.inputs import Inputs, inputs_of
-from shopflow.programs.models import Program, ProgramRevision, Review
-from shopflow.records import cache, files
+from shopflow.programs.models import Program, ProgramRevision
+from shopflow.records import files
 
 
 def revision_for(user: User, pk: int) -> ProgramRevision:
@@ -52,6 +48,17 @@ def newest(program: Program) -> ProgramRevision | None:
     return program.revisions.select_related("stored", "program__job").first()
 
 
+def signed_revisions(program: Program) -> frozenset[int]:
+    """The revisions that were ever signed off, whether that still holds or not."""
+    return frozenset(program.revisions.filter(sign_offs__isnull=False).values_list("pk", flat=True))
+
+
+def base_of(revision: ProgramRevision) -> ProgramRevision | None:
+    """What a person wants to compare with: the last revision signed off before this one, else the one before."""
+    earlier = revision.program.revisions.filter(number__lt=revision.number).select_related("stored")
+    return earlier.filter(sign_offs__isnull=False).first() or earlier.first()
+
+
 def programs_of(job: Job) -> list[Program]:
     """The job's programs in the order of the setups that they run."""
     programs = list(job.programs.prefetch_related("setups"))
@@ -67,22 +74,6 @@ def setups_without_program(job: Job) -> list[Setup]:
     return list(job.setups.filter(manual_reason="", programs=None))
 
 
-def review_under(revision: ProgramRevision, now: Inputs) -> Review | None:
-    """The newest review of the revision under exactly these inputs."""
-    return revision.reviews.select_related("work").filter(assumptions_hash=now.hash).first()
-
-
-def review_of(revision: ProgramRevision) -> Review | None:
-    """The review that counts now: under today's inputs, or the newest one while that was not asked for yet."""
-    return review_under(revision, inputs_of(revision)) or revision.reviews.select_related("work").first()
-
-
-def reading(revision: ProgramRevision) -> dict[str, Any] | None:
-    """What the program reads as (keys: programs.reading), once a review is done."""
-    review = review_of(revision)
-    return review.result["reading"] if review and review.is_done else None
-
-
 def content(revision: ProgramRevision) -> bytes:
     """The exact bytes. Raises Withdrawn or Missing, which are sentences for the person."""
     with files.open_file(revision.stored) as handle:
@@ -92,12 +83,3 @@ def content(revision: ProgramRevision) -> bytes:
 def source(revision: ProgramRevision) -> Source:
     """The bytes and where their lines lie."""
     return open_source(content(revision), max_bytes=revision.stored.size + 1)
-
-
-def drawing_of(revision: ProgramRevision, offset: int) -> bytes | None:
-    """The motions in one work offset as drawn (programs.drawing), made again where the cache lost them."""
-    review = review_of(revision)
-    if review is None or not review.is_done:
-        return None
-    kept = cache.read(drawing.key(review.work.key, offset))
-    return kept if kept is not None else reviewing.draw_again(review.work, content(revision), offset)

@@ -10,10 +10,10 @@ from django.utils.translation import ngettext
 
 from shopflow.jobs.models import Job
 from shopflow.programs.assumptions import Change, differences
-from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import Decision, Program, ProgramRevision, Review, SignOff
 from shopflow.programs.queries.findings import Found, found_in, newest_decisions
-from shopflow.programs.queries.programs import newest, programs_of, review_under
+from shopflow.programs.queries.programs import newest, programs_of
+from shopflow.programs.queries.reviewed import Reviewed
 
 SHOWN_CHANGES = 3
 
@@ -58,7 +58,7 @@ def unsigned(job: Job) -> list[Unsigned]:
     return rows
 
 
-def sign_off_standing(revision: ProgramRevision) -> Standing:
+def sign_off_standing(revision: ProgramRevision, *, seen: Reviewed | None = None) -> Standing:
     """Whether a sign-off of exactly these bytes holds under today's assumptions, or why not."""
     signed = SignOff.objects.filter(revision__program=revision.program_id)
     sign_off = signed.filter(content_sha256=revision.stored.sha256).select_related("revision", "signed_by").first()
@@ -68,12 +68,12 @@ def sign_off_standing(revision: ProgramRevision) -> Standing:
     if sent_back:
         return Standing(False, _("“%s” was sent back after it was signed.") % sent_back.code, "sent-back",
                         (sent_back.code,), sign_off)  # fmt: skip
-    now = inputs_of(revision)
-    changed = differences(json.loads(sign_off.assumptions), now.assumptions)
+    seen = seen or Reviewed(revision)
+    changed = differences(json.loads(sign_off.assumptions), seen.inputs.assumptions)
     unjudged = [change for change in changed if not change.is_judged]
     if unjudged:
         return Standing(False, _changed_text(unjudged), "assumption", _paths(unjudged), sign_off)
-    return _judged(sign_off, revision, now, changed)
+    return _judged(sign_off, seen, changed)
 
 
 def _without_sign_off(other: SignOff | None) -> Standing:
@@ -92,11 +92,11 @@ def _sent_back_since(sign_off: SignOff, revision: ProgramRevision) -> Decision |
     return next((decision for decision in later if current.get(decision.finding_key, decision) == decision), None)
 
 
-def _judged(sign_off: SignOff, revision: ProgramRevision, now: Inputs, changed: list[Change]) -> Standing:
+def _judged(sign_off: SignOff, seen: Reviewed, changed: list[Change]) -> Standing:
     """What the review under today's values says, compared with what was there when it was signed."""
-    review = review_under(revision, now)
+    review = seen.current
     if review is None or review.work.unfinished:
-        if not changed and json.loads(sign_off.versions)["inputs"] == now.hash:
+        if not changed and json.loads(sign_off.versions)["inputs"] == seen.inputs.hash:
             return Standing(True, sign_off=sign_off)  # only the program that reviews is newer: it holds meanwhile
         what = _changed_text(changed) if changed else _("Something that the review reads was changed.")
         reason = _("%s It is being reviewed again.") % what

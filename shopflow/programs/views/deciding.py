@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
-from shopflow.core.errors import CoreError
+from shopflow.core.errors import CoreError, NotPossible
 from shopflow.jobs.views.answers import done, me
 from shopflow.people.pages import HtmxRequest
 from shopflow.programs import actions, queries
@@ -52,9 +52,23 @@ def edits(request: HtmxRequest, revision_id: int) -> HttpResponse:
     return whole(request, revision, part="programs/_edits.html")
 
 
+def _line(typed: str) -> int:
+    """A line number as somebody typed it; 0 where the field was left empty."""
+    text = typed.strip()
+    if text and not text.isdigit():
+        raise NotPossible(_("“%s” is no line number.") % text)
+    return int(text or 0)
+
+
 def _take(request: HttpRequest, revision: ProgramRevision) -> HttpResponse:
     try:
-        made = actions.take_edits(revision, request.POST.getlist("edit"), by=me(request))
+        made = actions.take_edits(
+            revision,
+            request.POST.getlist("edit"),
+            by=me(request),
+            stop_after=_line(request.POST.get("stop_after", "")),
+            stop_message=request.POST.get("stop_message", ""),
+        )
     except CoreError as refusal:
         messages.error(request, str(refusal))
         return redirect("programs:revision", revision.pk)

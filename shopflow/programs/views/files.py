@@ -32,7 +32,7 @@ def file(request: HttpRequest, revision_id: int) -> HttpResponse | FileResponse:
 def drawing(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse:
     """The motions in one work offset as the viewer reads them (programs.drawing); 404 where there is no picture."""
     revision = queries.revision_for(me(request), revision_id)
-    content = queries.drawing_of(revision, offset)
+    content = queries.Reviewed(revision).drawing(offset)
     if content is None:
         return HttpResponse(_("There is no picture of this program."), status=404, content_type=PLAIN)
     response = HttpResponse(content, content_type="application/octet-stream")

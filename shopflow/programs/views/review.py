@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_GET, require_POST
 
 from shopflow.core.errors import CoreError
 from shopflow.jobs.views.answers import me
-from shopflow.people.pages import HtmxRequest, render_part
+from shopflow.people.pages import HtmxRequest, render_part, wants_part
 from shopflow.programs import actions, pages, queries
 from shopflow.programs.models import ProgramRevision
 
 
 def whole(
-    request: HtmxRequest, revision: ProgramRevision, *, part: str = "programs/_review.html", **more: object
+    request: HtmxRequest, revision: ProgramRevision, *, part: str = "programs/_review.html", **more: Any
 ) -> HttpResponse:
     """The page, or the part of it that was asked for, with forms that were not accepted as they were typed."""
     context = {**pages.review_context(revision, me(request), request.GET), **more}
@@ -34,9 +36,9 @@ def revision(request: HtmxRequest, revision_id: int) -> HttpResponse:
 def lines(request: HtmxRequest, revision_id: int) -> HttpResponse:
     """A window of the program's text around a line (?line=)."""
     shown = queries.revision_for(me(request), revision_id)
-    if not request.htmx:
+    if not wants_part(request):
         return whole(request, shown)
-    context = pages.lines_context(shown, request.GET)
+    context = pages.lines_context(queries.Reviewed(shown), request.GET)
     return render_part(request, page="programs/revision.html", part="programs/_lines.html", context=context)
 
 
@@ -54,6 +56,19 @@ def work(request: HtmxRequest, revision_id: int) -> HttpResponse:
     if request.htmx and (review is None or not review.work.unfinished):
         response["HX-Refresh"] = "true"
     return response
+
+
+@require_GET
+def difference(request: HtmxRequest, revision_id: int, base_id: int) -> HttpResponse:
+    """What changed since another revision of the same program; compared by a worker the first time it is asked."""
+    shown = queries.revision_for(me(request), revision_id)
+    base = get_object_or_404(shown.program.revisions.select_related("stored"), pk=base_id)
+    comparison = actions.ask_comparison(base, shown)
+    more: dict[str, Any] = {"base": base, "comparison": comparison, "difference": comparison.result}
+    if not wants_part(request):
+        return whole(request, shown, **more)
+    context = {"revision": shown, "signed_revisions": queries.signed_revisions(shown.program), **more}
+    return render_part(request, page="programs/revision.html", part="programs/_difference.html", context=context)
 
 
 @require_POST

@@ -1,0 +1,34 @@
+"""Asking for a comparison of two revisions, and making it in a worker."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+
+from shopflow.core.types import ControlProfile
+from shopflow.programs import comparing, queries, typed
+from shopflow.programs.models import ProgramRevision
+from shopflow.records import files, work
+from shopflow.records.models import StoredFile, Work
+
+COMPARE = "compare_programs"
+
+
+@transaction.atomic
+def ask_comparison(before: ProgramRevision, after: ProgramRevision) -> Work:
+    """The comparison of two revisions as the machine of the plan reads them: the one there is, or a new one."""
+    control = queries.Reviewed(after).inputs.control
+    inputs = {"before": before.stored.sha256, "after": after.stored.sha256, "control": typed.plain(control)}
+    return work.ask(COMPARE, inputs, version=comparing.VERSION, subject=("program_revision", after.pk))
+
+
+def compare_programs(row: Work, progress: work.Progress) -> dict[str, Any]:
+    """Compare the two programs that a piece of work names; writes no rows."""
+    control = typed.load(ControlProfile, row.data["control"])
+    return comparing.compare(_bytes(row.data["before"]), _bytes(row.data["after"]), control, progress)
+
+
+def _bytes(sha256: str) -> bytes:
+    with files.open_file(StoredFile.objects.get(sha256=sha256)) as handle:
+        return handle.read()

@@ -1,0 +1,69 @@
+"""The exact bytes that go to a machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from shopflow.core.errors import NotPossible
+from shopflow.core.measure import Measure
+from shopflow.core.nc import writing
+from shopflow.core.nc.writing import MachineText, PutStop
+from shopflow.people.access import Act, require
+from shopflow.people.models import User
+from shopflow.programs import queries, reviewing
+from shopflow.programs.assumptions import crib_of
+from shopflow.programs.models import ProgramRevision, SignOff
+from shopflow.programs.queries import Reviewed
+
+
+def floor_copy(
+    revision: ProgramRevision,
+    *,
+    by: User,
+    stops: Sequence[PutStop] = (),
+    rules: MachineText = MachineText(),  # noqa: B008  frozen
+) -> bytes:
+    """The signed program with a header that says what it is, and with stops put in where asked.
+
+    Read again and proved to move exactly as what was signed. Raises NotPossible where its sign-off does not hold, or
+    where that proof fails.
+    """
+    require(by, Act.RELEASE)
+    seen = Reviewed(queries.fresh(revision))
+    standing = queries.sign_off_standing(seen.revision, seen=seen)
+    if not standing.valid or standing.sign_off is None:
+        raise NotPossible(
+            _("%(program)s is not released: %(reason)s") % {"program": revision, "reason": standing.reason}
+        )
+    program = reviewing.read(seen.inputs, queries.content(seen.revision))
+    header = list(header_lines(seen, standing.sign_off))
+    return writing.floor_copy(program, header=header, stops=stops, rules=rules)
+
+
+def header_lines(seen: Reviewed, sign_off: SignOff) -> Iterator[str]:
+    """What the person at the machine checks before the first cycle."""
+    revision = seen.revision
+    job = revision.program.job
+    yield f"JOB {job.number}  PART {job.part.number} REV {job.revision.revision}"
+    for setup in revision.program.setups.select_related("step"):
+        step = getattr(setup, "step", None)
+        op = f"OP {step.op_number} " if step else ""
+        yield f"{op}SETUP {setup.number} {setup.work_offset_code} ZERO: {setup.zero_point or 'see setup sheet'}"
+    yield f"PROGRAM {revision.program.name} REVISION {revision.number} UNITS {(seen.reading or {}).get('units', '')}"
+    signed = timezone.localtime(sign_off.signed_at)
+    yield f"SIGNED OFF {signed:%Y-%m-%d %H.%M} BY {sign_off.printed_name}"
+    yield f"SIGNED BYTES SHA-256 {sign_off.content_sha256[:32]}"
+    yield f"{sign_off.content_sha256[32:]}"
+    for number, tool in crib_of(revision).items():
+        if tool is not None and number in (seen.reading or {}).get("tools", ()):
+            yield f"T{number} {tool.name} STICKOUT AT LEAST {_length(tool.stickout)}"
+
+
+def _length(measure: Measure | None) -> str:
+    """As it was typed, with its unit."""
+    if measure is None:
+        return _("not set")
+    return measure.text if measure.text[-1] in 'mn"″' else f"{measure.text} {measure.unit}"

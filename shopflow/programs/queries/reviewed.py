@@ -1,0 +1,72 @@
+"""A revision with the review that counts for it now, gathered once for everything that a page asks about it."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any
+
+from shopflow.programs import drawing, reviewing
+from shopflow.programs.inputs import Inputs, inputs_of
+from shopflow.programs.models import ProgramRevision, Review
+from shopflow.programs.queries.findings import RANK, Found, found_in, with_decisions
+from shopflow.programs.queries.programs import content
+from shopflow.records import cache
+
+
+class Reviewed:
+    """What was true when it was asked; make a new one after anything changed."""
+
+    def __init__(self, revision: ProgramRevision) -> None:
+        self.revision = revision
+
+    @cached_property
+    def inputs(self) -> Inputs:
+        """What a review would be computed from today."""
+        return inputs_of(self.revision)
+
+    @cached_property
+    def current(self) -> Review | None:
+        """The newest review under exactly these inputs; None while nobody asked for one."""
+        return self.revision.reviews.select_related("work").filter(assumptions_hash=self.inputs.hash).first()
+
+    @cached_property
+    def review(self) -> Review | None:
+        """The review to show: the current one, or the newest of all while that was not asked for yet."""
+        return self.current or self.revision.reviews.select_related("work").first()
+
+    @property
+    def is_done(self) -> bool:
+        return self.review is not None and self.review.is_done
+
+    @property
+    def result(self) -> dict[str, Any]:
+        """What the review found (programs.reviewing.review); empty until it is done."""
+        return self.review.result if self.review else {}
+
+    @property
+    def reading(self) -> dict[str, Any] | None:
+        """What the program reads as (programs.summary.summary)."""
+        return self.result.get("reading")
+
+    @cached_property
+    def findings(self) -> list[Found]:
+        """All of them, heaviest first, then in the order of the program."""
+        found = with_decisions(found_in(self.result.get("findings", ())), self.revision)
+        return sorted(found, key=lambda f: (-RANK[f.weight], f.setup, f.first_line, f.code))
+
+    def drawing(self, offset: int) -> bytes | None:
+        """The motions in one work offset (programs.drawing), drawn again where the cache lost them."""
+        if self.review is None or not self.is_done:
+            return None
+        kept = cache.read(drawing.key(self.review.work.key, offset))
+        return kept if kept is not None else reviewing.draw_again(self.review.work, content(self.revision), offset)
+
+
+def review_of(revision: ProgramRevision) -> Review | None:
+    """The review that counts now: under today's inputs, or the newest one while that was not asked for yet."""
+    return Reviewed(revision).review
+
+
+def reading(revision: ProgramRevision) -> dict[str, Any] | None:
+    """What the program reads as (keys: summary.summary), once a review is done."""
+    return Reviewed(revision).reading

@@ -1,0 +1,78 @@
+import dataclasses
+import re
+
+import numpy as np
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from shopflow.core import nc
+from shopflow.core.errors import NotPossible
+from shopflow.core.nc.writing import PutStop
+from shopflow.programs import actions, queries
+from shopflow.shop.models import Tool
+from tests.programs.objects import a_program, sign, upload
+
+
+@pytest.fixture
+def signed(job, owner):
+    revision = upload(job, a_program(depth=12), by=owner)
+    sign(revision, by=owner, printed_name="R. Eviewer")
+    return revision
+
+
+def read(data):
+    return nc.read(data, control=nc.CONTROLS["calculator"])
+
+
+def same_motions(one, two):
+    names = [field.name for field in dataclasses.fields(one.motions) if field.name != "line"]
+    return all(
+        np.array_equal(getattr(one.motions, name), getattr(two.motions, name), equal_nan=name in FLOATS)
+        for name in names
+    )
+
+
+FLOATS = ("start", "end", "centre", "turn_deg", "feed_mm_min", "dwell_s", "rpm")
+
+
+def test_a_floor_copy_moves_exactly_as_what_was_signed(signed, owner):
+    copy = actions.floor_copy(signed, by=owner)
+    assert same_motions(read(queries.content(signed)), read(copy))
+
+
+def test_a_floor_copy_with_a_stop_moves_exactly_as_what_was_signed(signed, owner):
+    copy = actions.floor_copy(signed, by=owner, stops=[PutStop(12, "turn the part over")])
+    assert same_motions(read(queries.content(signed)), read(copy))
+    assert [stop.text for stop in read(copy).stops] == ["TURN THE PART OVER"]
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["JOB", "BP-1140 REV C", "SETUP 1 G54", "TOP, BACK LEFT CORNER", "REVISION 1", "UNITS MM", "R. EVIEWER",
+     "T1 ROUGHING MILL STICKOUT AT LEAST 35 MM", "T2 JOBBER DRILL STICKOUT AT LEAST 70 MM"],
+)  # fmt: skip
+def test_the_header_of_a_floor_copy_says(signed, owner, said):
+    text = actions.floor_copy(signed, by=owner).decode("ascii")
+    head = " ".join(re.findall(r"\(([^)]*)\)", text))
+    assert said in head
+
+
+def test_the_header_of_a_floor_copy_holds_the_hash_of_the_signed_bytes(signed, owner):
+    text = actions.floor_copy(signed, by=owner).decode("ascii")
+    assert signed.stored.sha256.upper() in re.sub(r"[^0-9A-F]", "", text.partition("SHA-256")[2])
+
+
+def test_an_unsigned_program_has_no_floor_copy(job, owner):
+    with pytest.raises(NotPossible, match="not signed off"):
+        actions.floor_copy(upload(job, by=owner), by=owner)
+
+
+def test_a_lapsed_program_has_no_floor_copy(signed, owner):
+    Tool.objects.filter(number=1).update(diameter="8 mm")
+    with pytest.raises(NotPossible, match="diameter"):
+        actions.floor_copy(signed, by=owner)
+
+
+def test_a_machinist_makes_no_floor_copy(signed, machinist):
+    with pytest.raises(PermissionDenied):
+        actions.floor_copy(signed, by=machinist)
