@@ -1,4 +1,4 @@
-"""Makes the demo's three parts as STEP files in seed_data/models; run it again after a change: python seed_data/make_parts.py
+"""Makes the demo's three parts as STEP files in seed_data/models: python seed_data/make_parts.py
 
 Each part has its origin in the middle of its top face, Z up, in millimetres: the same place as the part zero of the
 first setup of its program in seed_data/programs.
@@ -71,11 +71,7 @@ def cut(shape: TopoDS_Shape, *tools: TopoDS_Shape) -> TopoDS_Shape:
 
 def bracket() -> TopoDS_Shape:
     """BK-104: a pocket with corners of 5 mm, and two counterbored holes for M6 (ISO 273 medium: 6.6 mm)."""
-    holes = [
-        one
-        for y in (18.0, -18.0)
-        for one in (*hole(6.6, 20.0, (28.0, y, 0.0)), *hole(11.0, 6.5, (28.0, y, 0.0)))
-    ]
+    holes = [one for y in (18.0, -18.0) for one in (*hole(6.6, 20.0, (28.0, y, 0.0)), *hole(11.0, 6.5, (28.0, y, 0.0)))]
     return cut(block(80.0, 60.0, 20.0), block(44.0, 28.0, 8.0, corner_radius=5.0, at=(-12.0, 0.0, 0.0)), *holes)
 
 
@@ -109,7 +105,9 @@ def write(shape: TopoDS_Shape, name: str) -> Path:
     writer.Transfer(shape, STEPControl_AsIs)
     path = FOLDER / f"{name}.step"
     writer.Write(str(path))
-    text = re.sub(r"FILE_NAME\(.*?\);", f"FILE_NAME('{name}','',(''),(''),'','','');", path.read_text(), flags=re.DOTALL)
+    text = re.sub(
+        r"FILE_NAME\(.*?\);", f"FILE_NAME('{name}','',(''),(''),'','','');", path.read_text(), flags=re.DOTALL
+    )
     path.write_text(text)
     return path
 
