@@ -52,6 +52,7 @@ class ModeLog:
         self._first: list[int] = []
         self._last: list[int] = []
         self._modes: list[Modes] = []
+        self._plain: list[bool] = []
         self._signature: tuple[object, ...] = ()
         self._rises = True
 
@@ -62,20 +63,30 @@ class ModeLog:
             self._last[-1] = line
             return
         self._signature = signature
-        self.add(line, line, state.modes())
+        self._add(line, line, state.modes(), plain=False)
 
-    def add(self, first: int, last: int, modes: Modes) -> None:
-        """Note that lines first to last (from 1) ran with these modes in force after each of them."""
+    def add_plain(self, first: int, last: int, modes: Modes) -> None:
+        """Note that lines first to last (from 1) ran on the fast path, which changes motion and feed alone.
+
+        modes: in force before the first of them.
+        """
+        self._signature = ()
+        self._add(first, last, modes, plain=True)
+
+    def _add(self, first: int, last: int, modes: Modes, *, plain: bool) -> None:
         self._rises = self._rises and (not self._last or first > self._last[-1])
         self._first.append(first)
         self._last.append(last)
         self._modes.append(modes)
+        self._plain.append(plain)
 
     def at(self, line: int, motions: Motions) -> Modes:
         """The modes after a line; a line that did not run has those of the nearest stretch before it."""
         index = self._stretch(line)
         if index < 0:
             return Modes()
+        if not self._plain[index]:
+            return self._modes[index]
         return _with_motion_before(self._modes[index], self._first[index], line, motions)
 
     def _stretch(self, line: int) -> int:
@@ -89,9 +100,7 @@ class ModeLog:
 
 
 def _with_motion_before(modes: Modes, first: int, line: int, motions: Motions) -> Modes:
-    """Modes of a stretch read by the fast path carry no motion word or feed of their own: take them from its rows."""
-    if modes.motion != "":
-        return modes
+    """Motion and feed within a stretch of the fast path are those of its rows."""
     rows = np.flatnonzero((motions.line >= first) & (motions.line <= line))
     if not len(rows):
         return modes

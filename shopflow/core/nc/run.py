@@ -17,6 +17,7 @@ from shopflow.core.nc.controls import PLAIN
 from shopflow.core.nc.execute import run_codes
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.extent import clear_heights
+from shopflow.core.nc.fast import FastPath, fast_path
 from shopflow.core.nc.modes import ModeLog
 from shopflow.core.nc.program import Limits, Program, Stop
 from shopflow.core.nc.reading import Notes, Reading
@@ -35,15 +36,19 @@ def read(
     tools: Mapping[int, Tool] | None = None,
     work_offsets: Mapping[int, Vector] | None = None,
     limits: Limits = Limits(),  # noqa: B008  frozen
+    fast: bool | None = None,
 ) -> Program:
     """Read a program into motions.
 
     tools: by number, for what a program leaves to the tool table. work_offsets: origins in machine coordinates, mm, by
     number (1 is G54); without them a place is unknown after a change of offset. Bad content never raises: it is listed
-    in `unread` with its line. Raises Unreadable for what is no program at all: empty, binary, or over limits.max_bytes.
+    in `unread` with its line. fast: whether plain stretches take the fast path, None where it pays. Raises Unreadable
+    for what is no program at all: empty, binary, or over limits.max_bytes.
     """
     source = open_source(data, max_bytes=limits.max_bytes)
-    return _Reader(source, control, limits, tools or {}, work_offsets or {}).run(name)
+    reader = _Reader(source, control, limits, tools or {}, work_offsets or {})
+    reader.fast = fast_path(source, reader.reading, wanted=fast)
+    return reader.run(name)
 
 
 class _Reader:
@@ -74,14 +79,32 @@ class _Reader:
         self.run_lines = np.zeros(len(source), dtype=np.bool_)
         self.frame_open = False
         self.blocks: dict[int, Block] = {}
+        self.fast: FastPath | None = None
 
     def run(self, name: str) -> Program:
         while not self.ended and self.at < len(self.source):
-            self._run_line()
+            if not self._run_fast():
+                self._run_line()
             self._watch_limits()
         if self.calls and self.at >= len(self.source):
             self._refuse(f"subprogram O{self.calls[-1].number} runs off the end of the file without M99")
         return self._program(name)
+
+    def _run_fast(self) -> bool:
+        """Read a stretch of plain lines at once, where there is one; subprograms take the full reader."""
+        if self.fast is None or self.calls or self.ends is not None:
+            return False
+        room = min(self.limits.max_steps - self.steps, self.limits.max_motions - len(self.reading.rows))
+        modes = self.reading.state.modes()
+        first = self.at
+        lines = self.fast.advance(first, min(len(self.source), first + room))
+        if not lines:
+            return False
+        self.at, self.steps = first + lines, self.steps + lines
+        self.reading.line, self.reading.text = self.at, ""
+        self.run_lines[first : self.at] = True
+        self.modes.add_plain(first + 1, self.at, modes)
+        return True
 
     def _watch_limits(self) -> None:
         if self.steps >= self.limits.max_steps:

@@ -111,7 +111,7 @@ def offset_number(name: str) -> int:
     return int(name[1:3]) - 53 if "." not in name else int(name[-1]) + 6
 
 
-ROW = np.dtype(
+ROW: np.dtype[np.void] = np.dtype(
     [
         ("kind", "u1"), ("line", "i4"), ("start", "f8", 3), ("end", "f8", 3), ("start_known", "?", 3),
         ("end_known", "?", 3), ("centre", "f8", 3), ("plane", "u1"), ("turn_deg", "f8"), ("feed_mm_min", "f8"),
@@ -121,15 +121,20 @@ ROW = np.dtype(
 )  # fmt: skip
 """One motion, packed."""
 
+NAMES = ROW.names or ()
+
+
+Columns = dict[str, NDArray[Any]]
+
 
 class Rows:
-    """Collects motions: tuples in a short buffer, packed into blocks of rows, so that a million stay small."""
+    """Collects motions: tuples in a short buffer, turned into columns, so that a million stay small."""
 
     _BUFFER = 4096
 
     def __init__(self) -> None:
         self._buffer: list[tuple[Any, ...]] = []
-        self._packed: list[NDArray[np.void]] = []
+        self._blocks: list[Columns] = []
         self._count = 0
 
     def __len__(self) -> int:
@@ -141,24 +146,27 @@ class Rows:
         if len(self._buffer) >= self._BUFFER:
             self._pack()
 
-    def add_packed(self, rows: NDArray[np.void]) -> None:
-        """Many motions at once, of dtype ROW."""
+    def add_columns(self, columns: Columns) -> None:
+        """Many motions at once, a column for each name of ROW."""
         self._pack()
-        self._packed.append(rows)
-        self._count += len(rows)
+        self._blocks.append(columns)
+        self._count += len(columns["kind"])
 
     def _pack(self) -> None:
         if self._buffer:
-            self._packed.append(np.array(self._buffer, dtype=ROW))
+            packed = np.array(self._buffer, dtype=ROW)
+            self._blocks.append({name: packed[name] for name in NAMES})
             self._count += len(self._buffer)
             self._buffer = []
 
     def finish(self) -> tuple[Motions, NDArray[np.bool_]]:
-        """The motions as columns, and end_known (n, 3)."""
+        """The motions as columns, and end_known (n, 3). Columns are joined one by one, and each freed when it is."""
         self._pack()
-        packed = self._packed or [np.empty(0, dtype=ROW)]
-        columns = {name: np.concatenate([rows[name] for rows in packed]) for name in ROW.names or ()}
-        for column in columns.values():
-            column.flags.writeable = False
-        end_known = columns.pop("end_known")
-        return Motions(**columns), end_known
+        blocks = self._blocks or [{name: np.empty(0, dtype=ROW)[name] for name in NAMES}]
+        joined = {}
+        for name in NAMES:
+            parts = [block.pop(name) for block in blocks]
+            joined[name] = np.concatenate(parts) if len(parts) > 1 else np.ascontiguousarray(parts[0])
+            joined[name].flags.writeable = False
+        end_known = joined.pop("end_known")
+        return Motions(**joined), end_known
