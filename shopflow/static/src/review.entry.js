@@ -61,6 +61,14 @@ document.addEventListener("click", (event) => {
   if (finding) choose(finding);
 });
 
+// An address with ?line= opens there: the text lies in a box of its own, which the browser does not scroll by itself.
+function openAtLine(root) {
+  const now = root.querySelector?.(".program-line-now");
+  if (now) tell(Number.parseInt(now.id.slice(1), 10));
+}
+
+htmx.onLoad((root) => setTimeout(() => openAtLine(root)));
+
 // Told again only where the line is there now: a line that does not exist must not be fetched for ever.
 async function fetchWindow(line) {
   const url = `${review().dataset.lineUrl}?line=${line}`;

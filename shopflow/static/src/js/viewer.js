@@ -115,6 +115,8 @@ class Viewer {
       this.part.pick(row ? row.dataset.faces.split(/[\s,]+/).filter(Boolean).map(Number) : []);
       this.stage.draw();
     };
+    // Reachable by keyboard as well as by pointer.
+    document.querySelectorAll("[data-faces]:not([tabindex])").forEach((row) => (row.tabIndex = 0));
     document.addEventListener("pointerover", pick);
     document.addEventListener("focusin", pick);
   }
@@ -148,7 +150,8 @@ class Viewer {
     const slider = this.element.querySelector("[data-scrub]");
     if (!slider || paths.line.length === 0) return;
     slider.parentElement.hidden = false;
-    slider.max = slider.value = paths.line.length;
+    slider.max = paths.line.length; // first, or the value is cut to the old largest
+    slider.value = paths.line.length;
     const says = slider.parentElement.querySelector("output");
     const show = () => {
       const motion = Number(slider.value);
