@@ -1,9 +1,10 @@
 """Reads STEP models: units, solids, sizes, features, mesh. Importing this loads no geometry library."""
 
+from shopflow.core.solid.drawing import STANDARD, Drawing, View
 from shopflow.core.solid.kernel import Kernel, KernelFailed, kernel
 from shopflow.core.solid.limits import Limits
 from shopflow.core.solid.mesh import Mesh
-from shopflow.core.solid.reader import read
+from shopflow.core.solid.reader import draw, read
 from shopflow.core.solid.reading import (
     Chamfer,
     Fillet,
@@ -19,9 +20,13 @@ from shopflow.core.solid.reading import (
     SharpEdges,
     SolidFacts,
 )
+from shopflow.core.solid.svg import Balloon, hole_balloons, svg
 
 __all__ = [
+    "STANDARD",
+    "Balloon",
     "Chamfer",
+    "Drawing",
     "Fillet",
     "Hole",
     "HoleStep",
@@ -38,6 +43,10 @@ __all__ = [
     "SharpEdge",
     "SharpEdges",
     "SolidFacts",
+    "View",
+    "draw",
+    "hole_balloons",
     "kernel",
     "read",
+    "svg",
 ]

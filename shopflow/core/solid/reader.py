@@ -1,22 +1,26 @@
-"""Reads a model: a look at its bytes, then at most two attempts in the geometry process, then a plain refusal."""
+"""Reads or draws a model: a look at its bytes, at most two attempts in the geometry process, then a plain refusal."""
 
 from __future__ import annotations
 
 import json
 import signal
 import tempfile
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from shopflow.core.errors import Unreadable
 from shopflow.core.solid import warm_codes
+from shopflow.core.solid.drawing import STANDARD, Drawing, View
 from shopflow.core.solid.kernel import Kernel, Outcome, Progress, kernel
 from shopflow.core.solid.limits import DEFAULT, Limits
 from shopflow.core.solid.mesh import Mesh
 from shopflow.core.solid.reading import Reading
-from shopflow.core.solid.request import MESH_FILE, READING_FILE, REFUSAL_FILE, Request
+from shopflow.core.solid.request import DRAWINGS_FILE, MESH_FILE, READING_FILE, REFUSAL_FILE, Request
 from shopflow.core.solid.sniff import EXPORT_AGAIN, sniff
+
+Result = TypeVar("Result")
 
 WITHOUT_ANNOTATIONS = (
     "Reading the dimensions and tolerances in the file made the geometry kernel fail ({how}); the geometry was read "
@@ -46,37 +50,71 @@ def read(
     sniff(path, limits)
     with tempfile.TemporaryDirectory(prefix="shopflow-solid-") as folder:
         request = Request(str(path), "", True, solid_index, deflection_mm, limits=limits)
-        return _attempts(request, Path(folder), using or kernel(), progress)
+        requests = [request, replace(request, annotations=False)]
+        how, reading = _attempts(requests, Path(folder), using or kernel(), progress, _result)
+    if how:
+        return replace(reading, warnings=(WITHOUT_ANNOTATIONS.format(how=how), *reading.warnings))
+    return reading
 
 
-def _attempts(request: Request, folder: Path, geometry: Kernel, progress: Progress | None) -> Reading:
-    """First with annotations, then geometry alone; what a child left behind is trusted no more than the file."""
+def draw(
+    path: Path,
+    *,
+    views: Sequence[View] = STANDARD,
+    limits: Limits = DEFAULT,
+    solid_index: int | None = None,
+    progress: Progress | None = None,
+    using: Kernel | None = None,
+) -> tuple[Drawing, ...]:
+    """Line drawings of a model with hidden lines told apart, one a view; raises as `read` does."""
+    path = Path(path).resolve()
+    sniff(path, limits)
+    asked = tuple(asdict(view) for view in views)
+    with tempfile.TemporaryDirectory(prefix="shopflow-solid-") as folder:
+        request = Request(str(path), "", False, solid_index, limits=limits, views=asked)
+        return _attempts([request, request], Path(folder), using or kernel(), progress, _drawings)[1]
+
+
+def _attempts(
+    requests: Sequence[Request],
+    folder: Path,
+    geometry: Kernel,
+    progress: Progress | None,
+    result: Callable[[Path, Limits], Result],
+) -> tuple[str, Result]:
+    """The first result, with how the attempts before it failed; Unreadable when none of them gives one."""
     how = ""
-    for annotated in (True, False):
-        out = folder / ("annotated" if annotated else "plain")
+    for number, request in enumerate(requests):
+        out = folder / str(number)
         out.mkdir()
-        attempt = replace(request, out=str(out), annotations=annotated)
-        how_now, reading = _attempt(attempt, out, geometry, progress)
-        if reading is None:
-            how = how_now
-        elif annotated:
-            return reading
-        else:
-            return replace(reading, warnings=(WITHOUT_ANNOTATIONS.format(how=how), *reading.warnings))
+        failed, found = _attempt(replace(request, out=str(out)), out, geometry, progress, result)
+        if found is not None:
+            return how, found
+        how = failed
     raise Unreadable(f"The geometry kernel could not read this file in two attempts: {how}.", mend=EXPORT_AGAIN)
 
 
-def _attempt(request: Request, out: Path, geometry: Kernel, progress: Progress | None) -> tuple[str, Reading | None]:
-    """How the attempt failed, in words, or the reading."""
+def _attempt(
+    request: Request,
+    out: Path,
+    geometry: Kernel,
+    progress: Progress | None,
+    result: Callable[[Path, Limits], Result],
+) -> tuple[str, Result | None]:
+    """How the attempt failed, in words, or its result; what a child leaves is trusted no more than the file."""
     outcome = geometry.run(request, progress)
     if outcome.end == "exit" and outcome.code == warm_codes.REFUSED:
         raise _refusal(out)
     if outcome.end != "exit" or outcome.code != warm_codes.DONE:
         return in_words(outcome, request.limits), None
     try:
-        return "", _result(out, request.limits)
+        return "", result(out, request.limits)
     except (OSError, ValueError, TypeError, KeyError, RecursionError):
         return "what it wrote as its result makes no sense", None
+
+
+def _drawings(out: Path, limits: Limits) -> tuple[Drawing, ...]:
+    return tuple(Drawing.from_json(drawing) for drawing in json.loads(_bounded(out / DRAWINGS_FILE, limits)))
 
 
 def _result(out: Path, limits: Limits) -> Reading:

@@ -10,7 +10,11 @@ from shopflow.core.solid.limits import Limits
 STEPS = ("opening", "reading", "transferring", "measuring", "recognising", "meshing", "annotations", "writing")
 """What a read is doing, in the order it does it; progress is one of these words."""
 
+DRAWING_STEPS = ("drawing",)
+"""What comes instead of measuring and the rest while line drawings are made."""
+
 READING_FILE = "reading.json"
+DRAWINGS_FILE = "drawings.json"
 MESH_FILE = "mesh.bin"
 REFUSAL_FILE = "refusal.json"
 ERROR_FILE = "error.txt"
@@ -21,7 +25,8 @@ class Request:
     """One attempt at one file.
 
     path: the model. out: folder for the result. annotations: read dimensions, tolerances, datums and names as well.
-    solid_index: counted from 0, None for all. deflection_mm: None to scale with the box. task: "read" or "views".
+    solid_index: counted from 0, None for all. deflection_mm: None to scale with the box. views: each as the fields of a
+    drawing.View; when there are any, line drawings are made and nothing else.
     """
 
     path: str
@@ -29,7 +34,7 @@ class Request:
     annotations: bool = True
     solid_index: int | None = None
     deflection_mm: float | None = None
-    task: str = "read"
+    views: tuple[dict[str, Any], ...] = ()
     limits: Limits = Limits()
 
     def to_json(self) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from shopflow.core.errors import Unreadable
-from shopflow.core.solid import aside, text
+from shopflow.core.solid import aside, draw_work, text
 from shopflow.core.solid.aside import Aside, AsideFailed
 from shopflow.core.solid.doubt import unit_doubt
 from shopflow.core.solid.features import recognise
@@ -50,12 +50,15 @@ class Job:
 
 
 def perform(request: Request, step: Step) -> None:
-    """Read the file of the request and write READING_FILE and MESH_FILE into the working folder."""
+    """Read the file of the request and write READING_FILE and MESH_FILE into its folder, or the drawings asked for."""
     step("reading")
     data = Path(request.path).read_bytes()
     loaded = occ_load.load(request.path, annotations=request.annotations, step=step)
     warnings = _close(loaded)
     job = Job(request, loaded, _choose(request, loaded), warnings)
+    if request.views:
+        draw_work.perform(request, job.solids, step)
+        return
     reading, mesh = _read(job, data, step)
     step("writing")
     out = Path(request.out)

@@ -40,7 +40,9 @@ def test_tap_drills_are_those_of_the_reference_table():
     lines = [line for line in path.read_text().splitlines() if not line.startswith("#")]
     table = {}
     for row in csv.DictReader(lines):
-        table[row["thread"].replace(" ", "")] = float(row["drill_soft_dia"]) * (25.4 if row["units"] == "in" else 1.0)
+        table[row["thread"].replace(" ", "")] = float(row["drill_soft_dia"]) * (
+            25.4 if row["units"].startswith("in") else 1.0
+        )
     ours = [(name, size) for name, what, size in threads.SIZES if what == "tap drill"]
     shared = {name: key for name, _ in ours for key in table if _is_thread(name, key)}
     assert len(shared) >= 15
