@@ -114,10 +114,11 @@ def when(moment: datetime | date | None, form: str = "j M Y H:i") -> SafeString:
     """A time in the shop's time zone, readable by machines too."""
     if moment is None:
         return mark_safe(UNKNOWN)
-    if isinstance(moment, datetime):
-        shown = timezone.localtime(moment) if timezone.is_aware(moment) else moment
-    else:
-        shown, form = moment, form.replace(" H:i", "")
+    shown: date = moment
+    if not isinstance(moment, datetime):
+        form = form.replace(" H:i", "")
+    elif timezone.is_aware(moment):
+        shown = timezone.localtime(moment)
     return format_html('<time datetime="{}">{}</time>', moment.isoformat(), date_format(shown, form))
 
 
