@@ -6,12 +6,17 @@ Tests run on SQLite. Those marked `both_databases` run again on PostgreSQL (`mak
 
 from collections.abc import Iterator
 
+import hypothesis
 import pytest
 from django.test import TransactionTestCase
 
 from shopflow.records import protect
 
 pytest_plugins = ["tests.people_fixtures", "tests.browser_fixtures"]
+
+# No test is about time, and a busy machine is no fault of the code.
+hypothesis.settings.register_profile("shop", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
+hypothesis.settings.load_profile("shop")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -139,8 +139,10 @@ def claim(work_id: int) -> Work | None:
 
 def sweep() -> int:
     """Fail what is out of tries and send again what waits or was abandoned; how many were sent."""
-    spent = _free().filter(attempts__gte=F("attempts_allowed"))
-    spent.update(state=Work.State.FAILED, error=_lost_text(), heartbeat_at=None, finished_at=Now())
+    for spent in _free().filter(attempts__gte=F("attempts_allowed")):
+        _free().filter(pk=spent.pk, attempts=spent.attempts).update(
+            state=Work.State.FAILED, error=_lost(spent), heartbeat_at=None, finished_at=Now()
+        )
     unsent = Q(sent_at=None) | Q(sent_at__lt=Now() - SEND_AGAIN_AFTER)
     return sum(_send(work) for work in _free().filter(unsent).order_by("pk"))
 
@@ -176,10 +178,10 @@ def _broke(work: Work, error: Exception) -> None:
         _mine(work).update(state=Work.State.FAILED, error=reason, heartbeat_at=None, finished_at=Now())
 
 
-def _lost_text() -> str:
+def _lost(work: Work) -> str:
     return (
-        f"The worker was lost each of {MAX_ATTEMPTS} times it tried this, so it was given up."
-        " Ask for it again; if that ends the same way, the input is too much for this machine."
+        f"This was given up after {work.attempts} tries: on the last one the worker was lost while it worked on it"
+        " (killed, out of memory, or switched off). Try again; if it ends the same way, it is too much for this machine."
     )
 
 

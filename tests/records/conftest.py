@@ -34,14 +34,19 @@ def child(*words: object, **environment: str) -> subprocess.Popen:
     return subprocess.Popen(
         [sys.executable, "-m", "tests.records.process", *map(str, words)],
         cwd=ROOT,
-        env=os.environ | {"DATABASE_URL": database_url()} | environment,
+        env=environment_of_a_child(**environment),
         stdout=subprocess.PIPE,
         text=True,
     )
 
 
-def database_url() -> str:
-    """The test database, for another process."""
+def environment_of_a_child(**more: str) -> dict[str, str]:
+    """The test database and light settings, for another process."""
+    light = {"DJANGO_SETTINGS_MODULE": "tests.records.light", "DATABASE_URL": _database_url()}
+    return os.environ | light | more
+
+
+def _database_url() -> str:
     database = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{database['NAME']}"

@@ -13,7 +13,7 @@ from pathlib import Path
 import boto3
 import pytest
 from django.core.exceptions import ImproperlyConfigured
-from django.db import connection, transaction
+from django.db import transaction
 from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
@@ -22,7 +22,7 @@ from moto import mock_aws
 from shopflow.records import files, ledger, places
 from shopflow.records.models import StoredFile
 
-from .conftest import ROOT, in_threads
+from .conftest import ROOT, environment_of_a_child, in_threads
 
 pytestmark = pytest.mark.django_db
 committed = pytest.mark.django_db(transaction=True)
@@ -182,10 +182,7 @@ def test_a_crash_between_name_and_row_leaves_bytes_that_the_sweep_takes_after_a_
 
 @pytest.fixture
 def crashed_before_row(settings, transactional_db):
-    environment = os.environ | {
-        "SHOPFLOW_FILES": str(settings.FILES_DIR),
-        "DATABASE_URL": f"sqlite:///{connection.settings_dict['NAME']}",
-    }
+    environment = environment_of_a_child(SHOPFLOW_FILES=str(settings.FILES_DIR))
     ended = subprocess.run([sys.executable, "-c", CRASH_BEFORE_ROW], env=environment, cwd=ROOT, check=False)
     assert ended.returncode == -9
 

@@ -127,10 +127,10 @@ def test_eight_threads_at_once_make_one_unbroken_chain(lead):
 
 
 @in_the_open
-def test_eight_processes_at_once_make_one_unbroken_chain_and_count_shared_reports_once(lead):
-    children = [child("append", "job:1", 10, lead.pk) for _ in range(8)]
-    assert [process.wait() for process in children] == [0] * 8
-    assert ledger.head("job:1").seq == 8 * 10 + 10
+def test_processes_at_once_make_one_unbroken_chain_and_count_shared_reports_once(lead):
+    children = [child("append", "job:1", 10, lead.pk) for _ in range(4)]
+    assert [process.wait() for process in children] == [0] * 4
+    assert ledger.head("job:1").seq == 4 * 10 + 10
     assert ledger.verify("job:1") == []
     for process in children:
         process.stdout.close()

@@ -333,7 +333,8 @@ def test_the_sweep_fails_abandoned_work_that_is_out_of_tries():
     work.sweep()
     row.refresh_from_db()
     assert (row.state, row.heartbeat_at) == ("failed", None)
-    assert "lost each of 3 times" in row.error
+    assert "after 3 tries" in row.error
+    assert "the worker was lost" in row.error
 
 
 def test_the_sweep_goes_on_after_work_of_an_unknown_kind(sent, caplog):

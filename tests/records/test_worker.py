@@ -13,12 +13,12 @@ import redis
 from django.utils import timezone
 from kombu import Connection
 
-from shopflow.records import ledger, work
+from shopflow.records import ledger, protect, work
 from shopflow.records.models import Work
 from tests.records import adding, tasks
 from tests.services import private_redis
 
-from .conftest import ROOT, database_url
+from .conftest import ROOT, environment_of_a_child
 
 pytestmark = [pytest.mark.both_databases, pytest.mark.django_db(transaction=True)]
 
@@ -44,10 +44,8 @@ def start_worker(broker):
 
     def start(pause_s: float = 0.0) -> subprocess.Popen:
         command = ["celery", "-A", "shopflow", "-b", broker, "-q", "worker", "-c", "1", "-I", "tests.records.tasks"]
-        environment = {"DATABASE_URL": database_url(), "ADDING_PAUSE_S": str(pause_s)}
-        worker = subprocess.Popen(
-            [sys.executable, "-m", *command], cwd=ROOT, env=os.environ | environment, start_new_session=True
-        )
+        environment = environment_of_a_child(ADDING_PAUSE_S=str(pause_s))
+        worker = subprocess.Popen([sys.executable, "-m", *command], cwd=ROOT, env=environment, start_new_session=True)
         started.append(worker)
         return worker
 
@@ -116,6 +114,11 @@ def test_a_worker_whose_pool_process_was_killed_takes_the_work_up_again(start_wo
     sweep_later()
     assert (wait_for(row, "done").attempts, sums()) == (2, [{"sum": adding.SUM}])
     assert worker.poll() is None
+
+
+def test_a_worker_does_not_start_on_tables_that_can_be_rewritten(start_worker):
+    with protect.lifted():
+        assert start_worker().wait() != 0
 
 
 def test_one_message_delivered_many_times_is_done_once(start_worker):
