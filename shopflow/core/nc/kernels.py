@@ -147,3 +147,28 @@ def compiled() -> Kernel:
     from numba import njit
 
     return cast("Kernel", njit(cache=True)(read_plain))
+
+
+def warm() -> None:
+    """Compile the kernel, or take it from the cache, by reading two short lines with it."""
+    import numpy as np
+
+    data = np.frombuffer(b"X1\nY1", dtype=np.uint8)
+    rows, three = 2, 3
+    compiled()(
+        data,
+        np.array([0, 3], dtype=np.int64),
+        np.array([2, 5], dtype=np.int64),
+        0,
+        2,
+        np.array([1.0, 1.0, 0.0, 0.0, 0.0, 0.0, 5.0, 0.0]),
+        np.zeros(5),
+        np.zeros(three, dtype=np.bool_),
+        np.zeros(rows, dtype=np.int32),
+        np.zeros(rows, dtype=np.uint8),
+        np.zeros((rows, three)),
+        np.zeros((rows, three)),
+        np.zeros((rows, three), dtype=np.bool_),
+        np.zeros((rows, three), dtype=np.bool_),
+        np.zeros(rows),
+    )
