@@ -13,11 +13,7 @@ def qr_svg(text: str) -> SafeString:
     """The code of an address, error correction M, with its quiet zone, at MODULE_MM a module."""
     code = segno.make(text, error="m", micro=False)
     svg = code.svg_inline(
-        scale=MODULE_MM, unit="mm", border=4, dark="#000", light="#fff", svgclass="qr", lineclass=None
+        scale=MODULE_MM, unit="mm", border=4, dark="#000", light=None, svgclass="qr", lineclass=None
     )
     return mark_safe(svg)
 
-
-def qr_width_mm(text: str) -> float:
-    """Width of the printed code with its quiet zone: (17 + 4 version + 8) modules."""
-    return segno.make(text, error="m", micro=False).symbol_size(border=4)[0] * MODULE_MM

@@ -26,7 +26,7 @@ WORDS: dict[str, str | Promise] = {
     "disposed": gettext_lazy("nonconformance decided: {verdict}"),
     "edges_signed": gettext_lazy("edge sheet signed at op {op}"),
     "edits_taken": gettext_lazy("edits of the program taken"),
-    "file_added": gettext_lazy("{kind} file added, {sha256}"),
+    "file_added": gettext_lazy("{of} file added, {sha256}"),
     "file_withdrawn": gettext_lazy("file withdrawn"),
     "findings_decided": gettext_lazy("findings decided: {verdict}"),
     "first_piece_accepted": gettext_lazy("first piece accepted at op {op}"),

@@ -263,7 +263,8 @@ class Reading:
         """The reading again; raises KeyError, TypeError or ValueError when the data is not one."""
         values = {name: _untangled(value) for name, value in data.items()}
         for name, kind in _LISTS.items():
-            values[name] = tuple(kind(**item) for item in values[name])
+            # A reading kept by an earlier version has no value for what was not looked for then.
+            values[name] = tuple(kind(**item) for item in values.get(name, ()))
         values["holes"] = tuple(
             _with(hole, steps=[HoleStep(**step) for step in hole.steps]) for hole in values["holes"]
         )
