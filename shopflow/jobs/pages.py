@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from shopflow.core.planning.holes import group_holes
@@ -13,6 +14,7 @@ from shopflow.people.access import Act, may
 from shopflow.people.models import User
 
 MOST_HOLE_ROWS = 60
+NOTHING = Decimal(0)
 
 
 def intake_context(job: Job, user: User) -> dict[str, Any]:
@@ -43,13 +45,17 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
     steps = queries.steps_of(job)
     approval = queries.approval_of(job)
     plan_hash = queries.plan_hash(job)
-    setups = queries.setups_of(job)
+    setups = [(setup, queries.setup_lacks(setup)) for setup in queries.setups_of(job)]
+    minutes_setup = sum((step.minutes_setup or NOTHING for step in steps), NOTHING)
+    minutes_each = sum((step.minutes_each or NOTHING for step in steps), NOTHING)
     return {
         "may_plan": may(user, Act.PLAN) and job.stage not in (Stage.FLOOR, Stage.CLOSED),
         "steps": steps,
-        "minutes_setup": sum(step.minutes_setup or 0 for step in steps),
-        "minutes_each": sum(step.minutes_each or 0 for step in steps),
-        "setups": [(setup, queries.setup_lacks(setup)) for setup in setups],
+        "minutes_setup": minutes_setup,
+        "minutes_each": minutes_each,
+        "job_seconds": float(60 * (minutes_setup + job.quantity * minutes_each)),
+        "setups": setups,
+        "is_lacking": any(lacks for _, lacks in setups),
         "proposal": queries.proposal_of(job, units=user.units),
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
         "tools_wanted": queries.tools_missing(job),

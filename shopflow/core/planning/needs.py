@@ -19,12 +19,20 @@ class Need:
 
 
 def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
-    """Every hole, pocket and plane side of the part that is read."""
+    """Every hole, pocket, slot and plane side of the part that is read.
+
+    A step is not a need of its own: its floor and its wall are planes, each cut with the side that it looks to.
+    """
     return [
         *(Need(hole_words(hole, rules), hole_sides(hole), hole) for hole in reading.holes),
-        *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in reading.pockets),
+        *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in recesses(reading)),
         *(Need(_plane_words(group), plane_sides(group), group) for group in reading.planes),
     ]
+
+
+def recesses(reading: Reading) -> list[Pocket]:
+    """Pockets and slots, without steps."""
+    return [pocket for pocket in reading.pockets if pocket.kind != "step"]
 
 
 def hole_sides(hole: Hole) -> frozenset[str]:
@@ -46,11 +54,13 @@ def plane_sides(group: PlaneGroup) -> frozenset[str]:
 
 def hole_words(hole: Hole, rules: PlanRules) -> str:
     depth = "through" if hole.through else f"{rules.say(hole.depth_mm)} deep"
-    return f"hole ⌀{rules.say(hole.diameter_mm)} {depth}"
+    slanted = "" if name_of(hole.axis) else ", slanted"
+    return f"hole ⌀{rules.say(hole.diameter_mm)} {depth}{slanted}"
 
 
 def _pocket_words(pocket: Pocket, rules: PlanRules) -> str:
-    return f"{pocket.kind} {rules.say(pocket.depth_mm)} deep"
+    slanted = "" if name_of(pocket.axis) else ", its floor slanted"
+    return f"{pocket.kind} {rules.say(pocket.depth_mm)} deep{slanted}"
 
 
 def _plane_words(group: PlaneGroup) -> str:

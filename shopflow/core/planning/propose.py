@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -22,10 +23,11 @@ from shopflow.core.planning.needs import Need, needs_of
 from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tooling import Cut, PickedTool, Tooling, Wanted, tooling
-from shopflow.core.solid.reading import Reading
+from shopflow.core.solid.reading import Pocket, Reading
 from shopflow.core.types import Machine, Material, Tool
 
 DEFAULT_RULES = PlanRules()
+MINUS = "\u2212"
 WALL_COSINE = 0.1
 """A plane whose normal is nearly square to the spindle is a wall of that setup."""
 
@@ -82,6 +84,12 @@ class Proposal:
         """Tools that the crib does not have, each once."""
         return tuple(dict.fromkeys(want for setup in self.setups for want in setup.wanted))
 
+    @property
+    def unreached_words(self) -> list[str]:
+        """What is out of reach, equal ones counted."""
+        counted = Counter(need.what for need in self.unreached)
+        return [f"{count} × {what}" if count > 1 else what for what, count in counted.items()]
+
 
 def propose(
     reading: Reading,
@@ -118,7 +126,7 @@ def _setup(
     return SetupProposal(
         number=index + 1,
         up=side.up,
-        title=f"mill with {side.up} up",
+        title=f"mill with {side.up.replace('-', MINUS)} up",
         machine=_machine_for(blank, side.up, machines),
         holding=holding(index, side.up, reading.bbox_mm, blank.size_mm, rules),
         tools=tuple(made.picked),
@@ -145,7 +153,7 @@ def _tooling(
     cut = Cut(
         faces_mm=_narrow_mm(side.up, blank if is_first else None, reading) if looks_up else 0.0,
         depth_mm=_depth_mm(reading, side, is_first),
-        corner_mm=_corner_mm(reading),
+        corner_mm=min((p.radius_mm for p in side.pockets if p.radius_mm is not None), default=None),
         has_sharp_edges=reading.sharp_edges.count > 0,
     )
     return tooling(cut, side.holes, crib, rules)
@@ -167,13 +175,13 @@ def _depth_mm(reading: Reading, side: Orientation, is_first: bool) -> float:
         if name_of(group.direction) == side.up and group.levels
         for level in group.levels
     ]
-    return max([*floors, *(pocket.depth_mm for pocket in side.pockets)], default=0.0)
+    height_mm = reading.bbox_mm[height_axis(side.up)]
+    return max([*floors, *(_pocket_depth_mm(pocket, side.up, height_mm) for pocket in side.pockets)], default=0.0)
 
 
-def _corner_mm(reading: Reading) -> float | None:
-    """The smallest inside radius between walls that the reader found anywhere."""
-    radii = [pocket.radius_mm for pocket in reading.pockets if pocket.radius_mm is not None]
-    return min(radii, default=None)
+def _pocket_depth_mm(pocket: Pocket, up: str, height_mm: float) -> float:
+    """How deep a pocket is from this side: its own depth where it opens upwards, else all of its length at most."""
+    return pocket.depth_mm if name_of(pocket.axis) == up else min(pocket.length_mm, height_mm)
 
 
 def _loads(reading: Reading, sides: Sequence[Orientation], blank: BlankProposal) -> list[Load]:
@@ -239,6 +247,10 @@ def _notes(reading: Reading, setups: Sequence[SetupProposal], machines: Sequence
         notes.append("No machine is in the shop's list yet, so minutes are missing.")
     elif any(setup.machine is None for setup in setups):
         notes.append("The blank is larger than the travel of every machine in the shop's list.")
+    sharp = sum(pocket.sharp_corners for pocket in reading.pockets if pocket.closed and pocket.kind == "pocket")
+    if sharp:
+        said = "inside corners of closed pockets are sharp, and no end mill leaves a sharp one"
+        notes.append(f"{sharp} {said}: ask for a radius.")
     threads = sorted({hole.thread_guess for hole in reading.holes if hole.thread_guess})
     if threads:
         sizes = ", ".join(threads)
