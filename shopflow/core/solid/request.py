@@ -7,11 +7,18 @@ from typing import Any
 
 from shopflow.core.solid.limits import Limits
 
-STEPS = ("opening", "reading", "transferring", "measuring", "recognising", "meshing", "annotations", "writing")
-"""What a read is doing, in the order it does it; progress is one of these words."""
-
-DRAWING_STEPS = ("drawing",)
-"""What comes instead of measuring and the rest while line drawings are made."""
+STEPS = (
+    "opening",
+    "reading",
+    "transferring",
+    "measuring",
+    "recognising",
+    "meshing",
+    "annotations",
+    "drawing",
+    "writing",
+)
+"""What is being done, in this order; progress is one of these words. "drawing" stands alone, for line drawings."""
 
 READING_FILE = "reading.json"
 DRAWINGS_FILE = "drawings.json"

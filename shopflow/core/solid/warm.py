@@ -25,7 +25,7 @@ from typing import Any
 
 from shopflow.core.errors import Unreadable
 from shopflow.core.solid import confine
-from shopflow.core.solid.request import DRAWING_STEPS, ERROR_FILE, REFUSAL_FILE, STEPS, Request
+from shopflow.core.solid.request import ERROR_FILE, REFUSAL_FILE, STEPS, Request
 from shopflow.core.solid.warm_codes import DONE, FAILED, OUT_OF_MEMORY, REFUSED
 
 _ERROR_CHARACTERS = 4000
@@ -135,7 +135,7 @@ class Server:
         child.ended = not received
         *lines, child.unread = (child.unread + received)[-4096:].split(b"\n")
         for word in (line.decode("ascii", "replace") for line in lines):
-            if word in STEPS or word in DRAWING_STEPS:
+            if word in STEPS:
                 child.step = word
                 self.send({"step": word})
 
