@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from shopflow.workflow.strips import Strip
+from shopflow.workflow.strips import OpState, Strip, StripOp
 
 pytestmark = pytest.mark.browser
 
@@ -86,6 +86,15 @@ def test_the_words_go_when_the_counter_answers_again(page, desk):
     page.get_by_text("Not connected, trying again").wait_for()
     desk.answers["/changes"] = (204, "")
     page.locator("#connection").wait_for(state="hidden")
+
+
+def test_a_strip_wider_than_the_screen_opens_where_the_work_is(page, desk):
+    states = [OpState.DONE] * 20 + [OpState.NOW] + [OpState.TODO] * 9
+    ops = [StripOp(10 * i, "mill", "mill", state) for i, state in enumerate(states, 1)]
+    desk.answers["/changes"] = (204, "")
+    at_home(page, desk, Strip(1, "J-1", "long", url="/j/", ops=ops))
+    page.locator(".strip-run[data-started]").wait_for()
+    expect(page.locator(".strip-op-now")).to_be_in_viewport()
 
 
 def test_an_ended_session_loads_the_page_again_which_leads_to_the_log_in(page, desk):

@@ -10,6 +10,7 @@ const PARTS = {
   "[data-chart]": () => import("./js/chart.js"),
   "[data-counter]": () => import("./js/counter.js"),
   ".entry": () => import("./js/entry.js"),
+  ".strip-run": () => import("./js/strips.js"),
   "[data-program]": () => import("./js/program.js"),
 };
 
