@@ -20,6 +20,7 @@ from shopflow.records import ledger
 BADGE_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 """Without 0, O, 1 and I, for the day when somebody has to type a badge."""
 BADGE_LENGTH = 20
+SHORTEST_BADGE = 12
 
 
 @transaction.atomic
@@ -95,10 +96,15 @@ def give_password(user: User, *, password: str, by: User) -> None:
 
 
 @transaction.atomic
-def issue_badge(user: User, *, by: User) -> str:
-    """Make a badge code and void the one before; the code is given back once and cannot be shown again."""
+def issue_badge(user: User, *, by: User, code: str = "") -> str:
+    """Make a badge and void the one before; its code is given back once and cannot be shown again.
+
+    code: of a badge that the person has already, long enough not to be guessed; a new one is made when it is empty.
+    """
     require(by, Act.EDIT_PEOPLE)
-    code = "".join(secrets.choice(BADGE_LETTERS) for _place in range(BADGE_LENGTH))
+    if code and len(code) < SHORTEST_BADGE:
+        raise ValidationError(_("The code of this badge is too short: it could be guessed."))
+    code = code or "".join(secrets.choice(BADGE_LETTERS) for _place in range(BADGE_LENGTH))
     _set_badge(user, code, by=by)
     return code
 

@@ -104,12 +104,14 @@ def _plainly_named(tool: Tool) -> Tool:
 def _touches(setups: Sequence[Setup]) -> Iterator[PersonTouch]:
     """Where a person touches the part: where the plan says so, and between setups that share a work offset.
 
-    Setups in offsets of their own stand side by side in one load, and nobody needs to reach in between them.
+    Setups in offsets of their own stand side by side in one load, and nobody needs to reach in between them unless the
+    plan says so; a touch that names no tool then comes before the offset of the next setup.
     """
     for setup, following in zip(setups, [*setups[1:], None], strict=True):
         for touch in setup.touches.all():
             after = f", after T{touch.after_tool.number}" if touch.after_tool else ""
-            yield PersonTouch(setup.number, touch.reason + after)
+            offsets = () if touch.after_tool or following is None else (setup, following)
+            yield PersonTouch(setup.number, touch.reason + after, *(one.work_offset_code for one in offsets))
         if following is not None and following.work_offset == setup.work_offset:
             offset = setup.work_offset_code
             yield PersonTouch(setup.number, f"set the part up for setup {following.number}", offset, offset)

@@ -1,0 +1,214 @@
+"""The demo's jobs, each brought as far as its description says, one report after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.utils import timezone
+
+from shopflow.commands.demo import people as demo_people
+from shopflow.commands.demo import seed
+from shopflow.core.errors import NotPossible
+from shopflow.core.measure import parse
+from shopflow.floor import actions as floor
+from shopflow.floor import queries as floor_queries
+from shopflow.jobs import actions as jobs
+from shopflow.jobs import queries as job_queries
+from shopflow.jobs.models import Job, JobFile, Setup, Stage, Step
+from shopflow.people.models import User
+from shopflow.programs import actions as programs
+from shopflow.programs import queries as program_queries
+from shopflow.programs.models import Decision, ProgramRevision
+from shopflow.shop.models import Gauge, Machine, Material, Tool
+from shopflow.workflow import actions as workflow
+
+Spec = dict[str, Any]
+People = dict[str, User]
+
+SIGNED = "I read the program against the plan and the part."
+COMPARED = "first and last lines, and the hash on the traveler"
+
+
+def load(spec: Spec, people: People) -> Job:
+    """Take one job in and bring it to the stage that it names. Raises CoreError where a gate stays closed."""
+    job = _take_in(spec, people["odile"])
+    for stage, work in (
+        (Stage.INTAKE, None),
+        (Stage.PLAN, _plan),
+        (Stage.REVIEW, _programs),
+        (Stage.RELEASE, _release),
+        (Stage.FLOOR, _floor),
+    ):
+        if stage != Stage.INTAKE:
+            job = workflow.advance(job, by=people["odile"])
+        if work:
+            work(job, spec, people)
+        if stage == spec["until"]:
+            break
+    return job
+
+
+def _take_in(spec: Spec, by: User) -> Job:
+    job = jobs.take_in(_order(spec), by=by)
+    jobs.add_file(job, _upload(spec["model"]), by=by, kind=JobFile.Kind.MODEL)
+    if "question" in spec:
+        question = jobs.ask_question(job, by=by, text=spec["question"])
+        jobs.answer_question(question, by=by, answer=spec["answer"])
+    job.refresh_from_db()
+    if job_queries.reading_of(job) is None:
+        raise NotPossible(job_queries.why_not_read(job))
+    return job
+
+
+def _order(spec: Spec) -> jobs.OrderLine:
+    return jobs.OrderLine(
+        customer=spec["customer"],
+        part_number=spec["part"],
+        part_name=spec["part_name"],
+        revision=spec["revision"],
+        order_number=spec["order"],
+        order_line=spec["line"],
+        quantity=spec["quantity"],
+        due_on=timezone.localdate() + timedelta(days=spec["due_in_days"]),
+        material=Material.objects.get(name=spec["material"]),
+        material_note=spec["material_note"],
+        notes=spec["notes"],
+        governing=spec["governing"],
+    )
+
+
+def _upload(name: str) -> SimpleUploadedFile:
+    path = seed.path(name)
+    return SimpleUploadedFile(path.name, path.read_bytes())
+
+
+def _plan(job: Job, spec: Spec, people: People) -> None:
+    """Propose, then type over it what the programs were written for; left unapproved where the job stops here."""
+    by = people["tomasz"]
+    jobs.propose_plan(job, by=by)
+    if spec["until"] == Stage.PLAN:
+        return
+    setups = [_setup(job, wanted, by=by) for wanted in spec["setup"]]
+    for other in job.setups.exclude(pk__in=[setup.pk for setup in setups]):
+        jobs.remove_setup(other, by=by)
+    jobs.save_characteristics(job, [_characteristic(job, line) for line in spec.get("characteristic", [])], by=by)
+    job.refresh_from_db()
+    jobs.approve_plan(job, by=by, seen=job_queries.plan_hash(job))
+
+
+def _setup(job: Job, wanted: Spec, *, by: User) -> Setup:
+    setup = job.setups.filter(up=wanted["up"]).first() or jobs.add_setup(job, by=by)
+    typed = {name: wanted[name] for name in ("up", "title", "workholding", "zero_point", "pick_up", "stock_in")}
+    sizes = dict(zip(("blank_x", "blank_y", "blank_z"), map(_length, wanted["blank"]), strict=True))
+    jobs.change_setup(
+        setup,
+        by=by,
+        machine=Machine.objects.get(name=wanted["machine"]),
+        grip=_length(wanted["grip"]),
+        work_offset=wanted.get("work_offset", 1),
+        **typed,
+        **sizes,
+    )
+    for row in setup.setup_tools.all():
+        jobs.drop_tool(row, by=by)
+    for number, purpose in wanted["tools"].items():
+        jobs.add_tool(setup, by=by, tool=Tool.objects.get(number=int(number)), purpose=purpose)
+    if "touch" in wanted:
+        jobs.add_touch(setup, by=by, reason=wanted["touch"])
+    return setup
+
+
+def _length(text: str) -> Any:
+    return parse(text, default_unit="mm")
+
+
+def _characteristic(job: Job, line: Spec) -> jobs.CharacteristicLine:
+    return jobs.CharacteristicLine(
+        name=line["name"],
+        nominal=_length(line["nominal"]),
+        lower=_length(line["lower"]),
+        upper=_length(line["upper"]),
+        gauge=Gauge.objects.get(number=line["gauge"]),
+        note=line.get("note", ""),
+        step=job.steps.filter(kind=Step.Kind.INSPECT).first(),
+    )
+
+
+def _programs(job: Job, spec: Spec, people: People) -> None:
+    """Upload the programs; decided and signed off where the job goes on from here."""
+    for wanted in spec["program"]:
+        revision = programs.upload(
+            job,
+            seed.path(wanted["file"]).read_bytes(),
+            by=people["tomasz"],
+            name=wanted["name"],
+            setups=list(job.setups.filter(number__in=wanted["setups"])),
+            file_name=seed.path(wanted["file"]).name,
+        )
+        if spec["until"] != Stage.REVIEW:
+            _sign_off(revision, spec, people["ines"])
+
+
+def _sign_off(revision: ProgramRevision, spec: Spec, by: User) -> None:
+    found = program_queries.Reviewed(program_queries.fresh(revision)).findings
+    open_keys = [finding.key for finding in found if finding.is_open and not finding.is_must_fix]
+    if open_keys:
+        programs.decide(revision, open_keys, by=by, verdict=Decision.Verdict.ACCEPT, reason=spec["decisions"])
+    password = demo_people.password_of(by)
+    programs.sign_off(revision, by=by, password=password, printed_name=str(by), meaning=SIGNED)
+
+
+def _release(job: Job, spec: Spec, people: People) -> None:
+    by = people["odile"]
+    job = jobs.receive_material(job, by=by, heat_number=spec.get("heat_number", ""))
+    workflow.print_packet(job, by=by)
+
+
+def _floor(job: Job, spec: Spec, people: People) -> None:
+    lot = job.lots.get()
+    for report in spec["report"]:
+        step = job.steps.get(op_number=report["op"])
+        REPORTS[report["do"]](lot, step, report, people["ruben"])
+
+
+def _start(lot: Any, step: Step, report: Spec, by: User) -> Any:
+    compared = COMPARED if floor_queries.floor_copy_of(step) else ""
+    machine = step.setup.machine if step.setup else None
+    return floor.start(lot, step, by=by, machine=machine, compared=compared, confirmed=list(floor.SETUP_CHECKS))
+
+
+def _run(lot: Any, step: Step, report: Spec, by: User) -> None:
+    run = _start(lot, step, report, by)
+    floor.count_good(run, report["pieces"], by=by)
+    floor.finish(run, by=by)
+
+
+def _first_piece(lot: Any, step: Step, report: Spec, by: User) -> None:
+    floor.accept_first_piece(_open(lot, step), by=by, note=report["note"])
+
+
+def _count(lot: Any, step: Step, report: Spec, by: User) -> None:
+    floor.count_good(_open(lot, step), report["pieces"], by=by)
+
+
+def _scrap(lot: Any, step: Step, report: Spec, by: User) -> None:
+    floor.scrap(lot, step, report["pieces"], reason=report["reason"], by=by)
+
+
+def _open(lot: Any, step: Step) -> Any:
+    run = floor_queries.open_run(lot, step)
+    if run is None:
+        raise NotPossible(f"seed_data/jobs.toml: {step} is not started")
+    return run
+
+
+REPORTS: dict[str, Callable[[Any, Step, Spec, User], Any]] = {
+    "start": _start,
+    "run": _run,
+    "first piece": _first_piece,
+    "count": _count,
+    "scrap": _scrap,
+}
