@@ -14,8 +14,9 @@ from django.utils.translation import gettext as _
 from shopflow.floor.models import FloorCopy, Packet
 from shopflow.inspection.limits import limits_of
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Characteristic, Step
+from shopflow.jobs.models import Characteristic, Job, Step
 from shopflow.papers.codes import qr_svg
+from shopflow.papers.pictures import Picture, pictures_for
 from shopflow.people.models import ShopSettings
 from shopflow.records import ledger
 from shopflow.records.models import ChainHead
@@ -54,7 +55,7 @@ def context_of(packet: Packet) -> dict[str, Any]:
         "packet": packet,
         "job": job,
         "lines": lines,
-        "setups": [line for line in lines if line.step.setup_id],
+        "setups": _with_pictures(job, [line for line in lines if line.step.setup_id]),
         "code": qr_svg(_address("workflow:job", job.pk)),
         "reading": jobs.reading_of(job),
         "deburr": [line for line in lines if line.step.kind == Step.Kind.DEBURR],
@@ -85,6 +86,12 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
         copy = by_setup.get(step.setup_id) if step.setup_id else None
         found.append(Line(step, copy, url, qr_svg(url), turns))
     return found
+
+
+def _with_pictures(job: Job, lines: list[Line]) -> list[tuple[Line, Picture]]:
+    ups = [line.step.setup.up for line in lines if line.step.setup]
+    pictures = pictures_for(job, list(dict.fromkeys(ups))) if ups else {}
+    return [(line, pictures[up]) for line, up in zip(lines, ups, strict=True)]
 
 
 def _measured(step: Step) -> list[Measured]:
