@@ -114,6 +114,7 @@ class SignOffForm(forms.Form):
     printed_name = forms.CharField(label=_("your name, printed"), max_length=120)
     meaning = forms.CharField(
         label=_("what your signature means"), max_length=200,
+        widget=forms.Textarea(attrs={"rows": 2}),
         initial=_("I read this program and its review, and release exactly these bytes for this plan."),
     )  # fmt: skip
     password = forms.CharField(

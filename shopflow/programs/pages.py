@@ -20,7 +20,7 @@ from shopflow.records.models import Work
 from shopflow.shop.models import Tool
 
 MOST_BLOCKING = 20
-MOST_SHOWN = 200
+MOST_SHOWN = 100
 """Findings on a page at once; the filter finds the rest."""
 
 
@@ -170,7 +170,7 @@ def _condition(item: queries.Blocking) -> dict[str, Any]:
     return {
         "text": item.reason,
         "met": False,
-        "mend": f"#finding-{item.finding.id}" if item.finding else "",
+        "mend": f"#finding-{item.finding.pk}" if item.finding else "",
         "mend_text": _("Show it"),
     }
 

@@ -89,8 +89,9 @@ def accept(revision, *, by, reason="fits this part", code=None):
 
 
 def sign(revision, *, by, password="seven brass fittings", **more):
-    by.set_password(password)
-    by.save()
+    if not by.check_password(password):  # setting it would end the person's sessions
+        by.set_password(password)
+        by.save()
     said = {"printed_name": "R. Eviewer", "meaning": "released for this plan", **more}
     return actions.sign_off(revision, by=by, password=password, **said)
 

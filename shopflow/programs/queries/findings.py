@@ -80,9 +80,9 @@ class Found:
         return f"{page}?line={self.first_line}#line-{self.first_line}" if self.first_line else ""
 
     @property
-    def id(self) -> str:
-        """Short and safe as a name on the page."""
-        return self.key[:16]
+    def pk(self) -> str:
+        """Its name on the page."""
+        return self.key.replace(".", "-")
 
 
 def found_in(rows: Iterable[Mapping[str, Any]]) -> list[Found]:

@@ -38,9 +38,9 @@ def decide(request: HtmxRequest, revision_id: int) -> HttpResponse:
 
 
 def _keys(revision: ProgramRevision, marked: list[str]) -> list[str]:
-    """The full keys of findings named by the short ids of the page; an unknown id stays and is refused as gone."""
-    by_id = {finding.id: finding.key for finding in queries.findings(revision)}
-    return [by_id.get(short, short) for short in marked]
+    """The keys of findings by their names on the page; an unknown name stays and is refused as gone."""
+    by_name = {finding.pk: finding.key for finding in queries.findings(revision)}
+    return [by_name.get(name, name) for name in marked]
 
 
 @require_http_methods(["GET", "POST"])

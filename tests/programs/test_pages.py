@@ -1,0 +1,199 @@
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from shopflow.programs import queries
+from shopflow.programs.models import Decision, ProgramRevision, SignOff
+from tests.people_fixtures import PASSWORD
+from tests.programs.objects import GOOD, a_planned_job, a_program, accept, again, sign, upload
+
+HTMX = {"HTTP_HX_REQUEST": "true"}
+
+
+@pytest.fixture
+def at_desk(client, owner):
+    client.force_login(owner)
+    return client
+
+
+@pytest.fixture
+def deep(job, owner):
+    return upload(job, a_program(depth=20), by=owner)
+
+
+def address(name, *arguments):
+    return reverse(f"programs:{name}", args=arguments)
+
+
+def text_of(answer):
+    return answer.content.decode()
+
+
+def send(client, job, content=GOOD, name="1001.nc", **more):
+    setups = [setup.pk for setup in job.setups.all()]
+    data = {"file": SimpleUploadedFile(name, content), "name": "", "note": "", "setups": setups, **more}
+    return client.post(address("upload", job.pk), data)
+
+
+def test_an_upload_leads_to_its_review(at_desk, job):
+    answer = send(at_desk, job)
+    assert answer.url == ProgramRevision.objects.get().get_absolute_url()
+
+
+def test_a_program_without_a_typed_name_gets_the_name_of_its_file(at_desk, job):
+    send(at_desk, job, name="4711-OP20.nc")
+    assert ProgramRevision.objects.get().program.name == "4711-OP20"
+
+
+@pytest.mark.parametrize(
+    ("content", "says"), [(b"", "0 bytes"), (b"\x00\x01\x02" * 50, "binary"), (b"%PDF-1.4", "PDF document")]
+)
+def test_a_file_that_is_no_program_is_refused_on_the_form(at_desk, job, content, says):
+    answer = send(at_desk, job, content, note="from the second post")
+    assert answer.status_code == 422
+    assert says in text_of(answer)
+
+
+def test_what_was_typed_stays_when_an_upload_is_refused(at_desk, job):
+    assert "from the second post" in text_of(send(at_desk, job, b"", note="from the second post"))
+
+
+def test_a_file_over_the_limit_is_refused_on_the_form(at_desk, job, settings):
+    settings.MAX_UPLOAD_BYTES = 10
+    assert "Split it" in text_of(send(at_desk, job))
+
+
+def test_an_upload_without_a_file_is_refused_on_the_form(at_desk, job):
+    assert "Choose the file" in text_of(send(at_desk, job, file=""))
+
+
+def test_the_form_of_a_new_revision_keeps_the_program(at_desk, deep, job):
+    data = {"file": SimpleUploadedFile("x.nc", GOOD), "setups": [job.setups.get().pk], "note": ""}
+    at_desk.post(address("upload", job.pk) + f"?program={deep.program_id}", data)
+    assert queries.newest(deep.program).number == 2
+
+
+@pytest.mark.parametrize("line", ["", "7", "999999", "-3", "x", "9" * 40])
+def test_the_review_page_opens_at_any_line(at_desk, deep, line):
+    assert at_desk.get(deep.get_absolute_url(), {"line": line}).status_code == 200
+
+
+def test_the_review_page_shows_each_finding_once(at_desk, deep):
+    (finding,) = queries.findings(deep)
+    assert text_of(at_desk.get(deep.get_absolute_url())).count(f'id="finding-{finding.pk}"') == 1
+
+
+def test_the_review_page_of_a_waiting_review_asks_again(at_desk, job, owner):
+    waiting = upload(job, by=owner, reviewed=False)
+    assert address("work", waiting.pk) in text_of(at_desk.get(waiting.get_absolute_url()))
+
+
+def test_the_progress_of_a_finished_review_loads_the_page_anew(at_desk, deep):
+    assert at_desk.get(address("work", deep.pk), **HTMX)["HX-Refresh"] == "true"
+
+
+def test_a_clean_review_does_not_say_that_the_program_is_safe(at_desk, job, owner):
+    page = text_of(at_desk.get(upload(job, by=owner).get_absolute_url()))
+    assert "does not say that a program is safe" in page
+
+
+def test_a_text_of_a_program_is_escaped(at_desk, job, owner):
+    revision = upload(job, GOOD.replace(b"PLATE OP 10", b"<script>alert(1)</script>"), by=owner)
+    assert "<script>alert" not in text_of(at_desk.get(revision.get_absolute_url()))
+
+
+def test_a_window_of_a_long_program_holds_300_lines(at_desk, job, owner):
+    long = upload(job, GOOD.replace(b"X40. F600.\n", b"X40. F600.\n" + b"X39.\nX40.\n" * 1000), by=owner)
+    answer = at_desk.get(address("lines", long.pk), {"line": 1000}, **HTMX)
+    assert text_of(answer).count('class="program-line') == 300
+
+
+def test_lines_without_htmx_are_the_whole_page(at_desk, deep):
+    assert "<html" in text_of(at_desk.get(address("lines", deep.pk)))
+
+
+def test_findings_are_filtered_by_weight(at_desk, deep):
+    assert "No finding fits" in text_of(at_desk.get(address("findings", deep.pk), {"weight": "must-fix"}, **HTMX))
+
+
+def decide(client, revision, **more):
+    short = [finding.pk for finding in queries.findings(revision)]
+    data = {"finding": short, "verdict": "accept", "reason": "soft stock", **more}
+    return client.post(address("decide", revision.pk), data, **HTMX)
+
+
+def test_marked_findings_are_decided_with_one_reason(at_desk, deep):
+    decide(at_desk, deep)
+    assert Decision.objects.get().reason == "soft stock"
+
+
+def test_a_decision_without_a_reason_is_refused_and_the_mark_stays(at_desk, deep):
+    answer = decide(at_desk, deep, reason="")
+    assert answer.status_code == 422
+    assert "checked" in text_of(answer)
+
+
+def test_reasons_given_before_are_offered(at_desk, deep, owner):
+    accept(deep, by=owner, reason="pecks chatter here")
+    newer = again(deep, a_program(depth=21), by=owner)
+    assert "pecks chatter here" in text_of(at_desk.get(newer.get_absolute_url()))
+
+
+def test_a_machinist_sees_no_way_to_decide(client, deep, machinist):
+    client.force_login(machinist)
+    assert 'name="finding"' not in text_of(client.get(deep.get_absolute_url()))
+
+
+def test_a_sign_off_by_page(at_desk, job, owner):
+    revision = upload(job, by=owner)
+    said = {"printed_name": "The Owner", "meaning": "released", "password": PASSWORD}
+    at_desk.post(address("sign_off", revision.pk), said)
+    assert SignOff.objects.get().printed_name == "The Owner"
+
+
+def test_a_wrong_password_stays_on_the_form_without_the_password(at_desk, job, owner):
+    revision = upload(job, by=owner)
+    said = {"printed_name": "The Owner", "meaning": "released", "password": "wrong horse"}
+    answer = at_desk.post(address("sign_off", revision.pk), said, **HTMX)
+    assert "not your password" in text_of(answer)
+    assert "wrong horse" not in text_of(answer)
+
+
+def test_the_file_comes_back_byte_for_byte(at_desk, deep):
+    assert b"".join(at_desk.get(address("file", deep.pk)).streaming_content) == a_program(depth=20)
+
+
+def test_the_tool_path_is_drawn_again_where_the_cache_lost_it(at_desk, deep, settings, tmp_path):
+    before = at_desk.get(address("path", deep.pk, 1)).content
+    settings.CACHE_DIR = tmp_path
+    assert at_desk.get(address("path", deep.pk, 1)).content == before
+
+
+def test_an_offset_that_is_not_used_has_no_picture(at_desk, deep):
+    assert at_desk.get(address("path", deep.pk, 5)).status_code == 404
+
+
+def test_a_job_without_setups_says_what_to_do_first(at_desk, owner):
+    empty = a_planned_job(owner, setups=0, part_number="bare")
+    assert "Plan the setups first" in text_of(at_desk.get(address("upload", empty.pk)))
+    assert "Plan the setups first" in text_of(at_desk.get(address("list", empty.pk)))
+
+
+def test_a_setup_without_a_program_is_listed(at_desk, job):
+    assert "Send its program" in text_of(at_desk.get(address("list", job.pk)))
+
+
+def test_the_list_of_programs_says_who_signed(at_desk, job, owner):
+    sign(upload(job, by=owner), by=owner, password=PASSWORD)
+    assert "signed off" in text_of(at_desk.get(address("list", job.pk)))
+
+
+def test_the_difference_to_another_revision_is_shown_once_compared(at_desk, deep, owner):
+    from shopflow.programs import actions
+    from shopflow.records import work
+
+    newer = again(deep, a_program(depth=12), by=owner)
+    at_desk.get(address("difference", newer.pk, deep.pk), **HTMX)
+    work.run(actions.ask_comparison(deep, newer).pk, actions.compare_programs)
+    page = text_of(at_desk.get(address("difference", newer.pk, deep.pk), **HTMX))
+    assert "Z-20" in page and "Z-12" in page
