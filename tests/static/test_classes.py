@@ -1,4 +1,4 @@
-"""Every class that a page's template names is one that the style sheets or scripts know: a misspelt one shows nothing."""
+"""Every class that a template of a page names is one that the style sheets know: a misspelt one shows nothing."""
 
 import re
 from pathlib import Path
