@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from shopflow.core.nc.expressions import NUMBER, Fault, ReadVariable, Scanner, whole
 from shopflow.core.types import ControlProfile
 
+_STATEMENT = re.compile(r"(?:N\d+)?(IF|WHILE|WH|GOTO|DO|END)(?=[\[#\d])", re.ASCII)
 LARGEST = 1e9
 """No word means more than this; larger values would only overflow further on."""
 
@@ -28,6 +29,15 @@ class Word:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """A macro statement that says where to go on. kind: GOTO, DO (also of a WHILE) or END. holds: its condition."""
+
+    kind: str
+    number: int
+    holds: bool = True
+
+
 @dataclass(slots=True)
 class Block:
     """The words of one line, in the order written. settings: (#n, value) pairs. deletable: begins with a slash."""
@@ -36,6 +46,7 @@ class Block:
     settings: list[tuple[int, float]] = field(default_factory=list)
     comment: str = ""
     deletable: bool = False
+    flow: Flow | None = None
 
 
 def split_comments(line: str, control: ControlProfile) -> tuple[str, str]:
@@ -70,6 +81,9 @@ def read_block(line: str, control: ControlProfile, variable: ReadVariable) -> Bl
     block = Block(comment=comment)
     if code.startswith("/"):
         block.deletable, code = True, code[1:]
+    if control.macros and (statement := _STATEMENT.match(code)):
+        _read_statement(Scanner(code[statement.end() :], variable, control), statement[1], block)
+        return block
     if _PLAIN_BLOCK.fullmatch(code):
         block.words = [
             Word(letter, float(text), "." in text, letter + text) for letter, text in _PLAIN_WORD.findall(code)
@@ -89,14 +103,41 @@ def _scan(code: str, block: Block, control: ControlProfile, variable: ReadVariab
         if scanner.peek() == "#":
             block.settings.append(_setting(scanner))
         else:
-            block.words.append(_word(scanner))
+            word = _word(scanner)
+            if word.value == word.value:  # a word with a vacant variable is not there
+                block.words.append(word)
+
+
+def _read_statement(scanner: Scanner, keyword: str, block: Block) -> None:
+    """IF, GOTO, WHILE, DO and END of the common macro language (common practice, no source)."""
+    holds = True
+    if keyword in ("IF", "WHILE", "WH"):
+        value = scanner.bracketed()
+        holds = value != 0.0 and value == value
+        if keyword == "IF" and scanner.skip("THEN"):
+            block.settings = _settings(scanner) if holds else []
+            return
+        keyword = "GOTO" if keyword == "IF" else "DO"
+        if not scanner.skip(keyword):
+            raise Fault(f"{keyword} is missing behind a condition")
+    number = whole(scanner.value(), f"the number of {keyword}")
+    if not scanner.ended:
+        raise Fault(f"“{scanner.text[scanner.at :][:12]}” stands behind a {keyword}")
+    block.flow = Flow(keyword, number, holds)
+
+
+def _settings(scanner: Scanner) -> list[tuple[int, float]]:
+    settings = [_setting(scanner)]
+    while not scanner.ended:
+        settings.append(_setting(scanner))
+    return settings
 
 
 def _setting(scanner: Scanner) -> tuple[int, float]:
     number = scanner.variable_number()
     if not scanner.skip("="):
         raise Fault(f"the = after #{number} is missing")
-    return number, scanner.value()
+    return number, scanner.assigned()
 
 
 def _word(scanner: Scanner) -> Word:

@@ -14,6 +14,10 @@ DEEPEST = 40
 
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)", re.ASCII)
 
+VACANT = math.nan
+"""The value of a variable that has none: #0. A word with it is not there, in arithmetic it counts 0; no other value is
+ever not a number."""
+
 ReadVariable = Callable[[int], float]
 
 
@@ -126,6 +130,10 @@ class Scanner:
             return sign * self.value()
         return self._function()
 
+    def assigned(self) -> float:
+        """What stands behind #n=; the macro language takes an expression without brackets there."""
+        return self._expression(0) if self._macros else self.value()
+
     def variable_number(self) -> int:
         """The n of #n, which may itself be any value: ##2, #[1+1]."""
         if not self.skip("#"):
@@ -155,7 +163,11 @@ class Scanner:
         while (operator := self._operator_here(least)) is not None:
             rank, apply = self._operators[operator]
             self.at += len(operator)
-            left = _finite(partial(apply, left, self._expression(rank + 1)), operator)
+            right = self._expression(rank + 1)
+            if math.isnan(left) or math.isnan(right):
+                left = _with_vacant(operator, left, right, apply)
+            else:
+                left = _finite(partial(apply, left, right), operator)
         return left
 
     def _operator_here(self, least: int) -> str | None:
@@ -171,14 +183,26 @@ class Scanner:
         self.at = name.end()
         if name[0] == "ATAN":
             return self._arc_tangent()
-        argument = self._nested(self.bracketed)
+        argument = _or_zero(self._nested(self.bracketed))
         return _finite(partial(self._functions[name[0]], argument), name[0])
 
     def _arc_tangent(self) -> float:
         rise = self._nested(self.bracketed)
         if not self.skip("/"):
             raise Fault("ATAN needs two values, ATAN[y]/[x]")
-        return math.degrees(math.atan2(rise, self._nested(self.bracketed)))
+        return math.degrees(math.atan2(_or_zero(rise), _or_zero(self._nested(self.bracketed))))
+
+
+def _or_zero(value: float) -> float:
+    return 0.0 if math.isnan(value) else value
+
+
+def _with_vacant(operator: str, left: float, right: float, apply: Callable[[float, float], float]) -> float:
+    """Only EQ and NE tell a vacant variable from zero (common practice, no source)."""
+    if operator in ("EQ", "NE"):
+        both = math.isnan(left) and math.isnan(right)
+        return float(both == (operator == "EQ"))
+    return _finite(partial(apply, _or_zero(left), _or_zero(right)), operator)
 
 
 def _finite(compute: Callable[[], float], name: str) -> float:
@@ -195,6 +219,8 @@ def _finite(compute: Callable[[], float], name: str) -> float:
 
 def whole(value: float, what: str) -> int:
     """The integer that a value within 0.0001 of one stands for [3.3.2.1]; raises Fault."""
+    if not math.isfinite(value):
+        raise Fault(f"{what} has no value")
     nearest = round(value)
     if abs(value - nearest) > 0.0001:
         raise Fault(f"{what} must be a whole number, not {value:g}")

@@ -1,9 +1,11 @@
-"""Where in a file reading goes on: program numbers, subprogram calls and returns, program end."""
+"""Where in a file reading goes on: program numbers, sequence numbers, loops, calls."""
 
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from dataclasses import dataclass
+from functools import cached_property
 
 from shopflow.core.nc.blocks import split_comments
 from shopflow.core.nc.codes import Codes
@@ -12,18 +14,24 @@ from shopflow.core.nc.text import Source
 from shopflow.core.types import ControlProfile
 
 _PROGRAM_NUMBER = re.compile(r"/?(?:N\d+)?[O:](\d{1,8})", re.ASCII)
+_NUMBER_AS_WRITTEN = re.compile(r"[Oo:]\s*\d[\d ]*(?<! )")
+_SEQUENCE = re.compile(r"/?N(\d+)", re.ASCII)
+_LOOP_BEGINS = re.compile(r"/?(?:N\d+)?(?:WH(?:ILE)?\[.*\])?DO(\d)$", re.ASCII)
+_LOOP_ENDS = re.compile(r"/?(?:N\d+)?END(\d)$", re.ASCII)
+_CALLED = re.compile(r"M0*98.*P(\d+)|G65.*P(\d+)", re.ASCII)
 _CALL_DIGITS = 10_000
 """P50012 without L is five times program 12 (common practice, no source)."""
 
 
 @dataclass(slots=True)
 class Call:
-    """One open call: where it began, where to go back to, and how often it still runs."""
+    """One open call: the line where it began, the one to go back to, how often it still runs, whether a macro's."""
 
     entry: int
     back_to: int
     left: int
-    number: int
+    name: str
+    is_macro: bool = False
 
 
 def program_number(line: str, control: ControlProfile) -> tuple[str, str]:
@@ -31,20 +39,86 @@ def program_number(line: str, control: ControlProfile) -> tuple[str, str]:
     if not control.program_numbers or not line.lstrip(" \t/Nn0123456789").startswith(("O", "o", ":")):
         return "", line
     found = _PROGRAM_NUMBER.match(line.upper().replace(" ", ""))
-    if not found:
+    written = _NUMBER_AS_WRITTEN.search(line)
+    if not found or not written:
         return "", line
-    rest = line[re.search(r"[Oo:]\s*[\d ]*\d", line).end() :]  # type: ignore[union-attr]
-    return found[1].lstrip("0") or "0", rest
+    return found[1].lstrip("0") or "0", line[written.end() :]
 
 
-def index_programs(source: Source, control: ControlProfile) -> dict[str, int]:
-    """Number of every program in the file and the line (from 0) where it begins; the first of a number counts."""
-    found: dict[str, int] = {}
-    for index in range(len(source)):
-        number, _ = program_number(source.line(index), control)
-        if number:
-            found.setdefault(number, index)
-    return found
+class FileMap:
+    """Where things stand in a file; each table is made when it is first asked for. Lines count from 0."""
+
+    def __init__(self, source: Source, control: ControlProfile) -> None:
+        self._source, self._control = source, control
+
+    @cached_property
+    def programs(self) -> dict[str, int]:
+        """Number of every program in the file and the line where it begins; the first of a number counts."""
+        found: dict[str, int] = {}
+        for index in range(len(self._source)):
+            number, _ = program_number(self._source.line(index), self._control)
+            if number:
+                found.setdefault(number, index)
+        return found
+
+    @cached_property
+    def _codes(self) -> list[str]:
+        return [_code(self._source.line(index), self._control) for index in range(len(self._source))]
+
+    @cached_property
+    def _sequence(self) -> dict[int, list[int]]:
+        found: dict[int, list[int]] = {}
+        for index, code in enumerate(self._codes):
+            if match := _SEQUENCE.match(code):
+                found.setdefault(int(match[1]), []).append(index)
+        return found
+
+    @cached_property
+    def loops(self) -> dict[int, int]:
+        """From the line of each WHILE or DO to that of its END, and back; a DO without END is not in it."""
+        pairs: dict[int, int] = {}
+        open_loops: list[tuple[str, int]] = []
+        for index, code in enumerate(self._codes):
+            if match := _LOOP_BEGINS.match(code):
+                open_loops.append((match[1], index))
+            elif (match := _LOOP_ENDS.match(code)) and open_loops and open_loops[-1][0] == match[1]:
+                begin = open_loops.pop()[1]
+                pairs[begin], pairs[index] = index, begin
+        return pairs
+
+    def _span(self, index: int) -> tuple[int, int]:
+        """First line of the program that a line is in, and the one after its last."""
+        begins = [0, *sorted(self.programs.values()), len(self._source)]
+        place = bisect_right(begins, index)
+        return begins[place - 1], begins[min(place, len(begins) - 1)]
+
+    def sequence_line(self, number: int, here: int) -> int:
+        """Where N number stands: from here on to the end of this program, else from its beginning; raises Fault."""
+        first, last = self._span(here)
+        lines = [index for index in self._sequence.get(number, ()) if first <= index < last]
+        if not lines:
+            raise Fault(f"N{number} is not in this program")
+        return next((index for index in lines if index > here), lines[0])
+
+    @cached_property
+    def main(self) -> int:
+        """Where the main program begins: the first one that no other calls (common practice, no source)."""
+        if len(self.programs) < 2:
+            return 0
+        called = {next(filter(None, match.groups())).lstrip("0") for match in map(_CALLED.search, self._codes) if match}
+        called |= {name[-4:].lstrip("0") for name in called if len(name) > 4}
+        first, *others = self.programs
+        if first not in called:
+            return 0
+        return next((self.programs[name] for name in others if name not in called), 0)
+
+
+def _code(line: str, control: ControlProfile) -> str:
+    """The code of a line, without blanks and comments; nothing where it is not read."""
+    try:
+        return split_comments(line, control)[0]
+    except Fault:
+        return ""
 
 
 def called(codes: Codes) -> tuple[str, int]:

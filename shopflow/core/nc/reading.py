@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from shopflow.core.nc.blocks import Word
 from shopflow.core.nc.codes import Codes
-from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.program import Limits, Stop, Unread
 from shopflow.core.nc.state import MM_PER_IN, NAN3, Rows, State
-from shopflow.core.types import ControlProfile, Coolant, DecimalRule, MotionKind
+from shopflow.core.nc.variables import Variables
+from shopflow.core.types import ControlProfile, Coolant, DecimalRule, MotionKind, Tool
 
 AXES = "XYZ"
 
@@ -51,25 +51,25 @@ class Reading:
     stops: list[Stop] = field(default_factory=list)
     stop_heights_stated: list[bool] = field(default_factory=list)
     tools: list[int] = field(default_factory=list)
-    variables: dict[int, float] = field(default_factory=dict)
-    variables_used: set[int] = field(default_factory=set)
+    tools_known: Mapping[int, Tool] = field(default_factory=dict)
     last_comment: str = ""
     feed_refused: bool = False
+
+    def __post_init__(self) -> None:
+        self.variables = Variables(self.control, self.state)
 
     def assume(self, key: str, why: str) -> None:
         self.notes.assume(key, self.line, self.text, why)
 
     def variable(self, number: int) -> float:
         """The value of #number; raises Fault where only the control knows it."""
-        self.variables_used.add(number)
-        if number in self.variables:
-            return self.variables[number]
-        if not self.control.unset_variables_are_zero:
-            raise Fault(f"#{number} was not set by the program; its value lives in the control")
-        if not 1 <= number <= 5399:
-            raise Fault(f"#{number} does not exist; parameters go from 1 to 5399")
-        self.assume(f"variable-{number}", f"#{number} was not set by the program: read as 0, its default in the report")
-        return 0.0
+        value = self.variables.read(number)
+        while self.variables.assumed_zero:
+            unset = self.variables.assumed_zero.pop()
+            self.assume(
+                f"variable-{unset}", f"#{unset} was not set by the program: read as 0, its default in the report"
+            )
+        return value
 
     def length(self, word: Word) -> float:
         """A word's length in mm, by the units in force and the control's decimal rule."""

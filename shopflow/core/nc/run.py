@@ -1,29 +1,26 @@
-"""Reads a whole program: line by line, plain stretches at once."""
+"""Reads a whole program: line by line, plain stretches at once, jumping where the program jumps."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from dataclasses import replace
-from pathlib import PurePath
 
 import numpy as np
-from numpy.typing import NDArray
 
 from shopflow.core.nc import flow
-from shopflow.core.nc.blocks import Block, read_block, split_comments
+from shopflow.core.nc.blocks import Block, Flow, Word, read_block, split_comments
 from shopflow.core.nc.codes import Codes, sort_words
 from shopflow.core.nc.controls import PLAIN
 from shopflow.core.nc.execute import run_codes
-from shopflow.core.nc.expressions import Fault
-from shopflow.core.nc.extent import clear_heights
+from shopflow.core.nc.expressions import Fault, whole
 from shopflow.core.nc.fast import FastPath, fast_path
 from shopflow.core.nc.modes import ModeLog
-from shopflow.core.nc.program import Limits, Program, Stop
+from shopflow.core.nc.program import Limits, Program
 from shopflow.core.nc.reading import Notes, Reading
-from shopflow.core.nc.state import MM_PER_IN, State, offset_name
+from shopflow.core.nc.result import Outcome, program_of
+from shopflow.core.nc.state import MM_PER_IN, State
 from shopflow.core.nc.text import Source, open_source
-from shopflow.core.types import ControlProfile, Coolant, Motions, Tool, Vector
+from shopflow.core.nc.variables import ARGUMENTS
+from shopflow.core.types import ControlProfile, Coolant, Tool, Vector
 
 MOST_CACHED_BLOCKS = 20_000
 
@@ -65,34 +62,40 @@ class _Reader:
         state = State(origins={number: list(origin) for number, origin in work_offsets.items()})
         state.unit_mm = MM_PER_IN if control.default_unit == "in" else 1.0
         state.cycle_return = control.default_cycle_return
-        self.source, self.control, self.limits, self.tools = source, control, limits, tools
-        self.reading = Reading(control, limits, state, Notes(limits))
+        self.source, self.control, self.limits = source, control, limits
+        self.reading = Reading(control, limits, state, Notes(limits), tools_known=tools)
+        self.outcome = Outcome(np.zeros(len(source), dtype=np.bool_))
+        self.map = flow.FileMap(source, control)
         self.modes = ModeLog()
         self.calls: list[flow.Call] = []
-        self.programs: dict[str, int] | None = None
-        self.number = ""
         self.at = 0
         self.steps = 0
-        self.ends: int | None = None
         self.ended = False
-        self.complete = True
-        self.run_lines = np.zeros(len(source), dtype=np.bool_)
         self.frame_open = False
         self.blocks: dict[int, Block] = {}
         self.fast: FastPath | None = None
 
     def run(self, name: str) -> Program:
+        if self.control.program_numbers and self.control.subprogram_calls:
+            self._go_to_main()
         while not self.ended and self.at < len(self.source):
             if not self._run_fast():
                 self._run_line()
             self._watch_limits()
         if self.calls and self.at >= len(self.source):
-            self._refuse(f"subprogram O{self.calls[-1].number} runs off the end of the file without M99")
-        return self._program(name)
+            self._refuse(f"subprogram {self.calls[-1].name} runs off the end of the file without M99")
+        return program_of(self.reading, self.outcome, self.source, self.modes, name)
+
+    def _go_to_main(self) -> None:
+        self.at = self.map.main
+        if self.at:
+            text = self.source.line(self.at)
+            why = "the programs before this one are called by it: it is read as the main program"
+            self.reading.notes.assume("main-assumed", self.at + 1, text, why)
 
     def _run_fast(self) -> bool:
         """Read a stretch of plain lines at once, where there is one; subprograms take the full reader."""
-        if self.fast is None or self.calls or self.ends is not None:
+        if self.fast is None or self.calls:
             return False
         room = min(self.limits.max_steps - self.steps, self.limits.max_motions - len(self.reading.rows))
         modes = self.reading.state.modes()
@@ -102,7 +105,7 @@ class _Reader:
             return False
         self.at, self.steps = first + lines, self.steps + lines
         self.reading.line, self.reading.text = self.at, ""
-        self.run_lines[first : self.at] = True
+        self.outcome.run_lines[first : self.at] = True
         self.modes.add_plain(first + 1, self.at, modes)
         return True
 
@@ -114,7 +117,7 @@ class _Reader:
 
     def _stop_short(self, why: str) -> None:
         if not self.ended:
-            self.ended, self.complete = True, False
+            self.ended, self.outcome.complete = True, False
             self._refuse(why, code="limit")
 
     def _refuse(self, why: str, code: str = "unread-word") -> None:
@@ -127,7 +130,7 @@ class _Reader:
         self.steps += 1
         text = self.source.line(index)
         reading.line, reading.text = index + 1, text
-        self.run_lines[index] = True
+        self.outcome.run_lines[index] = True
         try:
             if text.strip() == "%":
                 self._frame(index)
@@ -140,7 +143,7 @@ class _Reader:
 
     def _frame(self, index: int) -> None:
         """A lone % on the first line with anything on it opens the program, the second ends it [App. A.1]."""
-        if self.frame_open:
+        if self.frame_open or self.outcome.number:
             self.ended = True
         elif any(self.source.line(before).strip() for before in range(index)):
             raise Fault("a % stands here, and none before the program")
@@ -155,8 +158,12 @@ class _Reader:
         block = self._block(rest, index)
         if block.deletable:
             self.reading.assume("block-delete", "blocks that begin with / are read as run (switch off)")
-        codes = sort_words(block, self.control)
-        self._run_block(block, codes)
+        if block.flow is not None:
+            self._jump(block.flow, index)
+        elif self.control.macros and any(word.letter == "G" and word.value == 65.0 for word in block.words):
+            self._call_macro(block)
+        else:
+            self._run_block(block, sort_words(block, self.control))
         if block.comment:
             self.reading.last_comment = block.comment
         elif block.words:
@@ -174,60 +181,103 @@ class _Reader:
     def _enter_program(self, number: str) -> None:
         if self.calls:
             if self.at - 1 != self.calls[-1].entry:
-                self._refuse(f"subprogram O{self.calls[-1].number} runs into O{number} without M99")
-        elif self.number:
+                self._refuse(f"subprogram {self.calls[-1].name} runs into O{number} without M99")
+        elif self.outcome.number:
             self._refuse(f"the program runs into O{number} without M30 or M99")
             self.ended = True
         else:
-            self.number = f"O{number}"
+            self.outcome.number = f"O{number}"
+
+    def _jump(self, jump: Flow, index: int) -> None:
+        """IF, GOTO, WHILE, DO, END (common practice, no source)."""
+        if jump.kind == "GOTO":
+            if jump.holds:
+                self.at = self.map.sequence_line(jump.number, index)
+        elif jump.kind in ("DO", "END") and index not in self.map.loops:
+            raise Fault(
+                f"{jump.kind}{jump.number} has no {'END' if jump.kind == 'DO' else 'DO'}{jump.number} of its own"
+            )
+        elif jump.kind == "DO" and not jump.holds:
+            self.at = self.map.loops[index] + 1
+        elif jump.kind == "END":
+            self.at = self.map.loops[index]
 
     def _run_block(self, block: Block, codes: Codes) -> None:
-        call = flow.called(codes) if codes.m.get("flow") == 98 else None
-        returns_to = codes.take("P") if codes.m.get("flow") == 99 else None
-        if returns_to is not None:
-            raise Fault("M99 with P, a return to a line of the caller, is not read")
+        jump = codes.m.get("flow")
+        call = flow.called(codes) if jump in (97, 98) else None
+        returns_to = codes.take("P") if jump == 99 else None
         run_codes(self.reading, codes)
         self._store(block)
-        if call is not None:
-            self._call(*call)
-        elif codes.m.get("flow") == 99:
-            self._return()
+        if call is not None and jump == 97:
+            self._open(self.map.sequence_line(int(call[0]), self.at - 1), call[1], f"N{call[0]}")
+        elif call is not None:
+            self._open(self._program_line(call[0]), call[1], f"O{call[0]}")
+        elif jump == 99:
+            self._return(returns_to)
         elif codes.m.get("stop") in (2, 30):
             self._end()
 
     def _store(self, block: Block) -> None:
         """Settings take effect after the whole block, all at once [3.3.3]."""
         for number, value in block.settings:
-            if not self.control.macros and not 1 <= number <= 5399:
-                raise Fault(f"#{number} does not exist; parameters go from 1 to 5399")
-            self.reading.variables_used.add(number)
-            self.reading.variables[number] = value
+            stop = self.reading.variables.set(number, value)
+            if stop:
+                self.reading.stop(stop, block.comment or self.reading.last_comment)
 
-    def _call(self, number: str, repeats: int) -> None:
-        if self.programs is None:
-            self.programs = flow.index_programs(self.source, self.control)
-        entry = self.programs.get(number)
+    def _call_macro(self, block: Block) -> None:
+        """G65 P L and its arguments."""
+        arguments: dict[int, float] = {}
+        given: dict[str, Word] = {}
+        for word in block.words:
+            if word.letter in ("P", "L") and word.letter not in given:
+                given[word.letter] = word
+            elif word.letter in ARGUMENTS:
+                arguments[ARGUMENTS[word.letter]] = word.value
+            elif word.letter != "G" or word.value != 65.0:
+                raise Fault(f"{word.text} cannot stand in a macro call")
+        if "P" not in given:
+            raise Fault("G65 has no P word: which macro is called is not stated")
+        number = str(whole(given["P"].value, "P"))
+        repeats = whole(given["L"].value, "L") if "L" in given else 1
+        self._open(self._program_line(number), repeats, f"O{number}", is_macro=True)
+        self.reading.variables.enter(arguments)
+
+    def _program_line(self, number: str) -> int:
+        entry = self.map.programs.get(number)
         if entry is None:
             raise Fault(f"subprogram O{number} is not in this file; what it does is not known")
+        return entry
+
+    def _open(self, entry: int, repeats: int, name: str, *, is_macro: bool = False) -> None:
         if len(self.calls) >= self.limits.max_nesting:
             raise Fault(f"subprograms call each other more than {self.limits.max_nesting} deep")
         if repeats < 1:
             raise Fault("a subprogram is called less than once")
-        self.calls.append(flow.Call(entry, self.at, repeats - 1, int(number)))
+        self.calls.append(flow.Call(entry, self.at, repeats - 1, name, is_macro))
         self.at = entry
 
-    def _return(self) -> None:
+    def _return(self, to: Word | None) -> None:
         if not self.calls:
-            self.reading.assume("repeats-forever", "M99 in the main program runs it again and again: read once")
-            self._end()
+            self._return_from_main(to)
             return
         call = self.calls[-1]
-        if call.left > 0:
+        if call.left > 0 and to is None:
             call.left -= 1
             self.at = call.entry
-        else:
-            self.calls.pop()
-            self.at = call.back_to
+            return
+        self.calls.pop()
+        if call.is_macro:
+            self.reading.variables.leave()
+        self.at = call.back_to
+        if to is not None:
+            self.at = self.map.sequence_line(whole(to.value, "P"), call.back_to - 1)
+
+    def _return_from_main(self, to: Word | None) -> None:
+        if to is not None:
+            self.at = self.map.sequence_line(whole(to.value, "P"), self.at - 1)
+            return
+        self.reading.assume("repeats-forever", "M99 in the main program runs it again and again: read once")
+        self._end()
 
     def _end(self) -> None:
         """M2 and M30 also put the modes back [3.6.1]."""
@@ -236,7 +286,7 @@ class _Reader:
         state.plane, state.absolute, state.feed_mode, state.work_offset = 17, True, 94, 1
         state.side = state.spindle = state.radius_offset = 0
         state.coolant, state.motion, state.cycle = Coolant.OFF, 10, None
-        self.ends, self.ended = self.reading.line, True
+        self.outcome.ends, self.ended = self.reading.line, True
 
     def _forget_place(self, text: str) -> None:
         """After a block that was not carried out, nobody knows where the axes it names stand."""
@@ -247,63 +297,3 @@ class _Reader:
         for axis, letter in enumerate("XYZ"):
             if letter in code:
                 self.reading.state.known[axis] = False
-
-    def _program(self, name: str) -> Program:
-        self._note_lines_not_run()
-        reading, notes = self.reading, self.reading.notes
-        if notes.unlisted:
-            notes.limits = Limits(max_unread=len(notes.unread) + 1)
-            notes.refuse(reading.line, "", f"and {notes.unlisted:,} more entries, not listed singly", "limit")
-        motions, end_known = reading.rows.finish()
-        offsets = dict.fromkeys(motions.work_offset.tolist())
-        return Program(
-            name=PurePath(name).name,
-            source=self.source,
-            control=self.control,
-            motions=motions,
-            end_known=end_known,
-            units=_units(reading.state),
-            stated=frozenset(reading.state.stated),
-            tools=tuple(reading.tools),
-            work_offsets=tuple(offset_name(number) for number in offsets if number),
-            stops=_measured(reading, motions, end_known),
-            program_ends=self.ends,
-            unread=tuple(notes.unread),
-            assumptions=tuple(notes.assumed.values()),
-            number=self.number,
-            parameters=tuple(sorted(reading.variables_used)),
-            length_offsets_set=frozenset(),
-            lines_run=self.run_lines,
-            complete=self.complete,
-            _modes=self.modes,
-        )
-
-    def _note_lines_not_run(self) -> None:
-        for index in np.flatnonzero(~self.run_lines):
-            text = self.source.line(int(index))
-            if flow.has_code(text, self.control):
-                why = "this line and maybe others after the program end, or never called, are not run"
-                self.reading.notes.assume("not-run", int(index) + 1, text, why)
-                return
-
-
-def _measured(reading: Reading, motions: Motions, end_known: NDArray[np.bool_]) -> tuple[Stop, ...]:
-    """The stops with how far the tool stands clear at each."""
-    heights = clear_heights(motions, end_known) if reading.stops else np.empty(0)
-    measured = []
-    for stop, is_stated in zip(reading.stops, reading.stop_heights_stated, strict=True):
-        row = stop.after_motion
-        if stop.retracted or row < 0:
-            height = math.inf
-        elif motions.work_offset[row] and end_known[row, 2] and not is_stated:
-            height = math.nan  # a new length or work offset since the last motion
-        else:
-            height = float(heights[row])
-        measured.append(replace(stop, height_mm=height, retracted=height > 0.0))
-    return tuple(measured)
-
-
-def _units(state: State) -> str:
-    if {"mm", "inch"} <= state.stated:
-        return "mixed"
-    return next((unit for unit in ("mm", "inch") if unit in state.stated), "not stated")
