@@ -24,6 +24,7 @@ urlpatterns = [
     path("<int:job_id>/plan/setups/", setups.add_setup, name="add_setup"),
     path("<int:job_id>/characteristics/", plan.characteristics, name="characteristics"),
     path("<int:job_id>/characteristics/offers/", plan.take_offers, name="take_offers"),
+    path("customers/<int:customer_id>/", orders.customer, name="customer"),
     path("steps/<int:step_id>/", plan.step, name="step"),
     path("steps/<int:step_id>/move/", plan.move_step, name="move_step"),
     path("steps/<int:step_id>/remove/", plan.remove_step, name="remove_step"),

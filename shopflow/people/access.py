@@ -131,6 +131,7 @@ PAGES: dict[str, Page] = {
     # jobs
     "jobs:list": Page(Act.SEE),
     "jobs:new": Page(Act.EDIT_JOB, Act.EDIT_JOB),
+    "jobs:customer": Page(Act.EDIT_JOB, Act.EDIT_JOB),
     "jobs:edit": Page(Act.EDIT_JOB, Act.EDIT_JOB),
     "jobs:intake": Page(Act.SEE),
     "jobs:upload": Page(None, Act.EDIT_JOB),
@@ -197,6 +198,7 @@ PAGES: dict[str, Page] = {
     "programs:again": Page(None, Act.DECIDE),
     "programs:decide": Page(None, Act.DECIDE),
     "programs:edits": Page(Act.SEE, Act.UPLOAD_PROGRAM),
+    "programs:difference": Page(Act.SEE),
     "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
     "programs:file": Page(Act.SEE),
     "programs:path": Page(Act.SEE),

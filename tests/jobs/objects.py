@@ -108,3 +108,8 @@ def the_id_of_a_setup(everybody):
 @makes("step_id")
 def the_id_of_a_step(everybody):
     return a_planned_job(everybody["lead"]).steps.first().pk
+
+
+@makes("customer_id")
+def the_id_of_a_customer(everybody):
+    return a_job(everybody["lead"]).customer.pk

@@ -19,9 +19,9 @@ def page(client, user, name, *args, **query):
     return client.get(reverse(f"jobs:{name}", args=args), query)
 
 
-def send(client, user, name, *args, **data):
+def send(client, user, address, *args, **data):
     client.force_login(user)
-    return client.post(reverse(f"jobs:{name}", args=args), data)
+    return client.post(reverse(f"jobs:{address}", args=args), data)
 
 
 def typed(**changes):
@@ -32,10 +32,10 @@ def typed(**changes):
     return {**given, **changes}
 
 
-def test_taking_a_job_in_leads_to_its_intake(client, programmer):
+def test_taking_a_job_in_leads_to_its_page(client, programmer):
     answer = send(client, programmer, "new", **typed())
     job = Job.objects.get()
-    assert answer.url == reverse("jobs:intake", args=[job.pk])
+    assert answer.url == job.get_absolute_url()
     assert (job.customer.name, job.quantity, job.governing) == ("Brookside Pumps", 12, "print")
 
 
@@ -212,3 +212,36 @@ def test_a_viewer_sees_the_intake_without_its_forms(client, programmer, viewer):
 
 def test_a_job_that_is_not_there_is_not_found(client, viewer):
     assert page(client, viewer, "intake", 4711).status_code == 404
+
+
+@pytest.mark.parametrize("stands_on_the_job_page", [True, False])
+def test_a_form_leads_back_to_the_page_it_stood_on(client, programmer, stands_on_the_job_page):
+    job = a_job(programmer)
+    client.force_login(programmer)
+    intake = reverse("jobs:intake", args=[job.pk])
+    stood_on = job.get_absolute_url() if stands_on_the_job_page else intake
+    address = reverse("jobs:material", args=[job.pk])
+    answer = client.post(address, {"heat_number": ""}, headers={"Referer": f"http://testserver{stood_on}"})
+    assert answer.url == stood_on
+
+
+def test_a_form_never_leads_to_another_site(client, programmer):
+    job = a_job(programmer)
+    client.force_login(programmer)
+    address = reverse("jobs:material", args=[job.pk])
+    answer = client.post(address, {"heat_number": ""}, headers={"Referer": "http://elsewhere.example/x"})
+    assert answer.url == reverse("jobs:intake", args=[job.pk])
+
+
+def test_a_customer_gets_an_address_to_ship_to(client, programmer):
+    customer = a_job(programmer).customer
+    send(client, programmer, "customer", customer.pk, name=customer.name, address="1 Mill Lane")
+    customer.refresh_from_db()
+    assert customer.address == "1 Mill Lane"
+
+
+def test_two_customers_do_not_share_a_name(client, programmer):
+    customer = a_job(programmer).customer
+    a_job(programmer, customer="Harrow Valve")
+    answer = send(client, programmer, "customer", customer.pk, name="Harrow Valve", address="")
+    assert "already" in answer.content.decode()

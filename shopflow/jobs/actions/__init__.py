@@ -2,7 +2,7 @@
 
 from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
 from shopflow.jobs.actions.files import add_file, ask_reading
-from shopflow.jobs.actions.intake import OrderLine, change_order, receive_material, take_in
+from shopflow.jobs.actions.intake import OrderLine, change_customer, change_order, receive_material, take_in
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
 from shopflow.jobs.actions.plan import approve_plan, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question
@@ -30,6 +30,7 @@ __all__ = [
     "approve_plan",
     "ask_question",
     "ask_reading",
+    "change_customer",
     "change_order",
     "change_setup",
     "change_step",

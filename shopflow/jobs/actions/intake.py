@@ -95,7 +95,23 @@ def receive_material(job: Job, *, by: User, heat_number: str, received: bool = T
         )
     now.heat_number, now.material_received = heat_number, received
     now.save(update_fields=["heat_number", "material_received"])
-    ledger.append("material_received", chain=now.chain, subject=("job", now.pk), by=by, heat=heat_number, here=received)
+    ledger.append(
+        "material_received", chain=now.chain, subject=("job", now.pk), by=by, heat_number=heat_number, here=received
+    )
+    return now
+
+
+@transaction.atomic
+def change_customer(customer: Customer, *, by: User, name: str, address: str) -> Customer:
+    """Correct a customer's name and where the parts go."""
+    require(by, Act.EDIT_JOB)
+    now = Customer.objects.select_for_update().get(pk=customer.pk)
+    if Customer.objects.filter(name=name).exclude(pk=now.pk).exists():
+        raise NotPossible(_("There is a customer of this name already."))
+    if (now.name, now.address) != (name, address):
+        now.name, now.address = name, address
+        now.save(update_fields=["name", "address"])
+        ledger.append("customer_changed", chain=ledger.SHOP, subject=("customer", now.pk), by=by)
     return now
 
 

@@ -91,6 +91,11 @@ class OrderForm(forms.Form):
         }
 
 
+class CustomerForm(forms.Form):
+    name = forms.CharField(label=_("Name"), max_length=120)
+    address = forms.CharField(label=_("Ship to"), required=False, max_length=1000, widget=forms.Textarea)
+
+
 class MaterialForm(forms.Form):
     """The material as it came in."""
 

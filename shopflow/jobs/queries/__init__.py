@@ -3,6 +3,7 @@
 from shopflow.jobs.queries.intake import (
     JobFilter,
     current_file,
+    customer_for,
     files_of,
     job_for,
     jobs_for,
@@ -42,6 +43,7 @@ __all__ = [
     "approval_of",
     "characteristics_of",
     "current_file",
+    "customer_for",
     "files_of",
     "gauge_for",
     "is_plan_approved",

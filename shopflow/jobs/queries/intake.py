@@ -9,7 +9,7 @@ from django.db.models import Q, QuerySet
 from django.http import Http404
 from django.utils.translation import gettext as _
 
-from shopflow.jobs.models import Job, JobFile, Question, Stage
+from shopflow.jobs.models import Customer, Job, JobFile, Question, Stage
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 
@@ -36,7 +36,7 @@ class JobFilter:
 
 def job_for(user: User, pk: int) -> Job:
     """The job, with what its pages always show; 404 to people who may not see the shop's work."""
-    job = _visible(user).filter(pk=pk).first()
+    job = _visible(user).select_related("reading", "created_by").filter(pk=pk).first()
     if job is None:
         raise Http404(_("There is no such job."))
     return job
@@ -52,6 +52,14 @@ def jobs_for(user: User, wanted: JobFilter, *, today: date) -> QuerySet[Job]:
     for word in wanted.words.split()[:6]:
         jobs = jobs.filter(_mentions(word))
     return jobs.order_by(*ORDERS.get(wanted.order, ORDERS["due"]))
+
+
+def customer_for(user: User, pk: int) -> Customer:
+    """The customer; 404 to people who may not see the shop's work."""
+    customer = Customer.objects.filter(pk=pk).first() if may(user, Act.SEE) else None
+    if customer is None:
+        raise Http404(_("There is no such customer."))
+    return customer
 
 
 def current_file(job: Job, kind: str) -> JobFile | None:
@@ -76,7 +84,7 @@ def open_questions(job: Job) -> QuerySet[Question]:
 def _visible(user: User) -> QuerySet[Job]:
     if not may(user, Act.SEE):
         return Job.objects.none()
-    return Job.objects.select_related("revision__part__customer", "material", "reading", "created_by")
+    return Job.objects.select_related("revision__part__customer", "material")
 
 
 def _stage(stage: str) -> Q:

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import cast
+from urllib.parse import urlsplit
 
 from django.contrib import messages
 from django.forms import BaseForm
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
 
 from shopflow.core.errors import CoreError
+from shopflow.jobs.models import Job
 from shopflow.people.models import User
 
 
@@ -38,6 +42,12 @@ def attempted(request: HttpRequest, do: Callable[[], object]) -> bool:
         messages.error(request, str(refusal))
         return False
     return True
+
+
+def back_to(request: HttpRequest, job: Job, page: str) -> HttpResponse:
+    """After a form: the job's own page where it stood there, else the page of this app that shows the same."""
+    came_from = urlsplit(request.headers.get("Referer", "")).path
+    return redirect(job if came_from == job.get_absolute_url() else reverse(f"jobs:{page}", args=[job.pk]))
 
 
 def said(request: HttpRequest, form: BaseForm) -> None:

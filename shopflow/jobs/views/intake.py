@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -14,7 +14,7 @@ from shopflow.core.errors import CoreError
 from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm, SolidForm, UploadForm
 from shopflow.jobs.models import Job, Question
-from shopflow.jobs.views.answers import attempted, done, me, said
+from shopflow.jobs.views.answers import attempted, back_to, done, me, said
 from shopflow.jobs.views.orders import crumbs_of
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
@@ -47,7 +47,7 @@ def upload(request: HttpRequest, job_id: int) -> HttpResponse:
     ):
         messages.success(request, _("“%s” is with the job now.") % form.cleaned_data["file"].name)
     said(request, form)
-    return redirect("jobs:intake", job.pk)
+    return back_to(request, job, "intake")
 
 
 @require_http_methods(["GET", "POST"])
@@ -56,7 +56,7 @@ def model(request: HtmxRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
     if request.method == "POST":
         attempted(request, lambda: actions.ask_reading(job, by=me(request)))
-        return redirect("jobs:intake", job.pk)
+        return back_to(request, job, "intake")
     context = {"job": job, "crumbs": crumbs_of(job), **pages.intake_context(job, me(request))}
     return render_part(request, page="jobs/intake.html", part="jobs/_model.html", context=context)
 
@@ -100,7 +100,7 @@ def file(request: HttpRequest, job_id: int, file_id: int) -> HttpResponse | File
 def confirm_unit(request: HttpRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
     attempted(request, lambda: actions.confirm_unit(job, by=me(request)))
-    return redirect("jobs:intake", job.pk)
+    return back_to(request, job, "intake")
 
 
 @require_POST
@@ -109,7 +109,7 @@ def choose_solid(request: HttpRequest, job_id: int) -> HttpResponse:
     form = SolidForm(request.POST)
     done(form, lambda: actions.choose_solid(job, by=me(request), index=form.cleaned_data["solid"]))
     said(request, form)
-    return redirect("jobs:intake", job.pk)
+    return back_to(request, job, "intake")
 
 
 @require_http_methods(["GET", "POST"])
@@ -120,7 +120,7 @@ def questions(request: HtmxRequest, job_id: int) -> HttpResponse:
         return _intake(request, job)
     form = QuestionForm(request.POST)
     if done(form, lambda: actions.ask_question(job, by=me(request), **form.cleaned_data)):
-        return redirect("jobs:questions", job.pk)
+        return back_to(request, job, "questions")
     return _intake(request, job, question_form=form)
 
 
@@ -131,7 +131,7 @@ def answer(request: HttpRequest, job_id: int, question_id: int) -> HttpResponse:
     form = AnswerForm(request.POST)
     done(form, lambda: actions.answer_question(question, by=me(request), answer=form.cleaned_data["answer"]))
     said(request, form)
-    return redirect("jobs:questions", job.pk)
+    return back_to(request, job, "questions")
 
 
 @require_POST
@@ -140,4 +140,4 @@ def material(request: HttpRequest, job_id: int) -> HttpResponse:
     form = MaterialForm(request.POST)
     done(form, lambda: actions.receive_material(job, by=me(request), **form.cleaned_data))
     said(request, form)
-    return redirect("jobs:intake", job.pk)
+    return back_to(request, job, "intake")

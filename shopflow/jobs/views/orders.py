@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shopflow.jobs import actions, queries
-from shopflow.jobs.forms.intake import FilterForm, OrderForm
+from shopflow.jobs.forms.intake import CustomerForm, FilterForm, OrderForm
 from shopflow.jobs.models import Job
 from shopflow.jobs.views.answers import done, me
 from shopflow.people.access import Act, may
@@ -41,7 +41,7 @@ def new(request: HttpRequest) -> HttpResponse:
     form = OrderForm(request.POST or None)
     taken: list[Job] = []
     if request.method == "POST" and done(form, lambda: taken.append(actions.take_in(form.order(), by=me(request)))):
-        return redirect("jobs:intake", taken[0].pk)
+        return redirect(taken[0])
     context = {"form": form, "crumbs": [(reverse("jobs:list"), _("Jobs"))], "cancel_url": reverse("jobs:list")}
     return render(request, "jobs/order.html", context, status=422 if form.errors else 200)
 
@@ -51,10 +51,21 @@ def edit(request: HttpRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
     form = OrderForm(request.POST or None, initial=OrderForm.typed(job))
     if request.method == "POST" and done(form, lambda: actions.change_order(job, form.order(), by=me(request))):
-        return redirect("jobs:intake", job.pk)
-    back = reverse("jobs:intake", args=[job.pk])
-    context = {"form": form, "job": job, "crumbs": crumbs_of(job), "cancel_url": back}
+        return redirect(job)
+    context = {"form": form, "job": job, "crumbs": crumbs_of(job), "cancel_url": job.get_absolute_url()}
     return render(request, "jobs/order.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+def customer(request: HttpRequest, customer_id: int) -> HttpResponse:
+    row = queries.customer_for(me(request), customer_id)
+    form = CustomerForm(request.POST or None, initial={"name": row.name, "address": row.address})
+    if request.method == "POST" and done(
+        form, lambda: actions.change_customer(row, by=me(request), **form.cleaned_data)
+    ):
+        return redirect("jobs:list")
+    context = {"form": form, "crumbs": [(reverse("jobs:list"), _("Jobs"))], "cancel_url": reverse("jobs:list")}
+    return render(request, "jobs/customer.html", context, status=422 if form.errors else 200)
 
 
 def crumbs_of(job: Job) -> list[tuple[str, str]]:

@@ -18,7 +18,7 @@ from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.forms.characteristics import LinesFormSet, characteristics_formset
 from shopflow.jobs.forms.plan import ApproveForm, NewStepForm, StepForm
 from shopflow.jobs.models import Characteristic, Job, Stage, Step
-from shopflow.jobs.views.answers import attempted, done, me, said
+from shopflow.jobs.views.answers import attempted, back_to, done, me, said
 from shopflow.jobs.views.orders import crumbs_of
 from shopflow.people.access import Act, may
 from shopflow.people.pages import HtmxRequest, render_part, wants_part
@@ -117,7 +117,7 @@ def _plan(request: HtmxRequest, job: Job, **forms: BaseForm) -> HttpResponse:
 
 def _back(request: HtmxRequest, job: Job) -> HttpResponse:
     """The whole plan for htmx, since its approval and what it lacks follow from every line; else the page."""
-    return _plan(request, job) if wants_part(request) else redirect("jobs:plan", job.pk)
+    return _plan(request, job) if wants_part(request) else back_to(request, job, "plan")
 
 
 def _step(request: HttpRequest, step_id: int) -> Step:
