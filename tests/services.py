@@ -1,6 +1,7 @@
 """Private servers for tests, each in a folder of its own that goes with the process that asked for it.
 
-`python -m tests.services postgres COMMAND …` runs a command with DATABASE_URL naming a fresh PostgreSQL.
+`python -m tests.services postgres COMMAND …` runs a command with DATABASE_URL naming a fresh PostgreSQL (and one of its
+own for each of two processes of pytest-xdist, which tests/settings.py picks).
 """
 
 import atexit
@@ -100,7 +101,10 @@ def _run(*command: object) -> None:
 def main(service: str, *command: str) -> int:
     if service != "postgres" or not command:
         sys.exit(__doc__)
-    return subprocess.run(command, env=os.environ | {"DATABASE_URL": private_postgres()}, check=False).returncode
+    # A server for each process of pytest-xdist: a transaction holds back what its whole server counts as settled.
+    urls = {f"DATABASE_URL_{worker}": private_postgres() for worker in ("gw0", "gw1")}
+    environment = os.environ | urls | {"DATABASE_URL": urls["DATABASE_URL_gw0"]}
+    return subprocess.run(command, env=environment, check=False).returncode
 
 
 if __name__ == "__main__":

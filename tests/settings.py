@@ -18,6 +18,9 @@ def _remove() -> None:
 
 
 os.environ["SHOPFLOW_DATA"] = _made
+_server = os.environ.get(f"DATABASE_URL_{os.environ.get('PYTEST_XDIST_WORKER')}")
+if _server:
+    os.environ["DATABASE_URL"] = _server  # see tests/services.py
 os.environ.setdefault("SECRET_KEY", "known to everyone and good enough for tests only, as long as it must be")
 os.environ.setdefault("NUMBA_CACHE_DIR", str(ROOT / ".data" / "cache" / "numba"))  # compiled once for all runs
 
