@@ -109,7 +109,7 @@ ALL = [(name, number) for name, contexts in CASES.items() for number in range(le
 
 def drawn(name, number):
     request = RequestFactory().get("/", {"q": MARKED})
-    return get_template(name).render({"request": request, **CASES[name][number]}, request)
+    return get_template(name).render({"request": request, "shop_name": LONG, **CASES[name][number]}, request)
 
 
 class Tags(HTMLParser):

@@ -3,9 +3,11 @@
 import pytest
 from django.contrib.messages import add_message, constants
 from django.contrib.messages.storage.cookie import CookieStorage
+from django.template.loader import render_to_string
 from django.test import RequestFactory
 from django_htmx.middleware import HtmxDetails
 
+from shopflow.people.models import ShopSettings
 from shopflow.people.pages import render_part
 
 
@@ -39,6 +41,12 @@ def test_caches_keep_page_and_part_apart(headers):
 def test_a_waiting_message_travels_with_the_part():
     body = answer("The file is empty.", **{"HX-Request": "true"}).content.decode()
     assert 'hx-swap-oob="true"' in body and "The file is empty." in body
+
+
+def test_the_head_names_the_shop(db):
+    ShopSettings.objects.create(name="Millbrook Machine")
+    request = RequestFactory().get("/")
+    assert "Millbrook Machine" in render_to_string("_head.html", request=request)
 
 
 def test_a_part_without_messages_leaves_those_on_the_page_alone():

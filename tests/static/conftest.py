@@ -27,7 +27,9 @@ class Desk:
 
     def page(self, path, source, **context):
         request = RequestFactory().get(path)
-        self.answers[path] = lambda query: engines["django"].from_string(source).render({**context}, request)
+        self.answers[path] = lambda query: (
+            engines["django"].from_string(source).render({"shop_name": "Millbrook Machine", **context}, request)
+        )
 
     def answer(self, address):
         parts = urlsplit(address)

@@ -4,6 +4,8 @@ from types import SimpleNamespace
 
 import pytest
 
+from tests.browser_fixtures import eventually
+
 pytestmark = pytest.mark.browser
 
 PAGE = """{% extends "base.html" %}{% block title %}Chart{% endblock %}
@@ -42,4 +44,4 @@ def test_nothing_measured_draws_nothing(page, desk):
 def test_the_chart_follows_the_width_of_the_page(page, desk):
     drawn(page, desk, [12.0, 12.1])
     page.set_viewport_size({"width": 390, "height": 900})
-    page.wait_for_function("document.querySelector('canvas').getBoundingClientRect().width < 390")
+    eventually(page, "document.querySelector('canvas').getBoundingClientRect().width < 390")

@@ -69,6 +69,16 @@ function openAtLine(root) {
 
 htmx.onLoad((root) => setTimeout(() => openAtLine(root)));
 
+// After a decision the findings are new elements: the one that was looked at is looked at again, and a refusal is shown.
+let looked = "";
+document.addEventListener("htmx:beforeSwap", () => (looked = chosen()?.id ?? ""));
+htmx.onLoad((root) => {
+  if (root.id !== "review" && root.id !== "findings") return;
+  const again = looked && document.getElementById(looked);
+  if (again) again.classList.add("finding-now");
+  (root.querySelector(".review-decide .form-errors") ?? again)?.scrollIntoView({ block: "nearest" });
+});
+
 // Told again only where the line is there now: a line that does not exist must not be fetched for ever.
 async function fetchWindow(line) {
   const url = `${review().dataset.lineUrl}?line=${line}`;
