@@ -156,6 +156,10 @@ class ControlProfile:
     level_of_series: whether the level that G98 goes back to, and R under G91 counts from, is the one before the whole
     series of cycles; otherwise the one before each block.
     tool_change_retracts: whether M6 takes the spindle up by itself.
+    compensated_inside_corners: whether cutter compensation takes corners into the material; the report refuses them.
+    compensation_is_wear: whether D holds wear only and the programmed path is the tool centre's. size_in_d: whether D.5
+    is a diameter itself. d_is_tool_number: whether D names a row of the tool table; otherwise only the D of the tool's
+    own number is known. exit_moves_both_axes: whether the move after G40 ends at the programmed place in both axes.
     program_numbers: whether O1234 (or :1234) names a program. sequence_digits: most digits of an N word.
     line_length: most characters of a block, 0 for no limit. dwell_letters: words that give the time of G4.
     machine_move_needs_mode: whether G53 is refused unless G0 or G1 is in force; otherwise it is a rapid.
@@ -196,6 +200,11 @@ class ControlProfile:
     tap_feeds_to_r: bool = False
     level_of_series: bool = False
     tool_change_retracts: bool = False
+    compensated_inside_corners: bool = False
+    compensation_is_wear: bool = False
+    size_in_d: bool = False
+    d_is_tool_number: bool = True
+    exit_moves_both_axes: bool = False
     program_numbers: bool = False
     local_calls: bool = False
     sequence_digits: int = 5

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from shopflow.core.nc import cycles, moves
-from shopflow.core.nc.blocks import Word
+from shopflow.core.nc import cutter, cycles, moves, offsets
 from shopflow.core.nc.codes import AXIS_USERS, Codes, name
-from shopflow.core.nc.expressions import Fault, whole
-from shopflow.core.nc.reading import AXES, Reading
-from shopflow.core.nc.state import MM_PER_IN, NAN3, Cycle
+from shopflow.core.nc.expressions import Fault
+from shopflow.core.nc.reading import Reading
+from shopflow.core.nc.state import MM_PER_IN, Cycle
 from shopflow.core.types import Coolant
 
 Step = Callable[[Reading, Codes], None]
@@ -51,14 +50,7 @@ def _set_speed(reading: Reading, codes: Codes) -> None:
 def _select_tool(reading: Reading, codes: Codes) -> None:
     word = codes.take("T")
     if word is not None:
-        reading.state.tool_waiting = _number(word)
-
-
-def _number(word: Word) -> int:
-    value = whole(word.value, word.letter)
-    if not 0 <= value <= 99_999_999:
-        raise Fault(f"{word.text}: {word.letter} must lie between 0 and 99999999")
-    return value
+        reading.state.tool_waiting = offsets.tool_number(word)
 
 
 def _change_tool(reading: Reading, codes: Codes) -> None:
@@ -129,56 +121,6 @@ def _select_units(reading: Reading, codes: Codes) -> None:
         reading.state.stated.add("inch" if code == 200 else "mm")
 
 
-def _compensate(reading: Reading, codes: Codes) -> None:
-    code = codes.g.get("compensation")
-    if code is None:
-        return
-    state = reading.state
-    if code == 400:
-        state.side = state.radius_offset = 0
-        return
-    word = codes.take("D")
-    state.side = code // 10
-    state.radius_offset = state.tool if word is None else _number(word)
-    why = f"{name(code)}: cutter compensation is not applied; the path read is the one programmed"
-    reading.notes.refuse(reading.line, reading.text, why, "compensation")
-
-
-def _set_length_offset(reading: Reading, codes: Codes) -> None:
-    code = codes.g.get("length")
-    if code is None:
-        return
-    word = codes.take("H") if code == 430 else None
-    if code == 430 and word is None:
-        raise Fault("G43 without H: which length offset is meant is not stated")
-    number = 0 if word is None else _number(word)
-    if number != reading.state.length_offset:
-        reading.state.known[2] = False
-    reading.state.length_offset = number
-
-
-def _select_work_offset(reading: Reading, codes: Codes) -> None:
-    code = codes.g.get("work offset")
-    if code is None:
-        return
-    reading.state.stated.add("offset")
-    number = (code - 530) // 10 if code <= 590 else code - 590 + 6
-    if number != reading.state.work_offset:
-        _shift_origin(reading, reading.state.work_offset, number)
-    reading.state.work_offset = number
-
-
-def _shift_origin(reading: Reading, old: int, new: int) -> None:
-    """The place stays; its numbers change by the difference of the origins, if both are known."""
-    state = reading.state
-    before, after = (state.origins.get(number, NAN3) for number in (old, new))
-    for axis in range(3):
-        change = before[axis] - after[axis]
-        state.known[axis] = state.known[axis] and not math.isnan(change)
-        if state.known[axis]:
-            state.position[axis] += change
-
-
 def _select_path(reading: Reading, codes: Codes) -> None:
     if "path" in codes.g:
         reading.state.path = codes.g["path"]
@@ -199,66 +141,18 @@ def _act_once(reading: Reading, codes: Codes) -> None:
     """G10, G28, G30, G92: they take the axis words of their block."""
     code = codes.g.get("once")
     if code in (921, 922, 923):
-        _recall_shift(reading, code)
+        offsets.recall_shift(reading, code)
     if code not in AXIS_USERS:
         return
     given = codes.g.get("motion")
     if given not in (None, 800) and not reading.control.mode_word_alone:
         raise Fault(f"{name(code)} and {name(given)} both need the axis words of the block")
     if code == 100:
-        _set_origin(reading, codes)
+        offsets.set_origin(reading, codes)
     elif code == 920:
-        _shift_axes(reading, codes)
+        offsets.shift_axes(reading, codes)
     else:
         moves.home(reading, codes)
-
-
-def _recall_shift(reading: Reading, code: int) -> None:
-    """G92.1 forgets, G92.2 only switches off, G92.3 switches on again [3.5.18]."""
-    state = reading.state
-    if code == 921:
-        state.stored_shift = [0.0, 0.0, 0.0]
-    state.shift = list(state.stored_shift) if code == 923 else [0.0, 0.0, 0.0]
-
-
-def _shift_axes(reading: Reading, codes: Codes) -> None:
-    """G92: the present place gets these numbers."""
-    state = reading.state
-    if not codes.has_axes():
-        raise Fault("G92 has no axis word")
-    for axis, letter in enumerate(AXES):
-        word = codes.take(letter)
-        if word is None:
-            continue
-        value = reading.length(word)
-        if not state.known[axis]:
-            reading.assume("shift-assumed", "G92 at a place the program does not state: read as the zero of the offset")
-            state.position[axis], state.known[axis] = value + state.shift[axis], True
-        state.shift[axis] = state.position[axis] - value
-    state.stored_shift = list(state.shift)
-
-
-def _set_origin(reading: Reading, codes: Codes) -> None:
-    """G10 L2 P1 to P9: the origin of a work offset in machine coordinates [3.5.5]."""
-    kind, which = codes.take("L"), codes.take("P")
-    if kind is None or whole(kind.value, "L") != 2:
-        raise Fault("G10 is read with L2 only")
-    number = whole(which.value, "P") if which else -1
-    if not 1 <= number <= 9:
-        raise Fault("G10 L2 needs P1 to P9, the work offset to set")
-    state = reading.state
-    old = list(state.origins.get(number, NAN3))
-    new = list(old)
-    for axis, letter in enumerate(AXES):
-        if word := codes.take(letter):
-            new[axis] = reading.length(word)
-    state.origins[number] = new
-    if number != state.work_offset:
-        return
-    for axis in range(3):
-        if new[axis] != old[axis] and not math.isnan(new[axis]):
-            state.known[axis] = state.known[axis] and not math.isnan(old[axis])
-            state.position[axis] += old[axis] - new[axis] if state.known[axis] else 0.0
 
 
 def _set_motion(reading: Reading, code: int) -> None:
@@ -341,8 +235,8 @@ def _stop(reading: Reading, codes: Codes) -> None:
 
 ORDER: tuple[Step, ...] = (
     _set_feed_mode, _set_feed, _set_speed, _select_tool, _change_tool, _turn_spindle, _switch_coolant, _tapping,
-    _dwell, _select_plane, _select_units, _compensate, _set_length_offset, _select_work_offset, _select_path,
-    _select_distance, _select_return, _act_once, _move, _switch_off_late, _stop,
+    _dwell, _select_plane, _select_units, cutter.compensate, offsets.set_length_offset, offsets.select_work_offset,
+    _select_path, _select_distance, _select_return, _act_once, _move, _switch_off_late, _stop,
 )  # fmt: skip
 """Table 8; overrides (M48, M49) change nothing that is read, and program end is the reader's own affair."""
 

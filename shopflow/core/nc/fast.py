@@ -57,7 +57,10 @@ class FastPath:
         """Whether everything that a plain line rests on is stated, or its assumption noted; and nothing else is on."""
         state, notes = self._reading.state, self._reading.notes.assumed
         stated = all(group in state.stated or code in notes for group, code in _ASSUMED.items())
-        return stated and state.cycle is None and state.feed_mode == 94 and not state.side
+        return stated and state.cycle is None and state.feed_mode == 94 and self._is_free()
+
+    def _is_free(self) -> bool:
+        return not self._reading.state.side and self._reading.compensation is None
 
     def _run(self, at: int, last: int) -> int:
         state, control = self._reading.state, self._reading.control

@@ -75,6 +75,8 @@ def _tolerance(reading: Reading) -> float:
 def home(reading: Reading, codes: Codes) -> None:
     """G28 or G30: by way of the point given, to the machine's home (machine zero unless the profile says more)."""
     named = [axis for axis, letter in enumerate(AXES) if letter in codes.values]
+    if reading.state.side:
+        raise Fault(f"{name(codes.g['once'])} with cutter compensation on")
     if named:
         straight(reading, codes, feeding=False)
     axes = named if named and reading.control.named_home_axes_only else range(3)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from shopflow.core.nc.blocks import Word
 from shopflow.core.nc.codes import Codes
+from shopflow.core.nc.compensation import Compensator
 from shopflow.core.nc.program import Limits, Stop, Unread
 from shopflow.core.nc.state import MM_PER_IN, NAN3, Rows, State
 from shopflow.core.nc.variables import Variables
@@ -54,6 +56,8 @@ class Reading:
     tools_known: Mapping[int, Tool] = field(default_factory=dict)
     last_comment: str = ""
     feed_refused: bool = False
+    compensation: Compensator | None = None
+    text_of: Callable[[int], str] = str
 
     def __post_init__(self) -> None:
         self.variables = Variables(self.control, self.state)
@@ -185,13 +189,30 @@ class Reading:
         start, start_known = tuple(state.position), tuple(state.known)
         state.position, state.tool_change_up = list(end), False
         state.known = [known or said for known, said in zip(start_known, commanded, strict=True)]
-        self.rows.add(
+        self._put(
             (
                 kind, self.line, start, tuple(end), start_known, tuple(state.known), tuple(centre), state.plane, turn,
                 feed, dwell, state.rpm, state.spindle, state.coolant, state.tool, state.length_offset,
                 state.radius_offset, state.side, 0 if machine else state.work_offset, cycle,
             )
         )  # fmt: skip
+
+    def _put(self, row: tuple[Any, ...]) -> None:
+        if self.compensation is None:
+            self.rows.add(row)
+        elif not self.compensation.push(row):
+            self.compensation = None
+
+    def begin_compensation(self, compensation: Compensator) -> None:
+        """From here on the rows go through it, until G40 and the move after it."""
+        self.end_compensation()
+        self.compensation = compensation
+
+    def end_compensation(self) -> None:
+        """Give out what compensation still holds, where the program ends or begins it anew."""
+        if self.compensation is not None and not self.compensation.is_leaving:
+            self.compensation.leave()
+        self.compensation = None
 
     def machine_move(self, goals: dict[int, float], *, feeding: bool = False) -> None:
         """Move axes to places in machine coordinates, mm (axis number to place); a row with work_offset 0."""

@@ -64,6 +64,7 @@ class _Reader:
         state.cycle_return = control.default_cycle_return
         self.source, self.control, self.limits = source, control, limits
         self.reading = Reading(control, limits, state, Notes(limits), tools_known=tools)
+        self.reading.text_of = lambda line: source.line(line - 1)
         self.outcome = Outcome(np.zeros(len(source), dtype=np.bool_))
         self.map = flow.FileMap(source, control)
         self.modes = ModeLog()
@@ -84,6 +85,7 @@ class _Reader:
             self._watch_limits()
         if self.calls and self.at >= len(self.source):
             self._refuse(f"subprogram {self.calls[-1].name} runs off the end of the file without M99")
+        self.reading.end_compensation()
         return program_of(self.reading, self.outcome, self.source, self.modes, name)
 
     def _go_to_main(self) -> None:
