@@ -1,6 +1,7 @@
 """A real Chromium against a running shop; a page that breaks the content security policy or a script fails its test."""
 
 import os
+import time
 from pathlib import Path
 
 import pytest
@@ -81,6 +82,18 @@ def watch(page, troubles):
     page.on("console", on_console)
     page.on("pageerror", lambda error: troubles.append(f"{page.url}: {error}"))
     page.on("response", lambda answer: answer.status >= 500 and troubles.append(f"{answer.url}: {answer.status}"))
+
+
+def eventually(page, expression, *, seconds=20):
+    """Wait until an expression of JavaScript is true in a page.
+
+    Playwright's wait_for_function evaluates a string inside the page, which the policy refuses from the second try on.
+    """
+    deadline = time.monotonic() + seconds
+    while not page.evaluate(expression):
+        if time.monotonic() > deadline:
+            raise AssertionError(f"never true in {page.url}: {expression}")
+        page.wait_for_timeout(50)
 
 
 @pytest.fixture
