@@ -150,7 +150,6 @@ class _IncomingFile:
         os.fchmod(self._handle.fileno(), 0o444)
         os.fsync(self._handle.fileno())
         with self._folder.lock(fcntl.LOCK_SH):
-            os.utime(self._handle.fileno())
             os.replace(self._handle.name, target)
         _sync_folder(target.parent)
         _sync_folder(self._folder.root)

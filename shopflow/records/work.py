@@ -181,7 +181,7 @@ def _broke(work: Work, error: Exception) -> None:
 def _lost(work: Work) -> str:
     return (
         f"This was given up after {work.attempts} tries: on the last one the worker was lost while it worked on it"
-        " (killed, out of memory, or switched off). Try again; if it ends the same way, it is too much for this machine."
+        " (killed, out of memory, or switched off). Try again; if it ends the same way, the machine is too small for it."
     )
 
 

@@ -1,8 +1,9 @@
 import threading
+import time
 from datetime import timedelta
 
 import pytest
-from django.db import connections
+from django.db import connections, transaction
 from django.utils import timezone
 from kombu.exceptions import OperationalError
 
@@ -244,8 +245,9 @@ def test_the_heart_beats_while_the_work_computes(monkeypatch):
     def wait_for_a_beat(mine, progress):
         long_ago = timezone.now() - timedelta(hours=1)
         Work.objects.filter(pk=mine.pk).update(heartbeat_at=long_ago)
+        given_up = time.monotonic() + 60
         while Work.objects.get(pk=mine.pk).heartbeat_at == long_ago:
-            pass
+            assert time.monotonic() < given_up
         return {}
 
     assert run(row, wait_for_a_beat).state == "done"
@@ -259,6 +261,18 @@ def test_the_heart_tells_a_worker_that_says_no_progress_that_its_claim_is_lost(m
         Work.objects.update(attempts=2)
         assert beating._lost.wait(30)
     assert beating.is_lost
+
+
+def test_no_heart_beats_in_an_open_transaction_which_nobody_else_can_see():
+    row, beating = ask(), []
+
+    def look(mine, progress):
+        beating.extend(thread for thread in threading.enumerate() if thread.name == "heartbeat")
+        return {}
+
+    with transaction.atomic():
+        assert run(row, look).state == "done"
+    assert beating == []
 
 
 def test_the_heart_stops_with_the_work(monkeypatch):
