@@ -6,7 +6,9 @@ from shopflow.core.solid.limits import Limits
 from shopflow.core.solid.mesh import Mesh
 from shopflow.core.solid.reader import draw, read
 from shopflow.core.solid.reading import (
+    Boss,
     Chamfer,
+    FaceFacts,
     Fillet,
     Hole,
     HoleStep,
@@ -19,14 +21,17 @@ from shopflow.core.solid.reading import (
     SharpEdge,
     SharpEdges,
     SolidFacts,
+    ThinPlace,
 )
 from shopflow.core.solid.svg import Balloon, hole_balloons, svg
 
 __all__ = [
     "STANDARD",
     "Balloon",
+    "Boss",
     "Chamfer",
     "Drawing",
+    "FaceFacts",
     "Fillet",
     "Hole",
     "HoleStep",
@@ -43,6 +48,7 @@ __all__ = [
     "SharpEdge",
     "SharpEdges",
     "SolidFacts",
+    "ThinPlace",
     "View",
     "draw",
     "hole_balloons",

@@ -63,7 +63,12 @@ def sniff(path: Path, limits: Limits) -> Sniffed:
     _refuse_other_kinds(data)
     _refuse_damage(data, size)
     _refuse_without_a_body(data)
-    return Sniffed(schema(data), units(data), bool(_SOLIDS.search(data)), size)
+    return Sniffed(schema(data), units(data), names_a_solid(data), size)
+
+
+def names_a_solid(data: bytes) -> bool:
+    """Whether the text of a STEP file has an exact solid in it, readable or not."""
+    return bool(_SOLIDS.search(data))
 
 
 def _size(path: Path, limits: Limits) -> int:

@@ -12,7 +12,7 @@ from html import escape
 
 from shopflow.core.solid.drawing import Drawing, Point, Polyline, View
 from shopflow.core.solid.graph import Vector, angle_deg
-from shopflow.core.solid.reading import Hole
+from shopflow.core.solid.values import Hole
 
 _MM_PER_IN = 25.4
 

@@ -24,7 +24,7 @@ from shopflow.core.solid.occ.sew import sewn_solids
 from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
 from shopflow.core.solid.reading import Pmi, Reading, SolidFacts
 from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
-from shopflow.core.solid.sniff import AS_SOLID
+from shopflow.core.solid.sniff import AS_SOLID, EXPORT_AGAIN, names_a_solid
 
 DEFLECTION_SHARE = 1 / 1500
 """Mesh deflection as a share of the box's diagonal; 0.1 mm on a part of 150 mm."""
@@ -54,7 +54,7 @@ def perform(request: Request, step: Step) -> None:
     step("reading")
     data = Path(request.path).read_bytes()
     loaded = occ_load.load(request.path, annotations=request.annotations, step=step)
-    warnings = _close(loaded)
+    warnings = _close(loaded, data)
     job = Job(request, loaded, _choose(request, loaded), warnings)
     if request.views:
         draw_work.perform(request, job.solids, step)
@@ -66,10 +66,12 @@ def perform(request: Request, step: Step) -> None:
     (out / READING_FILE).write_text(json.dumps(tidy(reading.to_json()), allow_nan=False))
 
 
-def _close(loaded: occ_load.Loaded) -> list[str]:
+def _close(loaded: occ_load.Loaded, data: bytes) -> list[str]:
     """Sew loose surfaces to solids when there is no solid; says what was done, or raises Unreadable."""
     if loaded.solids:
         return []
+    if names_a_solid(data):  # sewing what is left of a broken solid would make another part of it
+        raise Unreadable("The solid in the STEP file is damaged: its faces could not all be read.", mend=EXPORT_AGAIN)
     loaded.solids, tolerance = sewn_solids(loaded.shape)
     loaded.names = [""] * len(loaded.solids)
     if not loaded.solids:
@@ -228,6 +230,10 @@ def _assembled(
         fillets=features.fillets,
         chamfers=features.chamfers,
         sharp_edges=features.sharp_edges,
+        bosses=features.bosses,
+        thin=features.thin,
+        unreached=features.unreached,
+        faces=features.faces,
         surfaces=features.surfaces,
         pmi=notes,
         mesh_deflection_mm=deflection,

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
 from shopflow.core.solid.graph import Edge, Face, Graph, Vector, add, cross, dot, norm, sub
-from shopflow.core.solid.reading import Chamfer, Fillet
+from shopflow.core.solid.values import Chamfer, Fillet
 
 SAME_SIZE_MM = 0.01
 LEAST_TURN_DEG, MOST_TURN_DEG = 14.0, 76.0

@@ -10,7 +10,7 @@ from shopflow.core.solid.features import threads
 from shopflow.core.solid.features.axes import TOUCHING_MM, Axis, Band, inside_axes
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.graph import SMOOTH_DEG, Face, Graph, Vector, cross, dot, minus, norm
-from shopflow.core.solid.reading import Hole, HoleStep
+from shopflow.core.solid.values import Hole, HoleStep
 
 ATTACHED_SHARE = 0.55
 """A band that goes round this much of the turn belongs to a whole bore beside it: a counterbore that breaks out."""

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from shopflow.core.solid.graph import Vector, add, cross, dot, norm, sub, unit
-from shopflow.core.solid.reading import Hole, Pattern
+from shopflow.core.solid.values import Hole, Pattern
 
 SAME_MM = 0.02
 _LEAST_ON_CIRCLE = 3

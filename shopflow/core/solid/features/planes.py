@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shopflow.core.solid.graph import Face, Graph, Vector, dot, norm, sub
-from shopflow.core.solid.reading import Level, PlaneGroup
+from shopflow.core.solid.values import Level, PlaneGroup
 
 SAME_DIRECTION = 0.001
 SAME_LEVEL_MM = 0.005

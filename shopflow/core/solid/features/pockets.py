@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from shopflow.core.solid.features.extent import extent, facing_gap, heights
 from shopflow.core.solid.graph import Edge, Face, Graph, Vector, cross, dot, minus, norm
-from shopflow.core.solid.reading import Pocket
+from shopflow.core.solid.values import Pocket
 
 WALL_SLOPE = 0.18
 """Sine of the largest draft of a wall, about 10 degrees."""

@@ -5,10 +5,32 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from shopflow.core.solid.features import blends, holes, patterns, planes, pockets, sharp, through
+from shopflow.core.solid.features import (
+    blends,
+    bosses,
+    holes,
+    patterns,
+    planes,
+    pockets,
+    sharp,
+    thin,
+    through,
+    unreached,
+)
 from shopflow.core.solid.features.sight import Sight
-from shopflow.core.solid.graph import Graph
-from shopflow.core.solid.reading import Chamfer, Fillet, Hole, Pattern, PlaneGroup, Pocket, SharpEdges
+from shopflow.core.solid.graph import Face, Graph
+from shopflow.core.solid.values import (
+    Boss,
+    Chamfer,
+    FaceFacts,
+    Fillet,
+    Hole,
+    Pattern,
+    PlaneGroup,
+    Pocket,
+    SharpEdges,
+    ThinPlace,
+)
 
 
 @dataclass(frozen=True)
@@ -22,6 +44,10 @@ class Features:
     fillets: tuple[Fillet, ...]
     chamfers: tuple[Chamfer, ...]
     sharp_edges: SharpEdges
+    bosses: tuple[Boss, ...]
+    thin: tuple[ThinPlace, ...]
+    unreached: tuple[int, ...]
+    faces: tuple[FaceFacts, ...]
     surfaces: dict[str, int]
 
 
@@ -34,6 +60,7 @@ def everything(graph: Graph, sight: Sight | None) -> Features:
         recesses += finder(graph, taken)
         taken |= {face for recess in recesses for face in recess.faces}
     groups = planes.find(graph)
+    ways = sharp.ways(groups, found)
     chamfers = blends.find_chamfers(graph, taken)
     breaks = {face for hole in found for face in hole.faces if graph.faces[face].kind == "cone"}
     breaks |= {face for chamfer in chamfers for face in chamfer.faces}
@@ -44,6 +71,14 @@ def everything(graph: Graph, sight: Sight | None) -> Features:
         pockets=tuple(recesses),
         fillets=tuple(blends.find_fillets(graph, taken | breaks)),
         chamfers=tuple(chamfers),
-        sharp_edges=sharp.find(graph, breaks, sharp.ways(groups, found), sight),
+        sharp_edges=sharp.find(graph, breaks, ways, sight),
+        bosses=tuple(bosses.find(graph)),
+        thin=tuple(thin.find(graph, sight)) if sight else (),
+        unreached=tuple(unreached.find(graph, found, ways, sight)) if sight else (),
+        faces=tuple(map(_facts, graph.faces.values())),
         surfaces=dict(sorted(Counter(face.kind for face in graph.faces.values()).items())),
     )
+
+
+def _facts(face: Face) -> FaceFacts:
+    return FaceFacts(face.index, face.solid, face.kind, face.area, face.centre, face.normal, face.radius, face.concave)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.graph import Edge, Graph, Vector, add, dot, minus, norm, sub, unit
-from shopflow.core.solid.reading import Hole, PlaneGroup, SharpEdge, SharpEdges
+from shopflow.core.solid.values import Hole, PlaneGroup, SharpEdge, SharpEdges
 
 SHARP_TURN_DEG = 30.0
 """An outside edge that turns more than this is sharp to a hand; shop's own choice, a burr forms on flatter ones too."""

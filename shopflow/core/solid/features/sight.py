@@ -15,6 +15,8 @@ _AROUND = 12
 _INSIDE = 0.97
 """Lines run this share of the radius from the axis, so that they do not graze the wall of the hole itself."""
 
+_SKIN_MM = 1e-3
+
 Triangles = NDArray[np.float64]
 
 
@@ -33,7 +35,9 @@ class Sight:
 
     def __init__(self, mesh: Mesh) -> None:
         self._corners = mesh.points.astype(np.float64)[mesh.triangles.astype(np.int64)]
+        self._faces = mesh.faces
         self._shadows: dict[tuple[int, int, int], _Shadow] = {}
+        self._largest = _largest_triangles(self._corners, mesh.faces)
 
     def corridor_is_clear(self, start: Vector, direction: Vector, radius: float, length: float = math.inf) -> bool:
         """Whether a cylinder of this radius from start along direction touches nothing, tested on its axis and rim."""
@@ -49,6 +53,30 @@ class Sight:
         shadow = self._shadow(direction)
         spot = shadow.frame @ np.array(start)
         return not _blocked(shadow, spot[None, :2], float(spot[2]), float(spot[2]) + length)
+
+    def first_hit(self, start: Vector, direction: Vector) -> tuple[float, int] | None:
+        """Distance along a line to the first surface ahead, and its face; None when nothing is there."""
+        shadow = self._shadow(direction)
+        spot = shadow.frame @ np.array(start)
+        near = _near(shadow, spot[None, :2], float(spot[2]) + _SKIN_MM, math.inf)
+        hits, heights = _crossings(shadow.corners[near], spot[None, :2], float(spot[2]) + _SKIN_MM, math.inf)
+        if not hits.any():
+            return None
+        first = int(np.argmin(np.where(hits[:, 0], heights[:, 0], np.inf)))
+        return float(heights[first, 0] - spot[2]), int(self._faces[near][first])
+
+    def middle_of(self, face: int) -> Vector | None:
+        """A point on a face: the middle of its largest triangle."""
+        at = self._largest.get(face)
+        return None if at is None else _vector(self._corners[at].mean(axis=0))
+
+    def normal_of(self, face: int) -> Vector | None:
+        """Outward normal at that point."""
+        at = self._largest.get(face)
+        if at is None:
+            return None
+        a, b, c = self._corners[at]
+        return unit(_vector(np.cross(b - a, c - a)))
 
     def _shadow(self, direction: Vector) -> _Shadow:
         key = (round(direction[0] * 1e6), round(direction[1] * 1e6), round(direction[2] * 1e6))
@@ -66,17 +94,32 @@ class Sight:
 
 def _blocked(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> bool:
     """Whether a line up from any of the spots, between two heights, passes through a triangle. spots: (s, 2)."""
+    corners = shadow.corners[_near(shadow, spots, bottom, top)]
+    return bool(len(corners)) and bool(_crossings(corners, spots, bottom, top)[0].any())
+
+
+def _near(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.bool_]:
+    """Which triangles come into question for upright lines through the spots."""
     low, high = spots.min(axis=0), spots.max(axis=0)
-    near = (shadow.high[:, :2] >= low).all(axis=1) & (shadow.low[:, :2] <= high).all(axis=1)
-    near &= (shadow.high[:, 2] > bottom) & (shadow.low[:, 2] < top)
-    corners = shadow.corners[near]
-    if not len(corners):
-        return False
-    return bool(_crossings(corners, spots, bottom, top).any())
+    boxes = (shadow.high[:, 0] >= low[0]) & (shadow.low[:, 0] <= high[0])
+    boxes &= (shadow.high[:, 1] >= low[1]) & (shadow.low[:, 1] <= high[1])
+    return np.asarray(boxes & (shadow.high[:, 2] > bottom) & (shadow.low[:, 2] < top))
 
 
-def _crossings(corners: Triangles, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.bool_]:
-    """For each triangle and spot, whether the upright line through the spot crosses it between the heights."""
+def _largest_triangles(corners: Triangles, faces: NDArray[np.int32]) -> dict[int, int]:
+    """Place of the largest triangle of each face."""
+    areas = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
+    return {int(faces[place]): int(place) for place in np.argsort(areas, kind="stable")}
+
+
+def _vector(values: NDArray[np.float64]) -> Vector:
+    return (float(values[0]), float(values[1]), float(values[2]))
+
+
+def _crossings(
+    corners: Triangles, spots: NDArray[np.float64], bottom: float, top: float
+) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+    """For each triangle and spot, whether the upright line through the spot crosses it between the heights; where."""
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     twice_area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
     upright = np.abs(twice_area) < 1e-12  # seen from its edge: its neighbours answer for it
@@ -90,4 +133,4 @@ def _crossings(corners: Triangles, spots: NDArray[np.float64], bottom: float, to
     of_a, of_b, of_c = weight(b, c), weight(c, a), weight(a, b)
     inside = (of_a >= 0) & (of_b >= 0) & (of_c >= 0) & ~upright[:, None]
     height = of_a * a[:, None, 2] + of_b * b[:, None, 2] + of_c * c[:, None, 2]
-    return np.asarray(inside & (height > bottom) & (height < top))
+    return np.asarray(inside & (height > bottom) & (height < top)), np.asarray(height)

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from shopflow.core.solid.features.extent import extent, facing_gap, heights
 from shopflow.core.solid.features.pockets import LEAST_CORNER_DEG, is_wall
 from shopflow.core.solid.graph import Face, Graph, Vector, cross, dot, minus, norm
-from shopflow.core.solid.reading import Pocket
+from shopflow.core.solid.values import Pocket
 
 _SAME_WAY = 0.999
 _HALF_TURN_DEG = 170.0

@@ -20,8 +20,8 @@ from OCP.XCAFDoc import (
 )
 
 from shopflow.core.solid.occ.load import children
-from shopflow.core.solid.reading import Pmi, PmiItem
 from shopflow.core.solid.text import clean
+from shopflow.core.solid.values import Pmi, PmiItem
 
 DRAWN_ONLY = "drawn only"
 """A dimension that the file shows as lines and text and not as data: it has to be read from the print."""
