@@ -130,9 +130,13 @@ class CsvForm(forms.Form):
 
     file = forms.FileField(
         label=gettext_lazy("CSV file"),
-        required=False,
+        error_messages={"required": gettext_lazy("Choose a file first.")},
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,text/csv"}),
         help_text=gettext_lazy("The same columns as the file that this page gives; missing ones stay as they are."),
     )
     text = forms.CharField(required=False, widget=forms.HiddenInput, strip=False)
     only_good = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["file"].required = not self.data.get("text")

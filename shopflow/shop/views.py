@@ -142,9 +142,7 @@ def _read(shown: Table, form: CsvForm) -> csv_files.Reading | None:
     try:
         if form.cleaned_data["file"]:
             return csv_files.read(shown, *csv_files.decode(form.cleaned_data["file"].read(csv_files.MOST_BYTES + 1)))
-        if form.cleaned_data["text"]:
-            return csv_files.read(shown, form.cleaned_data["text"])
-        form.add_error("file", _("Choose a file first."))
+        return csv_files.read(shown, form.cleaned_data["text"])
     except csv_files.NotCsv as refusal:
         form.add_error("file", str(refusal))
     return None

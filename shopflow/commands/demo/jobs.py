@@ -53,6 +53,7 @@ def load(spec: Spec, people: People) -> Job:
 
 def _take_in(spec: Spec, by: User) -> Job:
     job = jobs.take_in(_order(spec), by=by)
+    jobs.change_customer(job.customer, by=by, name=spec["customer"], address=_address(spec["customer"]))
     jobs.add_file(job, _upload(spec["model"]), by=by, kind=JobFile.Kind.MODEL)
     if "question" in spec:
         question = jobs.ask_question(job, by=by, text=spec["question"])
@@ -61,6 +62,10 @@ def _take_in(spec: Spec, by: User) -> Job:
     if job_queries.reading_of(job) is None:
         raise NotPossible(job_queries.why_not_read(job))
     return job
+
+
+def _address(customer: str) -> str:
+    return next(line["address"] for line in seed.rows("customers.csv") if line["name"] == customer)
 
 
 def _order(spec: Spec) -> jobs.OrderLine:

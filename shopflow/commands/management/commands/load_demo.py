@@ -8,8 +8,8 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.db import transaction
 
-from shopflow.celery import app
 from shopflow.commands.demo import jobs, people, seed, shop
+from shopflow.commands.demo.at_once import work_done_at_once
 from shopflow.core.errors import CoreError
 from shopflow.people import queries
 from shopflow.people.models import User
@@ -29,12 +29,8 @@ class Command(BaseCommand):
             return
         if happened("demo_loaded") or not (queries.nobody_yet() or happened("demo_begun")):
             return
-        # What a worker would do is done here and now: the broker may not even run yet.
-        app.conf.task_always_eager = True
-        try:
+        with work_done_at_once():
             self.load()
-        finally:
-            app.conf.task_always_eager = False
 
     def load(self) -> None:
         """Shop and people at once; then each job on its own. An interrupted start goes on with the jobs not begun."""

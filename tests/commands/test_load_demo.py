@@ -1,0 +1,173 @@
+"""The demo shop: loaded once for all tests here, as `make run` does it, and taken further as a newcomer would."""
+
+import io
+
+import pytest
+from django.core.management import call_command
+from django.test import Client
+from django.urls import reverse
+
+from shopflow.commands.demo import people as demo_people
+from shopflow.commands.demo import seed
+from shopflow.commands.demo.at_once import work_done_at_once
+from shopflow.floor import queries as floor
+from shopflow.jobs import actions as jobs
+from shopflow.jobs.models import Job, JobFile, Stage
+from shopflow.people.models import User
+from shopflow.programs import actions as programs
+from shopflow.programs import queries as program_queries
+from shopflow.records import protect
+from shopflow.records.models import LedgerRow
+from shopflow.records.proof import verify_all
+from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
+from shopflow.workflow import actions as workflow
+from shopflow.workflow.gates import gate_of, unmet
+
+
+def load():
+    said, told = io.StringIO(), io.StringIO()
+    call_command("load_demo", stdout=said, stderr=told)
+    return said.getvalue(), told.getvalue()
+
+
+@pytest.fixture(scope="module")
+def demo(django_db_setup, django_db_blocker):
+    """What loading said, and the shop it left; long work beats from a thread of its own, so nothing is rolled back."""
+    with django_db_blocker.unblock():
+        try:
+            yield load()
+        finally:
+            with protect.lifted():
+                call_command("flush", interactive=False, verbosity=0)
+
+
+@pytest.fixture
+def worker_at_hand():
+    with work_done_at_once():
+        yield
+
+
+def job_of(part):
+    return Job.objects.get(revision__part__number=part)
+
+
+def newest(job):
+    return program_queries.newest(job.programs.get())
+
+
+def findings(revision):
+    return program_queries.Reviewed(program_queries.fresh(revision)).findings
+
+
+def test_nothing_stops_a_job_of_the_demo_on_its_way(demo):
+    assert demo[1] == ""
+
+
+def test_loading_says_how_to_log_in(demo):
+    for line in seed.rows("people.csv"):
+        assert line["username"] in demo[0]
+        assert line["password"] in demo[0]
+
+
+@pytest.mark.parametrize("line", seed.rows("people.csv"), ids=lambda line: line["username"])
+def test_everybody_of_the_demo_can_log_in(demo, line):
+    sent = {"username": line["username"], "password": line["password"]}
+    assert Client().post(reverse("people:log_in"), sent).status_code == 302
+
+
+@pytest.mark.parametrize("line", [x for x in seed.rows("people.csv") if x["badge"]], ids=lambda line: line["username"])
+def test_a_badge_of_the_demo_opens_a_station(demo, line):
+    sent = {"badge": line["badge"], "pin": line["pin"]}
+    assert Client().post(reverse("people:station_log_in"), sent).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("model", "name"),
+    [(Tool, "tools"), (Holder, "holders"), (Machine, "machines"), (Material, "materials"), (Gauge, "gauges")],
+)
+def test_every_line_of_a_table_is_loaded(demo, model, name):
+    assert model.objects.count() == len(seed.rows(f"{name}.csv"))
+
+
+def test_every_number_of_a_material_says_where_it_comes_from(demo):
+    assert not Material.objects.filter(source="").exists()
+
+
+@pytest.mark.parametrize(("part", "stage"), [("CV-220", "floor"), ("MB-31", "review"), ("BK-104", "plan")])
+def test_the_jobs_stand_at_three_stages(demo, part, stage):
+    assert job_of(part).stage == stage
+
+
+def test_the_pieces_on_the_floor_add_up(demo):
+    tally = floor.tally(job_of("CV-220"))
+    assert (tally["step"], tally["scrapped"], sum(tally.values())) == (11, 1, 12)
+
+
+def test_the_history_of_the_demo_holds_together(demo):
+    assert list(verify_all()) == []
+
+
+def test_a_second_start_changes_nothing_and_says_nothing(demo):
+    rows = LedgerRow.objects.count()
+    assert load() == ("", "")
+    assert LedgerRow.objects.count() == rows
+
+
+def test_what_a_user_changed_stays_after_another_start(demo):
+    Tool.objects.filter(number=20).update(note="lent to the neighbours")
+    load()
+    assert Tool.objects.get(number=20).note == "lent to the neighbours"
+
+
+def test_a_shop_with_people_of_its_own_is_left_alone(db, viewer):
+    assert load() == ("", "")
+    assert not Tool.objects.exists()
+    assert User.objects.count() == 1
+
+
+def test_the_log_ins_can_be_shown_again(capsys):
+    call_command("load_demo", "--show-log-ins")
+    assert capsys.readouterr().out.strip() == demo_people.log_ins()
+
+
+def test_the_review_notices_what_a_generator_got_wrong(demo):
+    noticed = {finding.code for finding in findings(newest(job_of("MB-31"))) if finding.is_must_fix}
+    assert noticed == {"plunge-too-deep", "no-stop"}
+
+
+def test_the_programs_that_run_have_no_finding_that_must_be_mended(demo):
+    for program in job_of("CV-220").programs.all():
+        assert [f.code for f in findings(program_queries.newest(program)) if f.is_must_fix] == []
+
+
+def test_a_newcomer_can_take_the_manifold_to_the_floor(demo, worker_at_hand):
+    """The way of shopflow/docs/first-five-minutes.md, by the actions behind its pages."""
+    lead, reviewer = User.objects.get(username="odile"), User.objects.get(username="ines")
+    job = job_of("MB-31")
+    first = newest(job)
+    seen = program_queries.Reviewed(first)
+    programs.take_edits(first, [edit["id"] for edit in seen.result["edits"]], by=lead)
+    mended = newest(job)
+    assert [finding.code for finding in findings(mended) if finding.is_open] == []
+    password = demo_people.password_of(reviewer)
+    programs.sign_off(mended, by=reviewer, password=password, printed_name="Ines Farrowgate", meaning="read")
+    job = workflow.advance(job, by=lead)
+    job = jobs.receive_material(job, by=lead, heat_number="")
+    workflow.print_packet(job, by=lead)
+    assert unmet(gate_of(Job.objects.get(pk=job.pk))) == []
+    assert workflow.advance(job, by=lead).stage == Stage.FLOOR
+
+
+def test_the_mended_program_needs_nothing_further(demo, worker_at_hand):
+    """What the proposals make of the program is what a programmer would have written: reviewed clean as well."""
+    lead = User.objects.get(username="odile")
+    job = job_of("BK-104")
+    setups = list(job.setups.all())
+    data = seed.path("programs/BK-104-1.nc").read_bytes()
+    revision = programs.upload(job, data, by=lead, name="O1041", setups=setups[:1])
+    assert {finding.code for finding in findings(revision) if finding.is_must_fix} == set()
+
+
+def test_every_model_of_the_demo_was_read(demo):
+    assert JobFile.objects.filter(kind="model").count() == 3
+    assert all(job.reading.state == "done" for job in Job.objects.select_related("reading"))
