@@ -18,6 +18,7 @@ from typing import IO, TYPE_CHECKING, NamedTuple
 from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from shopflow.core.errors import CoreError, LimitReached
 from shopflow.records import ledger
@@ -74,13 +75,14 @@ def _pieces(stream: IO[bytes], limit: int) -> Iterator[bytes]:
     while piece := stream.read(PIECE):
         taken += len(piece)
         if taken > limit:
-            raise TooLarge(f"The file is larger than {limit / 1e6:.4g} MB, the most taken here. Send a smaller one.")
+            too_large = _("The file is larger than %(most)s MB, the most taken here. Send a smaller one.")
+            raise TooLarge(too_large % {"most": f"{limit / 1e6:.4g}"})
         yield piece
 
 
 def _refuse_withdrawn(sha256: str) -> None:
     if Withdrawal.objects.filter(file__sha256=sha256).exists():
-        raise Withdrawn("These bytes were withdrawn from this shop before and cannot be stored again. Ask a lead why.")
+        raise Withdrawn(_("This file was withdrawn from the shop before and cannot be stored again. Ask a lead why."))
 
 
 def open_file(stored: StoredFile) -> IO[bytes]:
@@ -98,7 +100,8 @@ def path_of(stored: StoredFile) -> AbstractContextManager[Path]:
 def _refuse_read_of_withdrawn(stored: StoredFile) -> None:
     withdrawal = stored.withdrawal_or_none
     if withdrawal:
-        raise Withdrawn(f"This file was withdrawn on {withdrawal.at:%Y-%m-%d}: {withdrawal.reason}")
+        said = {"day": f"{withdrawal.at:%Y-%m-%d}", "reason": withdrawal.reason}
+        raise Withdrawn(_("This file was withdrawn on %(day)s: %(reason)s") % said)
 
 
 @transaction.atomic

@@ -20,6 +20,7 @@ from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.core.files import File
 from django.core.files.storage import Storage, storages
+from django.utils.translation import gettext as _
 
 from shopflow.core.errors import CoreError
 
@@ -31,7 +32,8 @@ class Missing(CoreError):
     """The bytes of a file are not where they were kept."""
 
     def __init__(self, sha256: str) -> None:
-        super().__init__(f"The bytes of file {sha256[:16]} are gone. Put them back from a backup of the files.")
+        gone = _("The bytes of file %(file)s are gone. Put them back from a backup of the files.")
+        super().__init__(gone % {"file": sha256[:16]})
 
 
 class Incoming(Protocol):

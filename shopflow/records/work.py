@@ -18,6 +18,7 @@ from django.db import transaction
 from django.db.models import F, Q, QuerySet
 from django.db.models.functions import Now
 from django.utils.module_loading import import_string
+from django.utils.translation import gettext as _
 from kombu.exceptions import OperationalError
 
 from shopflow.core.errors import CoreError
@@ -174,15 +175,16 @@ def _broke(work: Work, error: Exception) -> None:
     if work.attempts < work.attempts_allowed:
         _mine(work).update(state=Work.State.WAITING, error=text, heartbeat_at=None, sent_at=None)
     else:
-        reason = f"This broke on each of {work.attempts} tries and was given up. The last one said: {text}"
+        said = {"tries": work.attempts, "error": text}
+        reason = _("This was given up after %(tries)s tries. The last one said: %(error)s") % said
         _mine(work).update(state=Work.State.FAILED, error=reason, heartbeat_at=None, finished_at=Now())
 
 
 def _lost(work: Work) -> str:
-    return (
-        f"This was given up after {work.attempts} tries: on the last one the worker was lost while it worked on it"
-        " (killed, out of memory, or switched off). Try again; if it ends the same way, the machine is too small for it."
-    )
+    return _(
+        "This was given up after %(tries)s tries: on the last one the worker was lost while it worked on it (killed,"
+        " out of memory, or switched off). Try again; if it ends the same way, the machine is too small for it."
+    ) % {"tries": work.attempts}
 
 
 def _send(work: Work) -> bool:

@@ -138,7 +138,7 @@ def test_work_that_breaks_on_every_try_fails_with_a_reason():
     for _ in range(work.MAX_ATTEMPTS):
         run(row, break_down)
     assert (row.state, row.attempts) == ("failed", work.MAX_ATTEMPTS)
-    assert "each of 3 tries" in row.error
+    assert "after 3 tries" in row.error
     assert "the network is gone" in row.error
 
 
