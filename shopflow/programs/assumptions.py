@@ -15,6 +15,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
+from shopflow.core.review import HouseRules
+from shopflow.core.review.house_rules import DEFAULTS
+from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
 from shopflow.programs.models import ProgramRevision
@@ -51,26 +54,48 @@ class Change:
         }
 
 
+@dataclass(frozen=True)
+class Rows:
+    """What the shop and the plan say today about one program. crib: tool of each number that the text may call."""
+
+    job: Job
+    setups: list[Setup]
+    machine: Machine | None
+    control: ControlProfile | None
+    crib: dict[int, Tool | None]
+    house_rules: HouseRules
+
+
+def rows_of(revision: ProgramRevision) -> Rows:
+    """Read once, for the assumptions and for what a review is computed from."""
+    setups = list(revision.program.setups.select_related("machine").prefetch_related("touches__after_tool"))
+    machine = next((setup.machine for setup in setups if setup.machine), None)
+    return Rows(
+        job=revision.program.job,
+        setups=setups,
+        machine=machine,
+        control=shop.control_profile(machine.control) if machine else None,
+        crib=crib_of(revision),
+        house_rules=shop.house_rules(),
+    )
+
+
 def assumptions(revision: ProgramRevision) -> dict[str, Any]:
     """Everything that a sign-off of this revision binds besides its bytes, as typed values."""
-    job = revision.program.job
-    setups = list(revision.program.setups.select_related("machine"))
-    machine = machine_of(setups)
+    return bound(rows_of(revision))
+
+
+def bound(rows: Rows) -> dict[str, Any]:
     return {
         "format": FORMAT,
-        "model": _model(job),
-        "material": _material(job.material),
-        "machine": _machine(machine),
-        "control": _control(machine),
-        "house_rules": typed.plain(shop.house_rule_values()),
-        "setups": {str(setup.number): _setup(setup) for setup in setups},
-        "tools": {str(number): _tool(tool) for number, tool in crib_of(revision).items()},
+        "model": _model(rows.job),
+        "material": _material(rows.job.material),
+        "machine": _machine(rows.machine),
+        "control": _control(rows.control),
+        "house_rules": {rule.key: rows.house_rules.value(rule.key) for rule in DEFAULTS},
+        "setups": {str(setup.number): _setup(setup) for setup in rows.setups},
+        "tools": {str(number): _tool(tool) for number, tool in rows.crib.items()},
     }
-
-
-def machine_of(setups: Iterable[Setup]) -> Machine | None:
-    """The machine that runs the program: that of its first setup that has one."""
-    return next((setup.machine for setup in setups if setup.machine), None)
 
 
 def crib_of(revision: ProgramRevision) -> dict[int, Tool | None]:
@@ -128,10 +153,11 @@ def _machine(machine: Machine | None) -> dict[str, Any] | None:
     return {"name": machine.name, "travel": travel} | {name: getattr(machine, name) for name in _MACHINE_NUMBERS}
 
 
-def _control(machine: Machine | None) -> dict[str, Any] | None:
-    if machine is None:
+def _control(control: ControlProfile | None) -> dict[str, Any] | None:
+    """Its values; what it is called says nothing about what a program does."""
+    if control is None:
         return None
-    values: dict[str, Any] = typed.plain(shop.control_profile(machine.control))  # type: ignore[assignment]
+    values: dict[str, Any] = typed.plain(control)  # type: ignore[assignment]
     return {name: value for name, value in values.items() if name not in ("name", "title")}
 
 

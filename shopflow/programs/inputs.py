@@ -16,7 +16,7 @@ from shopflow.core.review import HouseRules, PersonTouch, PlanFacts
 from shopflow.core.types import ControlProfile, Machine, Tool
 from shopflow.jobs.models import Setup
 from shopflow.programs import typed
-from shopflow.programs.assumptions import assumptions, crib_of, machine_of
+from shopflow.programs.assumptions import bound, rows_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.records.canonical import digest
 from shopflow.shop import queries as shop
@@ -79,19 +79,18 @@ def from_plain(data: dict[str, Any]) -> Inputs:
 
 def inputs_of(revision: ProgramRevision) -> Inputs:
     """The inputs as the rows say today."""
-    setups = list(revision.program.setups.select_related("machine").prefetch_related("touches__after_tool"))
-    machine = machine_of(setups)
+    rows = rows_of(revision)
     return Inputs(
         content=revision.stored.sha256,
-        assumptions=assumptions(revision),
-        machine=shop.core_machine(machine) if machine else None,
-        tools=tuple(_plainly_named(tool.as_core()) for tool in crib_of(revision).values() if tool),
-        changed_rules=dict(shop.house_rules().changed),
+        assumptions=bound(rows),
+        machine=rows.machine.as_core(rows.control) if rows.machine and rows.control else None,
+        tools=tuple(_plainly_named(tool.as_core()) for tool in rows.crib.values() if tool),
+        changed_rules=dict(rows.house_rules.changed),
         plan=PlanFacts(
-            person_touches=tuple(_touches(setups)),
-            work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in setups)),
+            person_touches=tuple(_touches(rows.setups)),
+            work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in rows.setups)),
         ),
-        offsets=tuple((setup.work_offset, setup.number) for setup in setups),
+        offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
     )
 
 

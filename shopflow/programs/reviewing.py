@@ -99,7 +99,6 @@ def _kept(finding: Finding, sections: list[dict[str, Any]], suffix: str) -> dict
         "unit": finding.unit,
         "message": finding.message,
         "basis": finding.basis,
-        "mend": "",
     }
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from shopflow.programs.models import Decision, ProgramRevision
 
@@ -37,7 +38,7 @@ class Found:
     unit: str
     message: str
     basis: str
-    mend: str
+    mend: str = ""
     decision: Decision | None = None
     revision_id: int = 0
 
@@ -75,6 +76,10 @@ class Found:
         return str(self.first_line) if self.first_line == self.last_line else f"{self.first_line}\u2013{self.last_line}"
 
     @property
+    def limit_from(self) -> str:
+        return self.basis if self.limit else ""
+
+    @property
     def line_url(self) -> str:
         page = reverse("programs:revision", args=[self.revision_id])
         return f"{page}?line={self.first_line}#line-{self.first_line}" if self.first_line else ""
@@ -91,7 +96,7 @@ def found_in(rows: Iterable[Mapping[str, Any]]) -> list[Found]:
 
 
 _KEPT = ("key", "code", "weight", "first_line", "last_line", "tool", "setup", "measured", "limit", "unit", "message",
-         "basis", "mend")  # fmt: skip
+         "basis")  # fmt: skip
 
 
 def as_kept(finding: Found) -> dict[str, Any]:
@@ -99,13 +104,15 @@ def as_kept(finding: Found) -> dict[str, Any]:
     return {name: getattr(finding, name) for name in _KEPT}
 
 
-def with_decisions(found: list[Found], revision: ProgramRevision) -> list[Found]:
+def with_decisions(found: list[Found], revision: ProgramRevision, with_edits: frozenset[str]) -> list[Found]:
+    """The findings with what was decided about each. with_edits: keys of those that a proposed edit mends."""
     decisions = newest_decisions(revision)
     return [
-        Found(
-            **{name: getattr(finding, name) for name in _KEPT},
+        replace(
+            finding,
             decision=decisions.get(finding.key),
             revision_id=revision.pk,
+            mend=_("An edit that mends this is proposed below.") if finding.key in with_edits else "",
         )
         for finding in found
     ]

@@ -51,8 +51,13 @@ class Reviewed:
     @cached_property
     def findings(self) -> list[Found]:
         """All of them, heaviest first, then in the order of the program."""
-        found = with_decisions(found_in(self.result.get("findings", ())), self.revision)
+        found = with_decisions(found_in(self.result.get("findings", ())), self.revision, self._with_edits)
         return sorted(found, key=lambda f: (-RANK[f.weight], f.setup, f.first_line, f.code))
+
+    @property
+    def _with_edits(self) -> frozenset[str]:
+        """The findings (keys) that a proposed edit mends."""
+        return frozenset(row["finding"] for row in self.result.get("edits", ()))
 
     def drawing(self, offset: int) -> bytes | None:
         """The motions in one work offset (programs.drawing), drawn again where the cache lost them."""
