@@ -22,19 +22,25 @@ Triangles = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class _Shadow:
-    """The mesh seen along one direction: triangles in a frame whose third axis is the direction, and their boxes."""
+    """The mesh seen along one direction, in a frame whose third axis is the direction.
+
+    corners: (m, 3, 3), three corners a triangle. low, high: three (m,) arrays each, the ends of the triangles' boxes;
+    each its own array, as they are compared one by one and many times.
+    """
 
     frame: NDArray[np.float64]
     corners: Triangles
-    low: NDArray[np.float64]
-    high: NDArray[np.float64]
+    low: tuple[NDArray[np.float64], ...]
+    high: tuple[NDArray[np.float64], ...]
 
 
 class Sight:
     """Answers whether a round corridor, or a line, is free of material. Keeps one view of the mesh a direction."""
 
     def __init__(self, mesh: Mesh) -> None:
-        self._corners = mesh.points.astype(np.float64)[mesh.triangles.astype(np.int64)]
+        self._points = mesh.points.astype(np.float64)
+        self._triangles = mesh.triangles.astype(np.int64)
+        self._corners = self._points[self._triangles]
         self._faces = mesh.faces
         self._shadows: dict[tuple[int, int, int], _Shadow] = {}
         self._largest = _largest_triangles(self._corners, mesh.faces)
@@ -88,8 +94,10 @@ class Sight:
         axis = unit(direction)
         first = unit(cross(axis, (1.0, 0.0, 0.0) if abs(axis[0]) < 0.9 else (0.0, 1.0, 0.0)))
         frame = np.array([first, cross(axis, first), axis])
-        corners = self._corners @ frame.T
-        return _Shadow(frame, corners, corners.min(axis=1), corners.max(axis=1))
+        turned = self._points @ frame.T
+        a, b, c = (turned[self._triangles[:, corner]].T for corner in range(3))
+        low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+        return _Shadow(frame, np.stack([a.T, b.T, c.T], axis=1), tuple(low.copy()), tuple(high.copy()))
 
 
 def _blocked(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> bool:
@@ -101,9 +109,10 @@ def _blocked(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: fl
 def _near(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.bool_]:
     """Which triangles come into question for upright lines through the spots."""
     low, high = spots.min(axis=0), spots.max(axis=0)
-    boxes = (shadow.high[:, 0] >= low[0]) & (shadow.low[:, 0] <= high[0])
-    boxes &= (shadow.high[:, 1] >= low[1]) & (shadow.low[:, 1] <= high[1])
-    return np.asarray(boxes & (shadow.high[:, 2] > bottom) & (shadow.low[:, 2] < top))
+    near = (shadow.high[0] >= low[0]) & (shadow.low[0] <= high[0])
+    near &= (shadow.high[1] >= low[1]) & (shadow.low[1] <= high[1])
+    near &= shadow.high[2] > bottom
+    return np.asarray(near if top == math.inf else near & (shadow.low[2] < top))
 
 
 def _largest_triangles(corners: Triangles, faces: NDArray[np.int32]) -> dict[int, int]:

@@ -9,10 +9,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from OCP.Bnd import Bnd_Box
+from OCP.BRepAdaptor import BRepAdaptor_Surface
 from OCP.BRepBndLib import BRepBndLib
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepGProp import BRepGProp
+from OCP.GeomAbs import GeomAbs_Plane
 from OCP.GProp import GProp_GProps
+from OCP.TopAbs import TopAbs_FACE
+from OCP.TopoDS import TopoDS
+
+from shopflow.core.solid.occ.load import children
 
 Vector = tuple[float, float, float]
 
@@ -32,24 +38,33 @@ class Box:
     def diagonal(self) -> float:
         return float(sum(side * side for side in self.size) ** 0.5)
 
-    def joined(self, other: Box) -> Box:
-        lows = zip(self.low, other.low, strict=True)
-        highs = zip(self.high, other.high, strict=True)
-        low, high = [min(pair) for pair in lows], [max(pair) for pair in highs]
-        return Box((low[0], low[1], low[2]), (high[0], high[1], high[2]))
+    def holds(self, other: Box) -> bool:
+        """Whether another box lies inside this one."""
+        above = all(mine <= its for mine, its in zip(self.low, other.low, strict=True))
+        return above and all(mine >= its for mine, its in zip(self.high, other.high, strict=True))
 
 
 def exact_box(solid: Any) -> Box | None:
     """The box of the exact surfaces, None when it is void; Add would take control points and tolerances in."""
-    bounds = Bnd_Box()
-    BRepBndLib.AddOptimal_s(solid, bounds, False, False)
-    return _corners(bounds)
+    faces = sorted(children(solid, TopAbs_FACE), key=lambda face: not _is_flat(face))
+    bounds, known = Bnd_Box(), None
+    for face in faces:
+        rough = rough_box(face)
+        if rough and known and known.holds(rough):
+            continue  # the slow exact box of a curved face inside the box so far would change nothing
+        BRepBndLib.AddOptimal_s(face, bounds, False, False)
+        known = _corners(bounds)
+    return known
+
+
+def _is_flat(face: Any) -> bool:
+    return bool(BRepAdaptor_Surface(TopoDS.Face(face), False).GetType() == GeomAbs_Plane)
 
 
 def rough_box(shape: Any) -> Box | None:
     """A box that may be too large, at once: good for choosing how fine a mesh to make."""
     bounds = Bnd_Box()
-    BRepBndLib.Add_s(shape, bounds)
+    BRepBndLib.Add_s(shape, bounds, False)
     return _corners(bounds)
 
 
