@@ -19,9 +19,9 @@ def page(client, user, name, *args, **query):
     return client.get(reverse(f"jobs:{name}", args=args), query)
 
 
-def send(client, user, address, *args, **data):
+def send(client, user, page_, *args, **data):
     client.force_login(user)
-    return client.post(reverse(f"jobs:{address}", args=args), data)
+    return client.post(reverse(f"jobs:{page_}", args=args), data)
 
 
 def typed(**changes):
