@@ -129,6 +129,29 @@ class DecimalRule(StrEnum):
     """X10 is ten least increments: 0.010 mm or 0.0010 in."""
 
 
+class MacroEnd(StrEnum):
+    """Where the tool stands after a macro that lives in the control."""
+
+    START = "where it began"
+    AXIS_WORDS = "at its axis words"
+    HOME_Z = "at the machine's home in Z"
+    UNKNOWN = "not known"
+
+
+@dataclass(frozen=True)
+class ControlMacro:
+    """A macro that lives in the control (probing, tool setting, a broken-tool check), as a person described it.
+
+    call: number behind G65 P, such as "9810", or the code that calls it, such as "M46" or "G207". ends: where the tool
+    stands after it. sets: variables whose values only the control knows after it.
+    """
+
+    call: str
+    title: str
+    ends: MacroEnd = MacroEnd.UNKNOWN
+    sets: tuple[int, ...] = ()
+
+
 @dataclass(frozen=True)
 class ControlProfile:
     """Where controls differ, as data. Named in plain words; never after a make of control.
@@ -160,6 +183,11 @@ class ControlProfile:
     compensation_is_wear: whether D holds wear only and the programmed path is the tool centre's. size_in_d: whether D.5
     is a diameter itself. d_is_tool_number: whether D names a row of the tool table; otherwise only the D of the tool's
     own number is known. exit_moves_both_axes: whether the move after G40 ends at the programmed place in both axes.
+    slash_comments: whether // begins a comment. nested_comments: whether a comment may hold another in parentheses.
+    text_before_percent: whether text before the first lone % is passed over. bare_h_changes_offset: whether H without
+    G43 changes the length offset in force. aliases: codes that mean another here, such as ("G70", "G20").
+    coolant_codes: further M codes with the Coolant bits that they switch on, 0 for all off, such as ("M88", 4).
+    control_macros: macros that live in the control, each described once by a person.
     program_numbers: whether O1234 (or :1234) names a program. sequence_digits: most digits of an N word.
     line_length: most characters of a block, 0 for no limit. dwell_letters: words that give the time of G4.
     machine_move_needs_mode: whether G53 is refused unless G0 or G1 is in force; otherwise it is a rapid.
@@ -205,6 +233,13 @@ class ControlProfile:
     size_in_d: bool = False
     d_is_tool_number: bool = True
     exit_moves_both_axes: bool = False
+    slash_comments: bool = False
+    nested_comments: bool = False
+    text_before_percent: bool = False
+    bare_h_changes_offset: bool = False
+    aliases: tuple[tuple[str, str], ...] = ()
+    coolant_codes: tuple[tuple[str, int], ...] = ()
+    control_macros: tuple[ControlMacro, ...] = ()
     program_numbers: bool = False
     local_calls: bool = False
     sequence_digits: int = 5

@@ -52,16 +52,32 @@ class Block:
 def split_comments(line: str, control: ControlProfile) -> tuple[str, str]:
     """The code of a line, without blanks and in upper case, and its last comment; raises Fault [3.3.4]."""
     comment = ""
+    if control.slash_comments and "//" in line:
+        line, _, comment = line.partition("//")
+    if control.nested_comments and "(" in line:
+        line = _without_inner(line)
     if "(" in line or ")" in line or ";" in line:
         pattern = _COMMENT if control.semicolon_comments else _PARENTHESES
         found = [match[0] for match in pattern.finditer(line)]
-        comment = found[-1].removesuffix(")").lstrip("(;").strip() if found else ""
+        comment = found[-1].removesuffix(")").lstrip("(;").strip() if found else comment
         line = pattern.sub("", line)
         _refuse_loose_parenthesis(line)
     if not line.isascii():
         strange = next(character for character in line if not character.isascii())
         raise Fault(f"“{strange}” is not a character of a word")
     return line.translate(_BLANKS).upper(), comment
+
+
+def _without_inner(line: str) -> str:
+    """The line with the parentheses inside comments turned into blanks."""
+    depth = 0
+    out = []
+    for character in line:
+        depth -= character == ")" and depth > 0
+        inner = character in "()" and depth > 0
+        depth += character == "("
+        out.append(" " if inner else character)
+    return "".join(out)
 
 
 def _refuse_loose_parenthesis(code: str) -> None:
@@ -81,6 +97,8 @@ def read_block(line: str, control: ControlProfile, variable: ReadVariable) -> Bl
     block = Block(comment=comment)
     if code.startswith("/"):
         block.deletable, code = True, code[1:]
+        if control.program_numbers:
+            code = code.lstrip("123456789")  # /2 is skipped by its own switch (common practice, no source)
     if control.macros and (statement := _STATEMENT.match(code)):
         _read_statement(Scanner(code[statement.end() :], variable, control), statement[1], block)
         return block

@@ -24,8 +24,14 @@ REPORT_G: dict[str, tuple[int, ...]] = {
 """G codes of the report times ten, by modal group [Table 4]."""
 
 EXTENSION_G: dict[str, tuple[int, ...]] = {
-    "motion": (730,),
+    "motion": (730, 740, 760, 842, 843),
     "feed mode": (950,),
+    "work offset": (541,),
+    "arc centres": (901, 911),
+    "once": (520,),
+    "rotation": (680, 690),
+    "scaling": (500, 510),
+    "mirror": (501, 511),
 }
 """G codes beyond the report that profiles may have (common practice, no source)."""
 
@@ -48,7 +54,7 @@ _REPORT_G = frozenset(code for codes in REPORT_G.values() for code in codes)
 _REPORT_M = frozenset(code for codes in REPORT_M.values() for code in codes)
 _FLOW_ALLOWED = {97: "local_calls", 98: "subprogram_calls", 99: "subprogram_calls"}
 
-AXIS_USERS = frozenset((100, 280, 300, 920))
+AXIS_USERS = frozenset((100, 280, 300, 520, 920))
 """Codes of the group that acts once which take the axis words of their block for themselves."""
 
 
@@ -63,12 +69,14 @@ def name(code: int, letter: str = "G") -> str:
 class Codes:
     """What a block says. g, m: one code a group (coolant may have two). values: the other letters.
 
-    A step that has used a letter takes it out of `values`; what is left at the end was not read.
+    switched: Coolant bits of the profile's own coolant codes. A step that has used a letter takes it out of `values`;
+    what is left at the end was not read.
     """
 
     g: dict[str, int] = field(default_factory=dict)
     m: dict[str, int] = field(default_factory=dict)
     coolant: list[int] = field(default_factory=list)
+    switched: list[int] = field(default_factory=list)
     harmless: list[str] = field(default_factory=list)
     stops: list[str] = field(default_factory=list)
     values: dict[str, Word] = field(default_factory=dict)
@@ -97,8 +105,8 @@ def sort_words(block: Block, control: ControlProfile) -> Codes:
 
 
 def _add_g(codes: Codes, word: Word, control: ControlProfile) -> None:
-    code = whole(word.value * 10, "ten times a G code")
-    title = name(code)
+    title = _meant(name(whole(word.value * 10, "ten times a G code")), control)
+    code = round(float(title[1:]) * 10)
     if title in control.harmless_codes:
         codes.harmless.append(title)
         return
@@ -111,9 +119,12 @@ def _add_g(codes: Codes, word: Word, control: ControlProfile) -> None:
 
 
 def _add_m(codes: Codes, word: Word, control: ControlProfile) -> None:
-    code = whole(word.value, "an M code")
-    title = name(code, "M")
-    if title in control.harmless_codes:
+    title = _meant(name(whole(word.value, "an M code"), "M"), control)
+    code = int(title[1:])
+    switched = dict(control.coolant_codes).get(title)
+    if switched is not None:
+        codes.switched.append(switched)
+    elif title in control.harmless_codes:
         codes.harmless.append(title)
     elif title in control.stop_codes:
         codes.stops.append(title)
@@ -126,6 +137,11 @@ def _add_m(codes: Codes, word: Word, control: ControlProfile) -> None:
         if group in codes.m:
             raise Fault(f"{name(codes.m[group], 'M')} and {title} are of one modal group ({group}): one of them only")
         codes.m[group] = code
+
+
+def _meant(title: str, control: ControlProfile) -> str:
+    """The code that this one stands for on this control."""
+    return dict(control.aliases).get(title, title)
 
 
 def _has_m(code: int, title: str, control: ControlProfile) -> bool:

@@ -123,6 +123,39 @@ def _tap(hole: _Hole) -> None:
         hole.to_height(hole.clear, feeding=False)
 
 
+def _tap_left(hole: _Hole) -> None:
+    """G74: a left-hand thread, down counter-clockwise and up clockwise (common practice, no source)."""
+    before = hole.reading.state.spindle
+    turning = before or -int(hole.reading.state.rigid_tapping)
+    hole.turn_spindle(turning)
+    hole.to_height(hole.bottom, feeding=True)
+    hole.turn_spindle(-turning)
+    hole.to_height(hole.r, feeding=True)
+    hole.turn_spindle(before)
+    if hole.reading.state.position[hole.normal] < hole.clear:
+        hole.to_height(hole.clear, feeding=False)
+
+
+def _tap_rigid(hole: _Hole) -> None:
+    """G84.2, G84.3: a right-hand, a left-hand thread; the control turns the spindle (common practice, no source)."""
+    hole.reading.state.rigid_tapping = True
+    (_tap_left if hole.reading.state.motion == 843 else _tap)(hole)
+
+
+def _bore_and_step_aside(hole: _Hole) -> None:
+    """G76: stop at the bottom, a step of Q away from the wall, out. Which way is the control's affair: read as +X."""
+    turning = hole.need_turning()
+    aside = (hole.place[0] + hole.need("Q"), hole.place[1])
+    hole.to_height(hole.bottom, feeding=True)
+    hole.dwell()
+    hole.turn_spindle(0)
+    hole.across(aside)
+    hole.to_height(hole.clear, feeding=False)
+    hole.across(hole.place)
+    hole.turn_spindle(turning)
+    hole.reading.assume("step-aside", "G76 steps away from the wall in a direction that the control knows: read as +X")
+
+
 def _bore(hole: _Hole) -> None:
     hole.to_height(hole.bottom, feeding=True)
     hole.to_height(hole.clear, feeding=True)
@@ -176,6 +209,10 @@ def _bore_dwell_out(hole: _Hole) -> None:
 
 CYCLES: dict[int, tuple[Callable[[_Hole], None], str]] = {
     730: (_break_chips, "Q"),
+    740: (_tap_left, ""),
+    760: (_bore_and_step_aside, "QP"),
+    842: (_tap_rigid, ""),
+    843: (_tap_rigid, ""),
     810: (_drill, ""),
     820: (_drill_with_dwell, "P"),
     830: (_peck, "Q"),
@@ -242,6 +279,8 @@ def _repeats(reading: Reading, codes: Codes) -> int:
 
 def _check(reading: Reading, cycle: Cycle, normal: int) -> None:
     title = name(cycle.code)
+    if reading.state.transforms:
+        raise Fault(f"{title} under a rotation, scaling or mirror is not read")
     if reading.state.feed_mode == 93:
         raise Fault(f"{title} with inverse time feed (G93)")
     if reading.state.side:
@@ -283,9 +322,10 @@ def _drill_holes(reading: Reading, cycle: Cycle, steps: list[float | None], repe
 def _heights(reading: Reading, cycle: Cycle, normal: int) -> tuple[float, float]:
     """R plane and bottom, mm. Under G91 R counts from the present level and the bottom from R [3.5.16]."""
     state = reading.state
+    shift = state.shift[normal] + state.local_shift[normal]
     if state.absolute:
-        r = cycle.words["R"] + state.shift[normal] if "R" in cycle.words else state.position[normal]
-        return r, cycle.words[AXES[normal]] + state.shift[normal]
+        r = cycle.words["R"] + shift if "R" in cycle.words else state.position[normal]
+        return r, cycle.words[AXES[normal]] + shift
     base = cycle.level if reading.control.level_of_series else state.position[normal]
     r = base + cycle.words.get("R", 0.0)
     return r, r + cycle.words[AXES[normal]]
@@ -300,7 +340,7 @@ def _places(
     x, y = (state.position[axis] for axis in axes)
     if state.absolute:
         ends = [
-            here if step is None else step + state.shift[axis]
+            here if step is None else step + state.shift[axis] + state.local_shift[axis]
             for here, step, axis in zip((x, y), steps, axes, strict=True)
         ]
         return [(ends[0], ends[1])] * repeats

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from shopflow.core.nc import cutter, cycles, moves, offsets
+from shopflow.core.nc import coordinates, cutter, cycles, moves, offsets
 from shopflow.core.nc.codes import AXIS_USERS, Codes, name
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.reading import Reading
@@ -78,6 +78,8 @@ def _switch_coolant(reading: Reading, codes: Codes) -> None:
             reading.state.coolant |= Coolant.MIST if code == 7 else Coolant.FLOOD
         elif not reading.control.off_codes_after_move:
             reading.state.coolant = Coolant.OFF
+    for bits in codes.switched:
+        reading.state.coolant = reading.state.coolant | Coolant(bits) if bits else Coolant.OFF
 
 
 def _switch_off_late(reading: Reading, codes: Codes) -> None:
@@ -127,6 +129,8 @@ def _select_path(reading: Reading, codes: Codes) -> None:
 
 
 def _select_distance(reading: Reading, codes: Codes) -> None:
+    if "arc centres" in codes.g:
+        reading.state.absolute_centres = codes.g["arc centres"] == 901
     if "distance" in codes.g:
         reading.state.absolute = codes.g["distance"] == 900
         reading.state.stated.add("distance")
@@ -148,7 +152,9 @@ def _act_once(reading: Reading, codes: Codes) -> None:
     if given not in (None, 800) and not reading.control.mode_word_alone:
         raise Fault(f"{name(code)} and {name(given)} both need the axis words of the block")
     if code == 100:
-        offsets.set_origin(reading, codes)
+        offsets.set_by_program(reading, codes)
+    elif code == 520:
+        offsets.set_local_shift(reading, codes)
     elif code == 920:
         offsets.shift_axes(reading, codes)
     else:
@@ -236,9 +242,13 @@ def _stop(reading: Reading, codes: Codes) -> None:
 ORDER: tuple[Step, ...] = (
     _set_feed_mode, _set_feed, _set_speed, _select_tool, _change_tool, _turn_spindle, _switch_coolant, _tapping,
     _dwell, _select_plane, _select_units, cutter.compensate, offsets.set_length_offset, offsets.select_work_offset,
-    _select_path, _select_distance, _select_return, _act_once, _move, _switch_off_late, _stop,
+    _select_path, _select_distance, coordinates.transform, _select_return, _act_once, _move, _switch_off_late, _stop,
 )  # fmt: skip
 """Table 8; overrides (M48, M49) change nothing that is read, and program end is the reader's own affair."""
+
+
+_WORDS_OF_HARMLESS = "PQRE"
+"""Words that codes known as harmless bring along: G05 P10000, G5.1 Q1, G187 P2 E.01."""
 
 
 def run_codes(reading: Reading, codes: Codes) -> None:
@@ -246,4 +256,6 @@ def run_codes(reading: Reading, codes: Codes) -> None:
     for step in ORDER:
         step(reading, codes)
     for word in codes.values.values():
+        if codes.harmless and word.letter in _WORDS_OF_HARMLESS:
+            continue
         reading.notes.refuse(reading.line, reading.text, f"{word.text} is used by nothing in this block")

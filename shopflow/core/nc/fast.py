@@ -60,14 +60,17 @@ class FastPath:
         return stated and state.cycle is None and state.feed_mode == 94 and self._is_free()
 
     def _is_free(self) -> bool:
-        return not self._reading.state.side and self._reading.compensation is None
+        return (
+            not self._reading.state.side and self._reading.compensation is None and not self._reading.state.transforms
+        )
 
     def _run(self, at: int, last: int) -> int:
         state, control = self._reading.state, self._reading.control
         is_straight = state.motion in (0, 10) and "motion" in state.stated
+        shift = [both[0] + both[1] for both in zip(state.shift, state.local_shift, strict=True)]
         settings = np.array(
             [
-                state.unit_mm, state.absolute, *state.shift,
+                state.unit_mm, state.absolute, *shift,
                 control.decimal_rule is DecimalRule.INCREMENT, control.sequence_digits, control.line_length,
             ],
             dtype=np.float64,

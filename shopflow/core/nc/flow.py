@@ -7,6 +7,8 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from shopflow.core.nc.blocks import split_comments
 from shopflow.core.nc.codes import Codes
 from shopflow.core.nc.expressions import Fault, whole
@@ -15,6 +17,7 @@ from shopflow.core.types import ControlProfile
 
 _PROGRAM_NUMBER = re.compile(r"/?(?:N\d+)?[O:](\d{1,8})", re.ASCII)
 _NUMBER_AS_WRITTEN = re.compile(r"[Oo:]\s*\d[\d ]*(?<! )")
+_MAY_BE_NUMBER = re.compile(rb"^[ \t/]*(?:N[ \t\d]*)?[O:]", re.IGNORECASE | re.MULTILINE)
 _SEQUENCE = re.compile(r"/?N(\d+)", re.ASCII)
 _LOOP_BEGINS = re.compile(r"/?(?:N\d+)?(?:WH(?:ILE)?\[.*\])?DO(\d)$", re.ASCII)
 _LOOP_ENDS = re.compile(r"/?(?:N\d+)?END(\d)$", re.ASCII)
@@ -55,11 +58,19 @@ class FileMap:
     def programs(self) -> dict[str, int]:
         """Number of every program in the file and the line where it begins; the first of a number counts."""
         found: dict[str, int] = {}
-        for index in range(len(self._source)):
+        for index in self._candidates():
             number, _ = program_number(self._source.line(index), self._control)
             if number:
                 found.setdefault(number, index)
         return found
+
+    def _candidates(self) -> list[int]:
+        """Lines that may begin with a program number, found in the bytes: a million lines need no look one by one."""
+        if b"\n" not in self._source.data:
+            return list(range(len(self._source)))
+        places = [match.start() for match in _MAY_BE_NUMBER.finditer(self._source.data)]
+        indices = np.searchsorted(self._source.starts, places, side="right") - 1
+        return [int(index) for index in indices]
 
     @cached_property
     def _codes(self) -> list[str]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 
 from shopflow.core.nc import arcs
+from shopflow.core.nc.blocks import Word
 from shopflow.core.nc.codes import Codes, name
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.extent import PLANE_AXES
 from shopflow.core.nc.reading import AXES, Reading
+from shopflow.core.nc.transforms import flips, scale_of, turned
 
 CENTRE_LETTERS = "IJK"
 
@@ -28,6 +30,8 @@ def arc(reading: Reading, codes: Codes, *, clockwise: bool) -> None:
     first, second, normal = PLANE_AXES[reading.state.plane]
     commanded = [letter in codes.values for letter in AXES]
     _check_arc_words(reading, codes, first, second)
+    scale = _scale(reading)
+    clockwise = clockwise != flips(reading.state.transforms)
     start_known = reading.state.known
     if not (start_known[first] and start_known[second]):
         raise Fault("an arc from a place that is not known; move to a stated point first")
@@ -38,17 +42,43 @@ def arc(reading: Reading, codes: Codes, *, clockwise: bool) -> None:
     flat_start, flat_end = (start[first], start[second]), (end[first], end[second])
     tolerance = _tolerance(reading)
     if radius_word is not None:
-        radius = reading.length(radius_word)
+        radius = reading.length(radius_word) * scale
         centre = arcs.centre_by_radius(flat_start, flat_end, radius, clockwise=clockwise, tolerance=tolerance)
     else:
-        offsets = [0.0 if word is None else reading.length(word) for word in centre_words]
-        centre = (flat_start[0] + offsets[0], flat_start[1] + offsets[1])
+        centre = _stated_centre(reading, flat_start, centre_words, (first, second))
         arcs.check_radii(centre, flat_start, flat_end, tolerance=tolerance, share=reading.control.arc_tolerance_share)
     turn = arcs.turn_about(centre, flat_start, flat_end, clockwise=clockwise)
     place = [0.0, 0.0, 0.0]
     place[first], place[second], place[normal] = centre[0], centre[1], start[normal]
     way = math.hypot(math.radians(abs(turn)) * math.dist(centre, flat_start), end[normal] - start[normal])
     reading.arc(end, commanded=commanded, centre=place, turn=turn, length=way)
+
+
+def _scale(reading: Reading) -> float:
+    """How much arcs grow under the transforms in force."""
+    transforms = reading.state.transforms
+    if not transforms:
+        return 1.0
+    if reading.state.plane != 17 or scale_of(transforms) == 0.0:
+        raise Fault("an arc under a transform that makes it no circle, or outside the XY plane")
+    return scale_of(transforms)
+
+
+def _stated_centre(reading: Reading, start: arcs.Point, words: list[Word | None], axes: tuple[int, int]) -> arcs.Point:
+    """Centre by I J K: increments from the start, or places where G90.1 is in force."""
+    state = reading.state
+    if not state.absolute_centres:
+        offsets = [0.0 if word is None else reading.length(word) for word in words]
+        if state.transforms:
+            offsets = list(turned(state.transforms, (offsets[0], offsets[1])))
+        return start[0] + offsets[0], start[1] + offsets[1]
+    if state.transforms:
+        raise Fault("an arc under G90.1 and a transform at once")
+    if None in words:
+        raise Fault("an arc under G90.1 needs both words of its centre")
+    shifts = [state.shift[axis] + state.local_shift[axis] for axis in axes]
+    places = [reading.length(word) + shift for word, shift in zip(words, shifts, strict=True) if word]
+    return places[0], places[1]
 
 
 def _check_arc_words(reading: Reading, codes: Codes, first: int, second: int) -> None:

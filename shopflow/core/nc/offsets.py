@@ -8,7 +8,7 @@ from shopflow.core.nc.blocks import Word
 from shopflow.core.nc.codes import Codes
 from shopflow.core.nc.expressions import Fault, whole
 from shopflow.core.nc.reading import AXES, Reading
-from shopflow.core.nc.state import NAN3
+from shopflow.core.nc.state import FIRST_EXTENDED, MOST_EXTENDED, NAN3
 
 
 def tool_number(word: Word) -> int:
@@ -22,6 +22,7 @@ def tool_number(word: Word) -> int:
 def set_length_offset(reading: Reading, codes: Codes) -> None:
     code = codes.g.get("length")
     if code is None:
+        _change_by_bare_h(reading, codes)
         return
     word = codes.take("H") if code == 430 else None
     if code == 430 and word is None:
@@ -32,15 +33,41 @@ def set_length_offset(reading: Reading, codes: Codes) -> None:
     reading.state.length_offset = number
 
 
+def _change_by_bare_h(reading: Reading, codes: Codes) -> None:
+    state = reading.state
+    if not reading.control.bare_h_changes_offset or not state.length_offset or "H" not in codes.values:
+        return
+    word = codes.take("H")
+    assert word is not None
+    number = tool_number(word)
+    if number != state.length_offset:
+        state.known[2] = False
+    state.length_offset = number
+
+
 def select_work_offset(reading: Reading, codes: Codes) -> None:
     code = codes.g.get("work offset")
     if code is None:
         return
     reading.state.stated.add("offset")
-    number = (code - 530) // 10 if code <= 590 else code - 590 + 6
+    number = _extended_number(codes) if code == 541 else _number_of(code)
     if number != reading.state.work_offset:
         _shift_origin(reading, reading.state.work_offset, number)
     reading.state.work_offset = number
+
+
+def _number_of(code: int) -> int:
+    """G54 is 1 … G59 is 6, G59.1 is 7 … G59.3 is 9 [3.5.13]; codes are times ten."""
+    return (code - 530) // 10 if code <= 590 else code - 590 + 6
+
+
+def _extended_number(codes: Codes) -> int:
+    """G54.1 P1 and on (common practice, no source)."""
+    word = codes.take("P")
+    number = whole(word.value, "P") if word else 0
+    if not 1 <= number <= MOST_EXTENDED:
+        raise Fault(f"G54.1 needs P1 to P{MOST_EXTENDED}")
+    return FIRST_EXTENDED + number
 
 
 def _shift_origin(reading: Reading, old: int, new: int) -> None:
@@ -79,23 +106,66 @@ def shift_axes(reading: Reading, codes: Codes) -> None:
     state.stored_shift = list(state.shift)
 
 
-def set_origin(reading: Reading, codes: Codes) -> None:
-    """G10 L2 P1 to P9: the origin of a work offset in machine coordinates [3.5.5]."""
-    kind, which = codes.take("L"), codes.take("P")
-    if kind is None or whole(kind.value, "L") != 2:
-        raise Fault("G10 is read with L2 only")
-    number = whole(which.value, "P") if which else -1
-    if not 1 <= number <= 9:
-        raise Fault("G10 L2 needs P1 to P9, the work offset to set")
-    state = reading.state
-    old = list(state.origins.get(number, NAN3))
-    new = list(old)
+def set_local_shift(reading: Reading, codes: Codes) -> None:
+    """G52: the coordinates of all offsets shift by this; zero takes it back (common practice, no source)."""
+    if not codes.has_axes():
+        raise Fault("G52 has no axis word")
     for axis, letter in enumerate(AXES):
         if word := codes.take(letter):
-            new[axis] = reading.length(word)
+            reading.state.local_shift[axis] = reading.length(word)
+
+
+def set_by_program(reading: Reading, codes: Codes) -> None:
+    """G10: L2 sets a work offset [3.5.5]; L20 and the tool tables L1, L10 to L13 by profile."""
+    word = codes.take("L")
+    kind = whole(word.value, "L") if word else -1
+    if kind == 2:
+        _set_origin(reading, codes, here=False)
+    elif kind == 20 and "G10 L20" in reading.control.extra_codes:
+        _set_origin(reading, codes, here=True)
+    elif kind in (1, 10, 11, 12, 13) and "G10 L10" in reading.control.extra_codes:
+        _set_tool_table(reading, codes)
+    else:
+        raise Fault("G10 is read with L2 only" if kind < 0 else f"G10 L{kind} is not read by this control")
+
+
+def _set_tool_table(reading: Reading, codes: Codes) -> None:
+    """A tool's offset is set: by how much is for the control to know, so the height is not known any more."""
+    which = codes.take("P")
+    if which is None or (codes.take("R") is None and codes.take("Z") is None):
+        raise Fault("G10 for a tool needs P and R")
+    number = tool_number(which)
+    reading.length_offsets_set.add(number)
+    if number == reading.state.length_offset:
+        reading.state.known[2] = False
+
+
+def _set_origin(reading: Reading, codes: Codes, *, here: bool) -> None:
+    """The origin of a work offset in machine coordinates; here: so that the present place has these numbers."""
+    state = reading.state
+    which = codes.take("P")
+    number = whole(which.value, "P") if which else -1
+    if number == 0 and "G10 L20" in reading.control.extra_codes:
+        number = state.work_offset
+    if not 1 <= number <= FIRST_EXTENDED:
+        raise Fault("G10 L2 needs P1 to P9, the work offset to set")
+    old = list(state.origins.get(number, NAN3))
+    new = list(old)
+    in_force = state.origins.get(state.work_offset, NAN3)
+    for axis, letter in enumerate(AXES):
+        if word := codes.take(letter):
+            value = reading.length(word)
+            new[axis] = state.position[axis] + in_force[axis] - value if here else value
+            if here and number == state.work_offset:
+                state.position[axis], state.known[axis] = value, True
     state.origins[number] = new
-    if number != state.work_offset:
-        return
+    if number == state.work_offset and not here:
+        _renumber_place(reading, old, new)
+
+
+def _renumber_place(reading: Reading, old: list[float], new: list[float]) -> None:
+    """The tool stays, its numbers change, if the old origin is known."""
+    state = reading.state
     for axis in range(3):
         if new[axis] != old[axis] and not math.isnan(new[axis]):
             state.known[axis] = state.known[axis] and not math.isnan(old[axis])

@@ -12,6 +12,7 @@ from shopflow.core.nc.codes import Codes
 from shopflow.core.nc.compensation import Compensator
 from shopflow.core.nc.program import Limits, Stop, Unread
 from shopflow.core.nc.state import MM_PER_IN, NAN3, Rows, State
+from shopflow.core.nc.transforms import to_place, to_point
 from shopflow.core.nc.variables import Variables
 from shopflow.core.types import ControlProfile, Coolant, DecimalRule, MotionKind, Tool
 
@@ -56,6 +57,7 @@ class Reading:
     tools_known: Mapping[int, Tool] = field(default_factory=dict)
     last_comment: str = ""
     feed_refused: bool = False
+    length_offsets_set: set[int] = field(default_factory=set)
     compensation: Compensator | None = None
     text_of: Callable[[int], str] = str
 
@@ -94,17 +96,36 @@ class Reading:
             self.assume("distance-not-stated", "no G90 or G91 before the first move: read as absolute (G90)")
         if "offset" not in state.stated:
             self.assume("offset-not-stated", "no work offset before the first move: read as G54, the default")
+        if state.transforms:
+            return self._transformed_target(codes)
         for axis, letter in enumerate(AXES):
             word = codes.take(letter)
             if word is None:
                 continue
             value = self.length(word)
             if state.absolute:
-                end[axis] = value + state.shift[axis]
+                end[axis] = value + (state.shift[axis] + state.local_shift[axis])
             else:
                 self.assume_start_known(axis)
                 end[axis] += value
         return end
+
+    def _transformed_target(self, codes: Codes) -> list[float]:
+        """The same under G68, G51, G51.1: the words say a program point, which is then mirrored, scaled, turned."""
+        state = self.state
+        point = to_point(state.transforms, list(state.position))
+        for axis, letter in enumerate(AXES):
+            word = codes.take(letter)
+            if word is None:
+                continue
+            value = self.length(word)
+            if not state.absolute:
+                self.assume_start_known(axis)
+            elif axis < 2 and "rotation" in state.transforms and not state.known[1 - axis]:
+                self.assume_start_known(1 - axis)
+            shift = state.shift[axis] + state.local_shift[axis]
+            point[axis] = value + shift if state.absolute else point[axis] + value
+        return to_place(state.transforms, point)
 
     def assume_start_known(self, axis: int) -> None:
         """An increment from a place that nobody stated: the program is read as if it stood where it is assumed."""

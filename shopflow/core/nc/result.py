@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 
@@ -18,6 +19,8 @@ from shopflow.core.nc.state import State, offset_name
 from shopflow.core.nc.text import Source
 from shopflow.core.types import Motions
 
+_NUMBERED_FILE = re.compile(r"[Oo]?(\d{1,8})", re.ASCII)
+
 
 @dataclass
 class Outcome:
@@ -32,6 +35,7 @@ class Outcome:
 def program_of(reading: Reading, outcome: Outcome, source: Source, modes: ModeLog, name: str) -> Program:
     """Everything put together; the reading is used up."""
     _note_lines_not_run(reading, outcome, source)
+    _note_other_number(reading, outcome, source, PurePath(name).stem)
     notes = reading.notes
     if notes.unlisted:
         notes.limits = Limits(max_unread=len(notes.unread) + 1)
@@ -54,7 +58,7 @@ def program_of(reading: Reading, outcome: Outcome, source: Source, modes: ModeLo
         assumptions=tuple(notes.assumed.values()),
         number=outcome.number,
         parameters=tuple(sorted(reading.variables.used)),
-        length_offsets_set=frozenset(),
+        length_offsets_set=frozenset(reading.length_offsets_set),
         lines_run=outcome.run_lines,
         complete=outcome.complete,
         _modes=modes,
@@ -68,6 +72,14 @@ def _note_lines_not_run(reading: Reading, outcome: Outcome, source: Source) -> N
             why = "this line and maybe others after the program end, or never called, are not run"
             reading.notes.assume("not-run", int(index) + 1, text, why)
             return
+
+
+def _note_other_number(reading: Reading, outcome: Outcome, source: Source, stem: str) -> None:
+    """A file named by a number that is not the one inside: one of the two is wrong."""
+    named = _NUMBERED_FILE.fullmatch(stem)
+    if named and outcome.number and int(named[1]) != int(outcome.number[1:]):
+        why = f"the file is named {stem} and holds {outcome.number}"
+        reading.notes.assume("other-number", 1, source.line(0), why)
 
 
 def _measured(reading: Reading, motions: Motions, end_known: NDArray[np.bool_]) -> tuple[Stop, ...]:

@@ -9,6 +9,7 @@ import numpy as np
 from shopflow.core.nc import flow
 from shopflow.core.nc.blocks import Block, Flow, Word, read_block, split_comments
 from shopflow.core.nc.codes import Codes, sort_words
+from shopflow.core.nc.control_macros import described, run_described
 from shopflow.core.nc.controls import PLAIN
 from shopflow.core.nc.execute import run_codes
 from shopflow.core.nc.expressions import Fault, whole
@@ -77,6 +78,8 @@ class _Reader:
         self.fast: FastPath | None = None
 
     def run(self, name: str) -> Program:
+        if self.control.text_before_percent:
+            self._skip_to_percent()
         if self.control.program_numbers and self.control.subprogram_calls:
             self._go_to_main()
         while not self.ended and self.at < len(self.source):
@@ -88,9 +91,22 @@ class _Reader:
         self.reading.end_compensation()
         return program_of(self.reading, self.outcome, self.source, self.modes, name)
 
+    def _skip_to_percent(self) -> None:
+        """What stands before the first lone % is for people (common practice, no source)."""
+        head = range(min(len(self.source), 100))
+        first = next((index for index in head if self.source.line(index).strip() == "%"), 0)
+        after = range(first + 1, min(len(self.source), first + 100))
+        opens = any(flow.has_code(self.source.line(index), self.control) for index in after)
+        if opens and any(self.source.line(index).strip() for index in range(first)):
+            self.at = first + 1
+            self.frame_open = True
+            self.outcome.run_lines[: first + 1] = True
+            self.reading.notes.assume("before-percent", 1, self.source.line(0), "text before the first % is not read")
+
     def _go_to_main(self) -> None:
-        self.at = self.map.main
-        if self.at:
+        main = self.map.main
+        if main:
+            self.at = main
             text = self.source.line(self.at)
             why = "the programs before this one are called by it: it is read as the main program"
             self.reading.notes.assume("main-assumed", self.at + 1, text, why)
@@ -162,6 +178,8 @@ class _Reader:
             self.reading.assume("block-delete", "blocks that begin with / are read as run (switch off)")
         if block.flow is not None:
             self._jump(block.flow, index)
+        elif macro := described(block, self.control):
+            run_described(self.reading, block, macro)
         elif self.control.macros and any(word.letter == "G" and word.value == 65.0 for word in block.words):
             self._call_macro(block)
         else:

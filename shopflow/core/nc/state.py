@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.nc.modes import Modes
+from shopflow.core.nc.transforms import Transform
 from shopflow.core.types import Coolant, Motions
 
 MM_PER_IN = 25.4
@@ -30,9 +31,10 @@ class State:
     """Modal state. position: mm in the active work offset's coordinates, G92 folded in; known: axis by axis.
 
     motion: G code times ten of group 1. unit_mm: mm in one unit of length. feed_mm_min: of G94, NaN without one;
-    feed_word: F as given, for G93 and G95 (mm). shift: the G92 offsets, mm. origins: of work offsets in machine
-    coordinates, mm, NaN where not known. machine: last place known in machine coordinates, NaN where not known.
-    tool_change_up: an M6 has taken the spindle up and nothing has moved since.
+    feed_word: F as given, for G93 and G95 (mm). shift: the G92 offsets, mm; local_shift: of G52. absolute_centres: I J
+    and K are places (G90.1). origins: of work offsets in machine coordinates, mm, NaN where not known. machine: last
+    place known in machine coordinates, NaN where not known. tool_change_up: an M6 has taken the spindle up and nothing
+    has moved since. transforms: of G68, G51 and G51.1, by name.
     """
 
     position: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
@@ -63,6 +65,9 @@ class State:
     cycle: Cycle | None = None
     tool_change_up: bool = False
     rigid_tapping: bool = False
+    local_shift: list[float] = field(default_factory=lambda: [0.0, 0.0, 0.0])
+    absolute_centres: bool = False
+    transforms: dict[str, Transform] = field(default_factory=dict)
     stated: set[str] = field(default_factory=set)
 
     def modes(self) -> Modes:
@@ -96,18 +101,29 @@ class State:
         )  # fmt: skip
 
 
+FIRST_EXTENDED = 9
+"""Work offsets above this are those of G54.1 P1 and so on."""
+
+MOST_EXTENDED = 240
+"""G54.1 P1 to P240, so that all numbers fit into a byte."""
+
+
 def code_name(code: int) -> str:
     """A G code times ten as the trade writes it."""
     return f"G{code // 10}" if code % 10 == 0 else f"G{code / 10:.1f}"
 
 
 def offset_name(number: int) -> str:
-    """1 is G54 … 6 is G59, 7 is G59.1 … 9 is G59.3."""
+    """1 is G54 … 6 is G59, 7 is G59.1 … 9 is G59.3, 10 is G54.1 P1 …."""
+    if number > FIRST_EXTENDED:
+        return f"G54.1 P{number - FIRST_EXTENDED}"
     return f"G{53 + number}" if number <= 6 else f"G59.{number - 6}"
 
 
 def offset_number(name: str) -> int:
     """The reverse of `offset_name`."""
+    if "P" in name:
+        return FIRST_EXTENDED + int(name.partition("P")[2])
     return int(name[1:3]) - 53 if "." not in name else int(name[-1]) + 6
 
 

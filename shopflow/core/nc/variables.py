@@ -34,6 +34,12 @@ class Variables:
         """A macro call begins, with its own locals."""
         self._locals.append(dict(arguments))
 
+    def forget(self, numbers: tuple[int, ...]) -> None:
+        """Variables that got values which only the control knows."""
+        for number in numbers:
+            self._common.pop(number, None)
+            self._locals[-1].pop(number, None)
+
     def leave(self) -> None:
         self._locals.pop()
 

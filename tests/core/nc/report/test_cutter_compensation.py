@@ -1,4 +1,4 @@
-"""Cutter compensation. Facts: NISTIR 6556, 3.5.10, App. B, Tables 12 and 13; another interpreter's figures (ORIGIN.md)."""
+"""Cutter compensation. Facts: NISTIR 6556, 3.5.10, App. B, Tables 12 and 13; figures of another interpreter."""
 
 import math
 from dataclasses import replace
