@@ -1,5 +1,6 @@
 """Reads STEP models: units, solids, sizes, features, mesh. Importing this loads no geometry library."""
 
+from shopflow.core.solid.compare import Changes, Comparison, compare
 from shopflow.core.solid.drawing import STANDARD, Drawing, View
 from shopflow.core.solid.kernel import Kernel, KernelFailed, kernel
 from shopflow.core.solid.limits import Limits
@@ -30,6 +31,8 @@ __all__ = [
     "Balloon",
     "Boss",
     "Chamfer",
+    "Changes",
+    "Comparison",
     "Drawing",
     "FaceFacts",
     "Fillet",
@@ -50,6 +53,7 @@ __all__ = [
     "SolidFacts",
     "ThinPlace",
     "View",
+    "compare",
     "draw",
     "hole_balloons",
     "kernel",
