@@ -13,6 +13,8 @@ SHARED: list[Any] = [
     structlog.stdlib.add_logger_name,
     structlog.processors.TimeStamper(fmt="iso", utc=True),
 ]
+TALKATIVE = ["celery.app.trace", "fontTools", "weasyprint.progress"]
+"""Packages that tell each of their steps; their warnings stay."""
 ORDER = ["timestamp", "level", "logger", "event", "request", "task"]
 
 
@@ -50,6 +52,7 @@ def configuration(*, form: str, level: str) -> dict[str, Any]:
         "formatters": {"lines": formatter},
         "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "lines"}},
         "root": {"handlers": ["console"], "level": level},
+        "loggers": {name: {"level": "WARNING"} for name in TALKATIVE},
     }
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import django
 from django.conf import settings
-from django.core.management import CommandError, call_command, get_commands
+from django.core.management import CommandError, call_command
 from django.core.management.base import SystemCheckError
 
 LOG_INS = "demo-log-ins.txt"
@@ -61,10 +61,10 @@ def warm() -> None:
 
 
 def load_demo() -> None:
-    """The command leaves a shop that has people alone, so that it may be called at each start."""
-    if os.environ.get("DEMO", "1") == "0" or "load_demo" not in get_commands():
+    """Once it printed the log-ins the demo is whole; until then it is gone on with, or left out where people are."""
+    if os.environ.get("DEMO", "1") == "0" or (settings.DATA_DIR / LOG_INS).exists():
         return
-    say("Loading the demo shop")
+    say("Loading the demo shop, unless this shop has people of its own")
     said = io.StringIO()
     call_command("load_demo", stdout=said)
     if said.getvalue().strip():
