@@ -145,6 +145,7 @@ PAGES: dict[str, Page] = {
     "jobs:material": Page(None, Act.EDIT_JOB),
     "jobs:plan": Page(Act.SEE),
     "jobs:propose": Page(None, Act.PLAN),
+    "jobs:bring_back": Page(None, Act.PLAN),
     "jobs:approve_plan": Page(None, Act.PLAN),
     "jobs:add_step": Page(None, Act.PLAN),
     "jobs:add_setup": Page(None, Act.PLAN),

@@ -32,7 +32,7 @@ class LogInForm(forms.Form):
 
 
 class StationLogInForm(forms.Form):
-    """The badge field takes what a hand scanner types; its Enter leads on to the PIN."""
+    """The badge first, since a hand scanner sends its Enter at once; the PIN is asked for when the badge is there."""
 
     badge = forms.CharField(
         label=_("Badge"),
@@ -43,8 +43,18 @@ class StationLogInForm(forms.Form):
     pin = forms.CharField(
         label=_("PIN"),
         max_length=8,
+        required=False,
         widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
     )
+
+    @property
+    def has_badge(self) -> bool:
+        return bool(self.data.get("badge"))
+
+    def ask_for_pin(self) -> None:
+        """Keep the badge out of sight and wait for the PIN."""
+        self.fields["badge"].widget = forms.HiddenInput()
+        self.fields["pin"].widget.attrs["autofocus"] = True
 
 
 class PersonForm(forms.Form):

@@ -59,7 +59,7 @@ def by_badge(request: HttpRequest, *, code: str, pin: str) -> User:
 def prove_again(user: User, *, password: str, address: str = "") -> None:
     """Prove once more, at the moment of signing, that somebody who is logged in is still the one at the keys.
 
-    Counts a failure in a transaction of its own: call it outside the one that a refusal rolls back. Raises LogInRefused.
+    Counts a failure in a transaction of its own: call it outside one that a refusal rolls back. Raises LogInRefused.
     """
     key = _key("again", str(user.pk), address)
     _refuse_while_waiting(key)

@@ -59,7 +59,11 @@ def log_in_by_password(request: HttpRequest) -> HttpResponse:
         else:
             sessions.log_in_at_desk(request, user)
             return _onwards(request)
-    context = {"form": form, "next": request.GET.get("next", ""), "nobody_yet": queries.nobody_yet()}
+    context = {
+        "form": form,
+        "next": request.POST.get("next") or request.GET.get("next", ""),
+        "nobody_yet": queries.nobody_yet(),
+    }
     return render(request, "people/log_in.html", context, status=422 if form.errors else 200)
 
 
@@ -69,7 +73,9 @@ def log_in_by_password(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def log_in_by_badge(request: HttpRequest) -> HttpResponse:
     form = StationLogInForm(request.POST if request.method == "POST" else None)
-    if request.method == "POST" and form.is_valid():
+    if form.has_badge:
+        form.ask_for_pin()
+    if form.is_valid() and form.cleaned_data["pin"]:
         try:
             user = log_in.by_badge(request, code=form.cleaned_data["badge"], pin=form.cleaned_data["pin"])
         except log_in.LogInRefused as refusal:
@@ -77,7 +83,11 @@ def log_in_by_badge(request: HttpRequest) -> HttpResponse:
         else:
             sessions.log_in_at_station(request, user)
             return _onwards(request)
-    context = {"form": form, "next": request.GET.get("next", ""), "minutes": sessions.STATION_SECONDS // 60}
+    context = {
+        "form": form,
+        "next": request.POST.get("next") or request.GET.get("next", ""),
+        "minutes": sessions.STATION_SECONDS // 60,
+    }
     return render(request, "people/station_log_in.html", context, status=422 if form.errors else 200)
 
 

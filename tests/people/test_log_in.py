@@ -135,6 +135,22 @@ def test_a_wrong_pin_is_refused(client, ben):
     assert try_badge(client, pin="1357").status_code == 422
 
 
+def test_a_scanned_badge_leads_to_the_pin_and_says_nothing_of_who_it_is(client, ben):
+    """A hand scanner sends Enter behind the code."""
+    page = try_badge(client, pin="")
+    assert page.status_code == 200
+    assert 'name="pin"' in page.text
+    assert "Ben" not in page.text
+    assert not FailedTries.objects.exists()
+
+
+def test_the_way_onwards_survives_scan_and_wrong_pin(client, ben):
+    address = reverse("people:station_log_in") + "?next=" + reverse("people:me")
+    page = client.post(address, {"badge": CODE, "next": reverse("people:me")})
+    assert page.context["next"] == reverse("people:me")
+    assert try_badge(client, next=reverse("people:me")).url == reverse("people:me")
+
+
 def test_an_unknown_badge_is_told_like_a_wrong_pin(client, ben):
     def said(answer):
         return answer.context["form"].non_field_errors()
@@ -145,7 +161,7 @@ def test_an_unknown_badge_is_told_like_a_wrong_pin(client, ben):
 def test_a_badge_without_a_pin_opens_nothing(client, ben):
     ben.pin_hash = ""
     ben.save()
-    assert try_badge(client, pin="").status_code == 422
+    assert try_badge(client, pin=PIN).status_code == 422
 
 
 def test_five_wrong_pins_make_even_the_right_one_wait(client, ben):
