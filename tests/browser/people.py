@@ -1,0 +1,37 @@
+"""The people and the small crib of the browser tests, put straight into the running shop's database."""
+
+PASSWORD = "seven brass fittings"
+
+MAKE_SHOP = f"""
+from shopflow.people.models import Role, RoleGrant, User
+from shopflow.shop.models import Machine, Material, Tool
+for role in Role.values:
+    person, _ = User.objects.get_or_create(username="t_" + role, defaults={{"full_name": "Test " + role}})
+    person.set_password({PASSWORD!r})
+    person.save()
+    RoleGrant.objects.get_or_create(user=person, role=role)
+Machine.objects.get_or_create(name="Test mill", defaults=dict(travel_x="900 mm", travel_y="500 mm", travel_z="450 mm"))
+Material.objects.get_or_create(name="Test aluminium", defaults=dict(group="aluminium", density=2700))
+for number, name, shape, diameter in (
+    (901, "50 mm face mill", "face mill", "50 mm"), (902, "12 mm end mill", "flat end mill", "12 mm"),
+    (903, "M20 tap", "tap", "20 mm"),
+):
+    Tool.objects.get_or_create(
+        number=number,
+        defaults=dict(name=name, shape=shape, diameter=diameter, flute_length="40 mm", stickout="60 mm"),
+    )
+"""
+
+
+def make_shop(live_shop):
+    live_shop.python(MAKE_SHOP)
+
+
+def log_in(page, role):
+    """Log in as the test person of a role, on a page of their own."""
+    page.goto("/people/log-in/")
+    page.fill("[name=username]", f"t_{role}")
+    page.fill("[name=password]", PASSWORD)
+    page.click("main button[type=submit]")
+    page.wait_for_url("**/")
+    return page
