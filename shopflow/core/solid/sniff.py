@@ -8,10 +8,15 @@ from pathlib import Path
 
 from shopflow.core.errors import Unreadable
 from shopflow.core.solid.limits import Limits
-from shopflow.core.solid.text import Units, schema, units
+from shopflow.core.solid.text import schema
 
 EXPORT_AGAIN = "Ask the customer to export the part again as STEP (AP242, AP214 or AP203) and upload that file."
 AS_SOLID = "Ask the customer to export the part as a solid body in STEP (AP242, AP214 or AP203)."
+
+MESH_ONLY = (
+    "The STEP file holds a triangle mesh only (tessellated geometry) and no exact surfaces, so nothing can be measured "
+    "in it."
+)
 
 _HEAD = 2048
 _KINDS = (
@@ -33,7 +38,8 @@ _KINDS = (
     (b"MZ", "a program"),
 )
 _IGES = re.compile(rb"\A[^\r\n]{72}S\s*1\s*[\r\n]")
-_START = re.compile(rb"\A(?:\xef\xbb\xbf)?(?:\s|/\*.*?\*/)*ISO-10303-21\s*;", re.DOTALL)
+# Atomic, as a crowd of comments could otherwise be cut up in more ways than there is time to try.
+_START = re.compile(rb"\A(?:\xef\xbb\xbf)?(?>\s+|/\*.*?\*/)*+ISO-10303-21\s*;", re.DOTALL)
 _END = b"END-ISO-10303-21"
 _SOLIDS = re.compile(rb"\b(?:MANIFOLD_SOLID_BREP|BREP_WITH_VOIDS|FACETED_BREP)\s*\(")
 _SURFACES = re.compile(
@@ -51,7 +57,6 @@ class Sniffed:
     """What the bytes show. has_solids is False when only loose surfaces were found, which may close when sewn."""
 
     schema: str
-    units: Units
     has_solids: bool
     size_bytes: int
 
@@ -63,7 +68,7 @@ def sniff(path: Path, limits: Limits) -> Sniffed:
     _refuse_other_kinds(data)
     _refuse_damage(data, size)
     _refuse_without_a_body(data)
-    return Sniffed(schema(data), units(data), names_a_solid(data), size)
+    return Sniffed(schema(data), names_a_solid(data), size)
 
 
 def names_a_solid(data: bytes) -> bool:
@@ -119,11 +124,7 @@ def _refuse_without_a_body(data: bytes) -> None:
     if _SOLIDS.search(data) or _SURFACES.search(data):
         return
     if _MESHES.search(data):
-        raise Unreadable(
-            "The STEP file holds a triangle mesh only (tessellated geometry) and no exact surfaces, so nothing can be "
-            "measured in it.",
-            mend=AS_SOLID,
-        )
+        raise Unreadable(MESH_ONLY, mend=AS_SOLID)
     if _ELSEWHERE.search(data):
         raise Unreadable(
             "The STEP file holds no geometry of its own and points to other files.",

@@ -24,7 +24,7 @@ from shopflow.core.solid.occ.sew import sewn_solids
 from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
 from shopflow.core.solid.reading import Pmi, Reading, SolidFacts
 from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
-from shopflow.core.solid.sniff import AS_SOLID, EXPORT_AGAIN, names_a_solid
+from shopflow.core.solid.sniff import AS_SOLID, EXPORT_AGAIN, MESH_ONLY, names_a_solid
 
 DEFLECTION_SHARE = 1 / 1500
 """Mesh deflection as a share of the box's diagonal; 0.1 mm on a part of 150 mm."""
@@ -69,7 +69,7 @@ def perform(request: Request, step: Step) -> None:
 def _close(loaded: occ_load.Loaded, data: bytes) -> list[str]:
     """Sew loose surfaces to solids when there is no solid; says what was done, or raises Unreadable."""
     if loaded.solids:
-        return []
+        return _leave_meshes_out(loaded)
     if names_a_solid(data):  # sewing what is left of a broken solid would make another part of it
         raise Unreadable("The solid in the STEP file is damaged: its faces could not all be read.", mend=EXPORT_AGAIN)
     loaded.solids, tolerance = sewn_solids(loaded.shape)
@@ -86,14 +86,19 @@ def _close(loaded: occ_load.Loaded, data: bytes) -> list[str]:
     ]
 
 
+def _leave_meshes_out(loaded: occ_load.Loaded) -> list[str]:
+    """Keep the solids with exact surfaces; says how many were left out, or raises Unreadable when none is left."""
+    kept = [number for number, solid in enumerate(loaded.solids) if occ_load.has_exact_faces(solid)]
+    left_out = len(loaded.solids) - len(kept)
+    if not kept:
+        raise Unreadable(MESH_ONLY, mend=AS_SOLID)
+    loaded.names = [loaded.names[number] for number in kept]
+    loaded.solids = [loaded.solids[number] for number in kept]
+    return [f"{left_out} bodies in the file are triangle meshes only and were left out."] if left_out else []
+
+
 def _choose(request: Request, loaded: occ_load.Loaded) -> list[int]:
     """Numbers of the solids to look at; raises Unreadable when there is nothing exact to look at."""
-    if not any(occ_load.has_exact_faces(solid) for solid in loaded.solids):
-        raise Unreadable(
-            "The STEP file holds a triangle mesh only (tessellated geometry) and no exact surfaces, so nothing can be "
-            "measured in it.",
-            mend=AS_SOLID,
-        )
     if request.solid_index is None:
         return list(range(len(loaded.solids)))
     if not 0 <= request.solid_index < len(loaded.solids):
@@ -113,7 +118,8 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     meshing = _mesh_aside(job, deflection, 0)
     facts_aside = aside.start(lambda: json.dumps([asdict(fact) for fact in _facts(job)]).encode())
     step("recognising")
-    graph = occ_graph.build(job.solids, min(FIT_LARGEST_MM, diagonal * FIT_SHARE), solid_numbers=job.chosen)
+    closely = job.solids if len(job.solids) <= job.request.limits.solids else []
+    graph = occ_graph.build(closely, min(FIT_LARGEST_MM, diagonal * FIT_SHARE), solid_numbers=job.chosen)
     facts = _measured(job, facts_aside)
     step("meshing")
     mesh, used = _mesh(job, meshing, deflection)
@@ -245,6 +251,14 @@ def _remarks(job: Job, facts: list[SolidFacts]) -> list[str]:
     remarks = []
     if len(facts) > 1 and job.request.solid_index is None:
         remarks.append(f"The file holds {len(facts)} solids. Choose the one to make; the figures are for all of them.")
+    if len(job.chosen) > job.request.limits.solids:
+        remarks.append("There are too many solids to look for features in all of them: choose one.")
+    inside_out = [facts[number].name for number in job.chosen if facts[number].volume_mm3 < 0]
+    if inside_out:
+        named = ", ".join(inside_out[:5])
+        remarks.append(
+            f"Turned inside out: {named}. Holes and studs may be taken for each other; ask for a new export."
+        )
     faulty = [fact.name for fact in facts if not fact.valid]
     if faulty:
         remarks.append(

@@ -85,6 +85,12 @@ def test_one_chosen_solid_is_measured_alone(models, readings):
     assert alone.bbox_mm == pytest.approx(whole.solids[3].bbox_mm)
 
 
+def test_more_solids_than_the_limit_are_listed_without_features(models):
+    reading = solid.read(models / "box_sides.STEP", limits=solid.Limits(solids=9))
+    assert len(reading.solids) == 10 and reading.holes == () and "choose one" in reading.warnings[-1]
+    assert reading.volume_mm3 == pytest.approx(263542.031, abs=0.01)
+
+
 def test_a_solid_that_is_not_there_is_refused(models):
     with pytest.raises(Unreadable, match="holds 10"):
         solid.read(models / "box_sides.STEP", solid_index=10)

@@ -32,6 +32,10 @@ def test_a_comment_before_the_first_line_is_allowed(tmp_path):
     assert sniff(path, Limits()).schema == "AP214"
 
 
+def test_a_crowd_of_comments_is_read_in_one_go(tmp_path):
+    assert "not a STEP model" in refusal(tmp_path, b"/**/ " * 12000 + b"ISO-10303-2").what
+
+
 @pytest.mark.parametrize(
     ("data", "kind"),
     [
