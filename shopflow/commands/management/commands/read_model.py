@@ -53,7 +53,7 @@ def table(reading: solid.Reading) -> list[str]:
         _row("sharp edges", f"{reading.sharp_edges.count}, {reading.sharp_edges.length_mm:.1f} mm"),
         _row("annotations", _annotations(reading.pmi)),
     ]
-    lines += _solids(reading) + _holes(reading)
+    lines += _solids(reading) + _holes(reading) + _recesses(reading) + _edges(reading) + _hard_places(reading)
     if reading.unit_doubtful:
         lines.append(_row("check the unit", reading.unit_reason))
     return lines + [_row("warning", warning) for warning in reading.warnings]
@@ -81,6 +81,44 @@ def _holes(reading: solid.Reading) -> list[str]:
     """Equal holes on one line, with their number."""
     counted = Counter(_hole(hole) for hole in reading.holes)
     return [_row("holes", str(len(reading.holes)))] + [f"  {count:>3} ×  {text}" for text, count in counted.items()]
+
+
+def _recesses(reading: solid.Reading) -> list[str]:
+    counted = Counter(_recess(pocket) for pocket in reading.pockets)
+    return [_row("recesses", str(len(reading.pockets)))] + [
+        f"  {count:>3} ×  {text}" for text, count in counted.items()
+    ]
+
+
+def _recess(pocket: solid.Pocket) -> str:
+    parts = [f"{pocket.kind}, {pocket.depth_mm:.3f} deep", f"{pocket.length_mm:.3f} long"]
+    if pocket.width_mm:
+        parts.append(f"{pocket.width_mm:.3f} wide")
+    if pocket.radius_mm:
+        parts.append(f"inside radius {pocket.radius_mm:.3f}")
+    if pocket.floor_radius_mm:
+        parts.append(f"floor radius {pocket.floor_radius_mm:.3f}")
+    if pocket.sharp_corners:
+        parts.append(f"{pocket.sharp_corners} sharp corners")
+    return ", ".join(parts)
+
+
+def _edges(reading: solid.Reading) -> list[str]:
+    chamfers = Counter(f"{c.size_mm:.3f} × {c.angle_deg:.0f}°" for c in reading.chamfers)
+    fillets = Counter(f"R{f.radius_mm:.3f} {'inside' if f.inside else 'outside'}" for f in reading.fillets)
+    return [
+        _row("chamfers", ", ".join(f"{count} of {text}" for text, count in chamfers.items()) or "none"),
+        _row("fillets", ", ".join(f"{count} of {text}" for text, count in fillets.items()) or "none"),
+    ]
+
+
+def _hard_places(reading: solid.Reading) -> list[str]:
+    lines = []
+    if reading.thin:
+        lines.append(_row("thin places", f"{len(reading.thin)}, thinnest {reading.thin[0].thickness_mm:.3f} mm"))
+    if reading.unreached:
+        lines.append(_row("undercuts", f"{len(reading.unreached)} faces that no square setup sees"))
+    return lines
 
 
 def _hole(hole: solid.Hole) -> str:
