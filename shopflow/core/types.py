@@ -183,7 +183,8 @@ class ControlProfile:
     compensation_is_wear: whether D holds wear only and the programmed path is the tool centre's. size_in_d: whether D.5
     is a diameter itself. d_is_tool_number: whether D names a row of the tool table; otherwise only the D of the tool's
     own number is known. exit_moves_both_axes: whether the move after G40 ends at the programmed place in both axes.
-    slash_comments: whether // begins a comment. nested_comments: whether a comment may hold another in parentheses.
+    corner_words: whether ,R and ,C round and chamfer a corner. slash_comments: whether // begins a comment.
+    nested_comments: whether a comment may hold another in parentheses.
     text_before_percent: whether text before the first lone % is passed over. bare_h_changes_offset: whether H without
     G43 changes the length offset in force. aliases: codes that mean another here, such as ("G70", "G20").
     coolant_codes: further M codes with the Coolant bits that they switch on, 0 for all off, such as ("M88", 4).
@@ -234,6 +235,7 @@ class ControlProfile:
     d_is_tool_number: bool = True
     exit_moves_both_axes: bool = False
     slash_comments: bool = False
+    corner_words: bool = False
     nested_comments: bool = False
     text_before_percent: bool = False
     bare_h_changes_offset: bool = False

@@ -160,6 +160,10 @@ def _setting(scanner: Scanner) -> tuple[int, float]:
 
 def _word(scanner: Scanner) -> Word:
     begin = scanner.at
+    if scanner.corner_words and scanner.skip(","):
+        letter = scanner.peek()
+        if letter not in ("R", "C"):
+            raise Fault("a comma stands before R or C only")
     letter = scanner.peek()
     if not ("A" <= letter <= "Z"):
         raise Fault(f"“{scanner.text[begin:][:12]}” is not a word")
@@ -167,6 +171,7 @@ def _word(scanner: Scanner) -> Word:
     number = NUMBER.match(scanner.text, scanner.at)
     value = scanner.value()
     text = scanner.text[begin : scanner.at]
+    letter = "," + letter if text.startswith(",") else letter
     return Word(letter, value, number is None or "." in number[0], text)
 
 

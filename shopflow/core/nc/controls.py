@@ -48,6 +48,7 @@ CALCULATOR = ControlProfile(
     ),
     harmless_codes=frozenset({"G5", "G5.1", "G187"}),
     slash_comments=True,
+    corner_words=True,
     text_before_percent=True,
     bare_h_changes_offset=True,
     full_circle_without_end=True,

@@ -63,10 +63,10 @@ def _radius(reading: Reading, number: int) -> float | None:
 
 
 def _compensator(reading: Reading, radius: float, code: int) -> Compensator:
-    def refuse(line: int, why: str) -> None:
-        reading.notes.refuse(
-            line, reading.text_of(line), why, "overcut" if why.startswith("overcut") else "compensation"
-        )
-
-    inside = reading.control.compensated_inside_corners
-    return Compensator(radius, code, inside_corners=inside, give=reading.rows.add, refuse=refuse)
+    return Compensator(
+        radius,
+        code,
+        inside_corners=reading.control.compensated_inside_corners,
+        give=reading.rows.add,
+        refuse=reading.refuse_compensation,
+    )

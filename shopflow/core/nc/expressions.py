@@ -96,6 +96,7 @@ class Scanner:
         self.at = 0
         self._variable = variable
         self._macros = control.macros
+        self.corner_words = control.corner_words
         self._operators = _BINARY | _COMPARISONS if control.macros else _BINARY
         self._functions = _FUNCTIONS | _TOWARD_ZERO if control.macros else _FUNCTIONS
         self._depth = 0

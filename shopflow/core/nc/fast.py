@@ -60,9 +60,9 @@ class FastPath:
         return stated and state.cycle is None and state.feed_mode == 94 and self._is_free()
 
     def _is_free(self) -> bool:
-        return (
-            not self._reading.state.side and self._reading.compensation is None and not self._reading.state.transforms
-        )
+        reading = self._reading
+        changed = reading.state.side or reading.state.transforms or reading.compensation is not None
+        return not changed and reading.corners.is_idle
 
     def _run(self, at: int, last: int) -> int:
         state, control = self._reading.state, self._reading.control

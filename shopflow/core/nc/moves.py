@@ -19,10 +19,22 @@ def straight(reading: Reading, codes: Codes, *, feeding: bool) -> None:
     """G0 or G1 to the block's axis words."""
     commanded = [letter in codes.values for letter in AXES]
     end = reading.target(codes)
+    _hold_corner(reading, codes)
     if feeding:
         reading.feed(end, commanded=commanded)
     else:
         reading.rapid(end, commanded=commanded)
+
+
+def _hold_corner(reading: Reading, codes: Codes) -> None:
+    """,R or ,C: the move ends in a corner that the next move decides."""
+    given = [word for letter in (",R", ",C") if (word := codes.take(letter))]
+    if not given:
+        return
+    size = reading.length(given[0])
+    if len(given) > 1 or size <= 0.0 or reading.compensation is not None:
+        raise Fault("a corner word twice, not more than zero, or with cutter compensation on")
+    reading.corners.hold(given[0].letter[1], size)
 
 
 def arc(reading: Reading, codes: Codes, *, clockwise: bool) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 from shopflow.core.nc.blocks import Word
 from shopflow.core.nc.codes import Codes
 from shopflow.core.nc.compensation import Compensator
+from shopflow.core.nc.corner_words import CornerWords
 from shopflow.core.nc.program import Limits, Stop, Unread
 from shopflow.core.nc.state import MM_PER_IN, NAN3, Rows, State
 from shopflow.core.nc.transforms import to_place, to_point
@@ -62,6 +63,7 @@ class Reading:
     text_of: Callable[[int], str] = str
 
     def __post_init__(self) -> None:
+        self.corners = CornerWords(give=self._put_compensated, refuse=self.refuse_at)
         self.variables = Variables(self.control, self.state)
 
     def assume(self, key: str, why: str) -> None:
@@ -218,7 +220,22 @@ class Reading:
             )
         )  # fmt: skip
 
+    def refuse_at(self, line: int, why: str) -> None:
+        """An entry about a line other than the one being run."""
+        self.notes.refuse(line, self.text_of(line), why)
+
+    def refuse_compensation(self, line: int, why: str) -> None:
+        """An entry about cutter compensation in an earlier line."""
+        code = "overcut" if why.startswith("overcut") else "compensation"
+        self.notes.refuse(line, self.text_of(line), why, code)
+
     def _put(self, row: tuple[Any, ...]) -> None:
+        if self.corners.is_idle:
+            self._put_compensated(row)
+        else:
+            self.corners.push(row)
+
+    def _put_compensated(self, row: tuple[Any, ...]) -> None:
         if self.compensation is None:
             self.rows.add(row)
         elif not self.compensation.push(row):
@@ -230,7 +247,8 @@ class Reading:
         self.compensation = compensation
 
     def end_compensation(self) -> None:
-        """Give out what compensation still holds, where the program ends or begins it anew."""
+        """Give out what corners and compensation still hold, where the program ends or begins compensation anew."""
+        self.corners.close()
         if self.compensation is not None and not self.compensation.is_leaving:
             self.compensation.leave()
         self.compensation = None
