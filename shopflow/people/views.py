@@ -37,12 +37,12 @@ def _crumbs() -> list[tuple[str, str]]:
     return [(reverse("people:list"), _("People"))]
 
 
-def _onwards(request: HttpRequest) -> HttpResponse:
+def _onwards(request: HttpRequest, otherwise: str) -> HttpResponse:
     """To the page the person wanted before logging in, when it is one of ours."""
     wanted = request.POST.get("next") or request.GET.get("next", "")
     if url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure()):
         return redirect(wanted)
-    return redirect("workflow:home")
+    return redirect(otherwise)
 
 
 @login_not_required
@@ -58,7 +58,7 @@ def log_in_by_password(request: HttpRequest) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             sessions.log_in_at_desk(request, user)
-            return _onwards(request)
+            return _onwards(request, "workflow:home")
     context = {
         "form": form,
         "next": request.POST.get("next") or request.GET.get("next", ""),
@@ -82,7 +82,7 @@ def log_in_by_badge(request: HttpRequest) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             sessions.log_in_at_station(request, user)
-            return _onwards(request)
+            return _onwards(request, "floor:stations")
     context = {
         "form": form,
         "next": request.POST.get("next") or request.GET.get("next", ""),
