@@ -1,5 +1,6 @@
 """Promises about the files of the repository itself."""
 
+import csv
 import json
 import re
 import subprocess
@@ -61,3 +62,11 @@ def test_every_setting_is_explained():
     explained = set(re.findall(r"`([A-Z_]+)`", (ROOT / "shopflow" / "docs" / "settings.md").read_text()))
     assert len(used) > 15
     assert used <= explained
+
+
+def test_the_readme_gives_the_log_ins_of_the_demo():
+    readme = (ROOT / "README.md").read_text()
+    with (ROOT / "seed_data" / "people.csv").open() as file:
+        people = list(csv.DictReader(file))
+    assert people
+    assert [one["username"] for one in people if f"| {one['username']} | {one['password']} |" not in readme] == []
