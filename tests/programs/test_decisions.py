@@ -70,6 +70,7 @@ def test_a_machinist_decides_nothing(deep, machinist):
         accept(deep, by=machinist)
 
 
+@pytest.mark.both_databases
 @pytest.mark.parametrize("act", ["update", "delete"])
 def test_the_database_refuses_to_rewrite_a_decision(deep, owner, act):
     rows = Decision.objects.filter(pk=accept(deep, by=owner)[0].pk)
@@ -119,3 +120,10 @@ def test_more_findings_than_are_listed_are_counted_in_one_more(job, owner, monke
     found = queries.findings(letter)
     assert len(found) == 6
     assert [finding.code for finding in found].count("more-findings") == 1
+
+
+def test_bytes_that_come_back_bring_their_decisions_along(deep, owner):
+    accept(deep, by=owner)
+    again(deep, GOOD, by=owner)
+    back = again(deep, a_program(depth=20), by=owner)
+    assert queries.findings(back)[0].decision.carried_from.revision == deep

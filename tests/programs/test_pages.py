@@ -197,3 +197,13 @@ def test_the_difference_to_another_revision_is_shown_once_compared(at_desk, deep
     work.run(actions.ask_comparison(deep, newer).pk, actions.compare_programs)
     page = text_of(at_desk.get(address("difference", newer.pk, deep.pk), **HTMX))
     assert "Z-20" in page and "Z-12" in page
+
+
+def test_withdrawn_bytes_are_said_on_the_page_and_nothing_breaks(at_desk, deep, owner, settings, tmp_path):
+    from shopflow.records import files
+
+    files.withdraw(deep.stored, by=owner, reason="sent by mistake")
+    settings.CACHE_DIR = tmp_path
+    assert "sent by mistake" in text_of(at_desk.get(deep.get_absolute_url()))
+    assert at_desk.get(address("path", deep.pk, 1)).status_code == 410
+    assert at_desk.get(address("file", deep.pk)).status_code == 410

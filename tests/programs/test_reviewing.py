@@ -67,7 +67,6 @@ def test_the_drawing_is_put_into_the_cache():
     assert cache.read(drawing.key("key", 1))[:4] == b"SFP1"
 
 
-@pytest.mark.soak
 def test_a_million_lines_are_reviewed_to_an_end():
     data = b"G21 G90\nG0 X0 Y0 Z0\nG1 X0 F500\n" + b"X1.5\nX0.5\n" * 500_000 + b"M30\n"
     assert review(data)["reading"]["motions"]["feed"] > 900_000

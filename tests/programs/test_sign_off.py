@@ -150,6 +150,7 @@ def test_where_the_shop_wants_two_persons_another_one_signs(revision, owner):
     assert sign(revision, by=make_person("second", "reviewer"))
 
 
+@pytest.mark.both_databases
 @pytest.mark.parametrize("act", ["update", "delete"])
 def test_the_database_refuses_to_rewrite_a_sign_off(revision, owner, act):
     signed = SignOff.objects.filter(pk=sign(revision, by=owner).pk)

@@ -35,5 +35,6 @@ def _carry(decision: Decision, revision: ProgramRevision) -> Decision:
 
 
 def _revision_before(revision: ProgramRevision) -> ProgramRevision | None:
+    """The last one of the same bytes, where they came back; else the one before."""
     earlier = revision.program.revisions.filter(number__lt=revision.number).select_related("stored", "program__job")
-    return earlier.first()
+    return earlier.filter(stored=revision.stored_id).first() or earlier.first()

@@ -32,7 +32,10 @@ def file(request: HttpRequest, revision_id: int) -> HttpResponse | FileResponse:
 def drawing(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse:
     """The motions in one work offset as the viewer reads them (programs.drawing); 404 where there is no picture."""
     revision = queries.revision_for(me(request), revision_id)
-    content = queries.Reviewed(revision).drawing(offset)
+    try:
+        content = queries.Reviewed(revision).drawing(offset)
+    except CoreError as gone:
+        return HttpResponse(str(gone), status=410, content_type=PLAIN)
     if content is None:
         return HttpResponse(_("There is no picture of this program."), status=404, content_type=PLAIN)
     response = HttpResponse(content, content_type="application/octet-stream")
