@@ -19,6 +19,7 @@ urlpatterns = [
     path("<int:job_id>/material/", intake.material, name="material"),
     path("<int:job_id>/plan/", plan.plan, name="plan"),
     path("<int:job_id>/plan/propose/", plan.propose, name="propose"),
+    path("<int:job_id>/plan/bring-back/", plan.bring_back, name="bring_back"),
     path("<int:job_id>/plan/approve/", plan.approve_plan, name="approve_plan"),
     path("<int:job_id>/plan/steps/", plan.add_step, name="add_step"),
     path("<int:job_id>/plan/setups/", setups.add_setup, name="add_setup"),

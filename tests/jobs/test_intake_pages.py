@@ -1,13 +1,17 @@
 """The pages of intake, as their people use them."""
 
+from dataclasses import replace
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from shopflow.jobs import actions, queries
 from shopflow.jobs.models import Job, JobFile, Question
+from shopflow.records import files
 from shopflow.records.models import StoredFile, Work
-from tests.jobs.objects import DUE, PDF, STEP_HEAD, a_drawing, a_job, a_material, an_upload
+from tests.core.planning.parts import a_hole, a_reading
+from tests.jobs.objects import DUE, PDF, STEP_HEAD, a_drawing, a_job, a_material, a_read_job, an_upload
 
 pytestmark = pytest.mark.django_db
 
@@ -245,3 +249,54 @@ def test_two_customers_do_not_share_a_name(client, programmer):
     a_job(programmer, customer="Harrow Valve")
     answer = send(client, programmer, "customer", customer.pk, name="Harrow Valve", address="")
     assert "already" in answer.content.decode()
+
+
+def reading_page(client, programmer, **changes):
+    job = a_read_job(programmer, reading=a_reading(**changes))
+    return job, page(client, programmer, "intake", job.pk).content.decode()
+
+
+def test_a_doubtful_unit_asks_the_person_and_says_why(client, programmer):
+    why = "The file says inch and the part would be 20 m long."
+    job, shown = reading_page(client, programmer, unit_doubtful=True, unit_reason=why)
+    assert why in shown
+    assert "Yes, the size is right" in shown
+    send(client, programmer, "confirm_unit", job.pk)
+    shown = page(client, programmer, "intake", job.pk).content.decode()
+    assert "Yes, the size is right" not in shown
+    assert "size confirmed" in shown
+
+
+def test_several_solids_ask_which_one_is_the_part(client, programmer):
+    one = a_reading().solids[0]
+    both = (one, replace(one, index=1, name=HOSTILE))
+    job, shown = reading_page(client, programmer, solids=both, chosen_solid=None)
+    assert "Which one is the part?" in shown
+    assert "&lt;img src=x" in shown
+    send(client, programmer, "choose_solid", job.pk, solid=1)
+    assert Job.objects.get(pk=job.pk).solid_index == 1
+
+
+def test_a_solid_that_is_no_number_is_refused(client, programmer):
+    job, _ = reading_page(client, programmer)
+    assert send(client, programmer, "choose_solid", job.pk, solid="first").status_code == 302
+    assert Job.objects.get(pk=job.pk).solid_index is None
+
+
+def test_words_from_the_model_reach_the_page_as_text(client, programmer):
+    _, shown = reading_page(client, programmer, schema=HOSTILE, unit=HOSTILE, warnings=(HOSTILE,))
+    assert "<img src=x" not in shown
+    assert shown.count("&lt;img src=x") >= 3
+
+
+def test_a_guessed_thread_is_put_as_a_question(client, programmer):
+    _, shown = reading_page(client, programmer, holes=[a_hole(diameter_mm=5.0, thread_guess="M6")])
+    assert "tap drill of M6: a thread?" in shown
+
+
+def test_a_withdrawn_file_says_so(client, programmer, lead):
+    kept = a_drawing(a_job(programmer), programmer)
+    files.withdraw(kept.stored, by=lead, reason="the customer asked for it")
+    answer = page(client, programmer, "file", kept.job_id, kept.pk)
+    assert answer.status_code == 410
+    assert "withdrawn" in answer.content.decode()

@@ -351,3 +351,59 @@ def test_the_step_is_called_as_its_setup_unless_somebody_named_it(planned, progr
     for setup in (first, second):
         actions.change_setup(setup, by=programmer, title="new title")
     assert [Step.objects.get(setup=s).title for s in (first, second)] == ["new title", "second side, my way"]
+
+
+def test_what_was_taken_out_comes_back_when_a_person_wants_it(planned, programmer):
+    actions.remove_step(planned.steps.get(kind="saw"), by=programmer)
+    actions.remove_setup(planned.setups.get(up="-Z"), by=programmer)
+    actions.bring_back(planned, by=programmer)
+    actions.propose_plan(planned, by=programmer)
+    assert [kind for _, kind in routing(planned)] == ["saw", "mill", "mill", "deburr", "inspect", "ship"]
+
+
+def test_a_step_added_again_is_no_longer_left_out(planned, programmer):
+    actions.remove_step(planned.steps.get(kind="saw"), by=programmer)
+    actions.add_step(planned, by=programmer, kind="saw", title="saw")
+    assert Job.objects.get(pk=planned.pk).left_out == []
+
+
+def test_a_setup_with_a_program_is_not_taken_out(planned, programmer):
+    from shopflow.programs.models import Program
+
+    setup = planned.setups.first()
+    Program.objects.create(job=planned, name="O1001").setups.add(setup)
+    with pytest.raises(NotPossible, match="has a program"):
+        actions.remove_setup(setup, by=programmer)
+
+
+def test_a_newer_model_ends_the_approval(planned, programmer):
+    from tests.jobs.objects import STEP_HEAD, an_upload
+
+    approve(planned, programmer)
+    actions.add_file(planned, an_upload(STEP_HEAD + b"#9=X();"), by=programmer, kind="model")
+    assert not queries.is_plan_approved(Job.objects.get(pk=planned.pk))
+
+
+def test_what_a_person_changes_in_the_crib_shows_in_what_is_missing(planned):
+    from shopflow.shop.models import Tool
+
+    assert queries.tools_missing(planned) == []
+    Tool.objects.filter(number=4).update(diameter="7 mm")
+    assert any("⌀6.6 mm" in want for want in queries.tools_missing(planned))
+
+
+@pytest.mark.parametrize(
+    ("rule", "value", "sizes"),
+    [
+        ("plan_side_allowance", "4", ["68 mm", "48 mm", "19 mm"]),
+        ("plan_top_allowance", "3", ["65 mm", "45 mm", "20 mm"]),
+        ("plan_grip", "8", ["65 mm", "45 mm", "23 mm"]),
+    ],
+)
+def test_the_house_rules_decide_the_blank(job, programmer, rule, value, sizes):
+    from shopflow.shop.models import HouseRule
+
+    HouseRule.objects.create(key=rule, value=value)
+    actions.propose_plan(job, by=programmer)
+    setup = job.setups.first()
+    assert [str(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)] == sizes

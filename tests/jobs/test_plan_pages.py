@@ -7,9 +7,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from shopflow.core.solid import Pmi, PmiItem
 from shopflow.jobs import actions, queries
 from shopflow.jobs.models import Characteristic, Job
 from shopflow.shop.models import Gauge, Tool
+from tests.core.planning.parts import a_reading
 from tests.jobs.objects import a_crib, a_job, a_machine, a_planned_job, a_read_job
 
 pytestmark = pytest.mark.django_db
@@ -313,3 +315,29 @@ def test_a_plan_on_the_floor_shows_no_buttons(desk, planned):
     page = shown(desk.get(url("plan", planned.pk)))
     assert url("propose", planned.pk) not in page
     assert Characteristic.objects.count() == 0
+
+
+def test_dimensions_of_the_file_are_offered_with_their_own_limits(programmer):
+    """A deviation of −0.1 to +0.2 on 40 gives 39.9 and 40.2, exact."""
+    item = PmiItem("dimension", "linear", value=40.0, lower=-0.1, upper=0.2)
+    angle = PmiItem("dimension", "angle", value=30.0, unit="deg")
+    pmi = Pmi(dimensions=2, items=(item, angle))
+    offers = queries.offers_of(a_read_job(programmer, reading=a_reading(pmi=pmi)))
+    own = [offer for offer in offers if offer.key.startswith("pmi")]
+    assert [(offer.name, str(offer.lower), str(offer.upper)) for offer in own] == [
+        ("1 linear, from the file", "39.9 mm", "40.2 mm")
+    ]
+
+
+def test_sizes_below_the_table_are_offered_without_limits(programmer):
+    """ISO 2768-1 gives no general tolerance below 0.5 mm."""
+    offers = queries.offers_of(a_read_job(programmer, reading=a_reading(size=(20.0, 10.0, 0.4), holes=[])))
+    thin = next(offer for offer in offers if offer.name == "overall Z")
+    assert (thin.lower, thin.upper, thin.source) == (None, None, "no general tolerance for this size")
+
+
+def test_what_was_taken_out_is_brought_back_by_its_button(desk, planned, programmer):
+    actions.remove_step(planned.steps.get(kind="saw"), by=programmer)
+    assert "Bring back" in shown(desk.get(url("plan", planned.pk)))
+    desk.post(url("bring_back", planned.pk))
+    assert planned.steps.filter(kind="saw").exists()

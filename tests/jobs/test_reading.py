@@ -30,7 +30,7 @@ def read(by, name="featuretype.STEP", **order):
 
 
 def test_every_step_of_the_reader_has_its_words():
-    assert set(model_actions._WORDS) == set(STEPS)
+    assert set(STEPS) <= set(model_actions._WORDS)
 
 
 def test_the_box_of_a_real_model_is_the_one_measured_beside_the_project(programmer):

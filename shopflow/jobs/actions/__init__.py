@@ -4,7 +4,7 @@ from shopflow.jobs.actions.characteristics import CharacteristicLine, save_chara
 from shopflow.jobs.actions.files import add_file, ask_reading
 from shopflow.jobs.actions.intake import OrderLine, change_customer, change_order, receive_material, take_in
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
-from shopflow.jobs.actions.plan import approve_plan, propose_plan
+from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question
 from shopflow.jobs.actions.setups import (
     add_setup,
@@ -29,6 +29,7 @@ __all__ = [
     "answer_question",
     "approve_plan",
     "ask_question",
+    "bring_back",
     "ask_reading",
     "change_customer",
     "change_order",

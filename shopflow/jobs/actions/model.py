@@ -28,6 +28,7 @@ _WORDS = {
     "transferring": gettext_lazy("its surfaces"),
     "measuring": gettext_lazy("box, volume and area"),
     "recognising": gettext_lazy("holes, pockets and edges"),
+    "drawing": gettext_lazy("the views"),
     "meshing": gettext_lazy("the picture"),
     "annotations": gettext_lazy("dimensions and tolerances"),
     "writing": gettext_lazy("writing it down"),

@@ -61,6 +61,18 @@ def approve_plan(job: Job, *, by: User, seen: str) -> PlanApproval:
     return approval
 
 
+@transaction.atomic
+def bring_back(job: Job, *, by: User) -> Job:
+    """Let everything that a person took out of the plan be proposed again."""
+    require(by, Act.PLAN)
+    now = job_off_the_floor(job)
+    if now.left_out:
+        now.left_out = []
+        now.save(update_fields=["left_out"])
+        ledger.append("left_out_forgotten", chain=now.chain, subject=("job", now.pk), by=by)
+    return now
+
+
 def typed_length(length_mm: float, units: str) -> Measure:
     """A computed length as somebody would type it: hundredths of a millimetre, or ten-thousandths of an inch."""
     number = Decimal(str(length_mm))

@@ -30,6 +30,9 @@ def add_step(job: Job, *, by: User, kind: str, title: str, after: Step | None = 
         raise NotPossible(_("A milling step comes with its setup: add a setup."))
     order = list(now.steps.select_related("setup"))
     step = Step(job=now, kind=kind, title=title, fixed=["title"])
+    if kind in now.left_out:
+        now.left_out = [name for name in now.left_out if name != kind]
+        now.save(update_fields=["left_out"])
     order.insert(_place_after(order, after), step)
     _save_in_order(order)
     _noted("step_added", now, step, by=by)

@@ -38,6 +38,15 @@ def propose(request: HtmxRequest, job_id: int) -> HttpResponse:
 
 
 @require_POST
+def bring_back(request: HtmxRequest, job_id: int) -> HttpResponse:
+    """Forget what was taken out, and propose at once."""
+    job = queries.job_for(me(request), job_id)
+    if attempted(request, lambda: actions.bring_back(job, by=me(request))):
+        attempted(request, lambda: actions.propose_plan(job, by=me(request)))
+    return _back(request, job)
+
+
+@require_POST
 def approve_plan(request: HtmxRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
     form = ApproveForm(request.POST)
