@@ -4,7 +4,7 @@ Words to blocks to codes to motions: `text` finds the lines, `blocks` their word
 `execute` carries them out in the report's order, `run` goes through the file. `read` is the way in.
 """
 
-from shopflow.core.nc import edits, writing
+from shopflow.core.nc import edits, restart, tool_edits, writing
 from shopflow.core.nc.controls import CONTROLS, PLAIN
 from shopflow.core.nc.differences import Change, ChangeKind, Difference, difference
 from shopflow.core.nc.modes import Modes
@@ -28,5 +28,7 @@ __all__ = [
     "offset_name",
     "offset_number",
     "read",
+    "restart",
+    "tool_edits",
     "writing",
 ]

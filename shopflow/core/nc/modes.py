@@ -87,7 +87,7 @@ class ModeLog:
             return Modes()
         if not self._plain[index]:
             return self._modes[index]
-        return _with_motion_before(self._modes[index], self._first[index], line, motions)
+        return _with_motion_before(self._modes[index], self._first[index], line, motions, rises=self._rises)
 
     def _stretch(self, line: int) -> int:
         if self._rises:
@@ -99,12 +99,22 @@ class ModeLog:
         return max(before, key=lambda index: self._first[index]) if before else -1
 
 
-def _with_motion_before(modes: Modes, first: int, line: int, motions: Motions) -> Modes:
-    """Motion and feed within a stretch of the fast path are those of its rows."""
-    rows = np.flatnonzero((motions.line >= first) & (motions.line <= line))
-    if not len(rows):
+def _with_motion_before(modes: Modes, first: int, line: int, motions: Motions, *, rises: bool) -> Modes:
+    """Motion and feed within a stretch of the fast path are those of its rows; lines rise within a stretch."""
+    begin, end = np.searchsorted(motions.line, (first, line + 1)) if rises else _rows(motions, first, line)
+    if begin == end:
         return modes
-    last = rows[-1]
-    fed = rows[motions.kind[rows] == MotionKind.FEED]
-    feed = float(motions.feed_mm_min[fed[-1]]) if len(fed) else modes.feed_mm_min
-    return replace(modes, motion="G0" if motions.kind[last] == MotionKind.RAPID else "G1", feed_mm_min=feed)
+    feed = modes.feed_mm_min
+    for row in range(int(end) - 1, int(begin) - 1, -1):
+        if motions.kind[row] == MotionKind.FEED:
+            feed = float(motions.feed_mm_min[row])
+            break
+    return replace(modes, motion="G0" if motions.kind[end - 1] == MotionKind.RAPID else "G1", feed_mm_min=feed)
+
+
+def _rows(motions: Motions, first: int, line: int) -> tuple[int, int]:
+    """The first run of rows that come from these lines."""
+    inside = (motions.line >= first) & (motions.line <= line)
+    begin = int(np.argmax(inside)) if inside.any() else 0
+    outside = np.flatnonzero(~inside[begin:])
+    return begin, begin + (int(outside[0]) if len(outside) else len(inside) - begin) if inside.any() else begin

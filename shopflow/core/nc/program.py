@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from shopflow.core.nc.extent import Extent, arc_extent, lengths
 from shopflow.core.nc.modes import ModeLog, Modes
 from shopflow.core.nc.text import Source
-from shopflow.core.types import ControlProfile, MotionKind, Motions, Vector
+from shopflow.core.types import ControlProfile, MotionKind, Motions, Tool, Vector
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,7 @@ class Program:
     units: "mm", "inch", "mixed" or "not stated". stated: which of "units", "distance", "plane", "offset" and "motion"
     the program says itself. number: as in "O1234", "" without one. parameters: numbers of the variables used.
     length_offsets_set: H numbers that the program itself gave a value. complete: False when a limit ended the reading.
+    tools_known: the tool table that it was read with.
     """
 
     name: str
@@ -88,6 +90,7 @@ class Program:
     length_offsets_set: frozenset[int]
     lines_run: NDArray[np.bool_]
     complete: bool
+    tools_known: Mapping[int, Tool] = field(repr=False)
     _modes: ModeLog = field(repr=False)
 
     @property

@@ -61,6 +61,7 @@ def program_of(reading: Reading, outcome: Outcome, source: Source, modes: ModeLo
         length_offsets_set=frozenset(reading.length_offsets_set),
         lines_run=outcome.run_lines,
         complete=outcome.complete,
+        tools_known=reading.tools_known,
         _modes=modes,
     )
 

@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.nc.extent import clear_heights
@@ -71,12 +72,10 @@ def floor_copy(
     return patched.data
 
 
-def check_copy(
-    program: Program, patched: Patched, *, changed: frozenset[int] = frozenset(), stops_added: int = 0
-) -> Program:
-    """The rewritten program, read again and proved to move as before."""
-    after = read(patched.data, control=program.control, name=program.name)
-    prove_same(program, after, origin=patched.origin, changed=changed, stops_added=stops_added)
+def check_copy(program: Program, patched: Patched, **allowed: Any) -> Program:
+    """The rewritten program, read again and proved to move as before; allowed: as `prove_same` has it."""
+    after = read(patched.data, control=program.control, name=program.name, tools=program.tools_known)
+    prove_same(program, after, origin=patched.origin, **allowed)
     return after
 
 

@@ -1,0 +1,126 @@
+"""Safe places to restart from, one a tool, with everything that must be set there; and the parts between stops."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shopflow.core.nc.blocks import read_block
+from shopflow.core.nc.codes import sort_words
+from shopflow.core.nc.expressions import Fault
+from shopflow.core.nc.modes import Modes
+from shopflow.core.nc.program import Program
+from shopflow.core.types import Coolant
+
+_GROUPS = {
+    "units": "units",
+    "plane": "plane",
+    "distance": "distance",
+    "feed mode": "feed mode",
+    "work offset": "work offset",
+    "length": "length offset",
+}
+"""Modal groups that a restart needs, and what people call them."""
+
+
+@dataclass(frozen=True)
+class Restart:
+    """A line from which one tool may be started again: its tool change.
+
+    must_set: name and value of everything that holds at the first cut and that the lines from here on do not set
+    themselves, such as ("work offset", "G55"). first_cut: line of the tool's first feed, None without one.
+    """
+
+    line: int
+    tool: int
+    must_set: tuple[tuple[str, str], ...]
+    first_cut: int | None
+
+
+@dataclass(frozen=True)
+class Part:
+    """Lines first to last, between two stops, or a stop and an end. tools and work_offsets in order of use."""
+
+    first: int
+    last: int
+    tools: tuple[int, ...]
+    work_offsets: tuple[int, ...]
+
+
+def restarts(program: Program) -> tuple[Restart, ...]:
+    """One for each tool change that runs, in order; none for a program whose lines run more than once."""
+    lines = program.motions.line
+    if len(lines) and (lines[:-1] > lines[1:]).any():
+        return ()
+    found = []
+    for line in range(1, program.lines + 1):
+        if "M" in program.text(line).upper() and _changes_tool(program, line):
+            found.append(_restart(program, line))
+    return tuple(found)
+
+
+def _changes_tool(program: Program, line: int) -> bool:
+    if not program.lines_run[line - 1]:
+        return False
+    return _codes(program, line)[1]
+
+
+def _codes(program: Program, line: int) -> tuple[set[str], bool]:
+    """The modal groups and letters that a line states, and whether it changes the tool."""
+    try:
+        codes = sort_words(read_block(program.text(line), program.control, lambda number: 0.0), program.control)
+    except Fault:
+        return set(), False
+    stated = set(codes.g) | set(codes.m) | set(codes.values)
+    if codes.coolant:
+        stated.add("coolant")
+    return stated, "tool change" in codes.m
+
+
+def _restart(program: Program, line: int) -> Restart:
+    motions = program.motions
+    ahead = np.flatnonzero((motions.line >= line) & ~np.isnan(motions.feed_mm_min))
+    first_cut = int(motions.line[ahead[0]]) if len(ahead) else None
+    until = first_cut if first_cut is not None else line
+    stated: set[str] = set()
+    for each in range(line, until + 1):
+        stated |= _codes(program, each)[0]
+    at_cut = program.modes_at(until)
+    return Restart(line, at_cut.tool, tuple(_missing(at_cut, stated)), first_cut)
+
+
+def _missing(modes: Modes, stated: set[str]) -> list[tuple[str, str]]:
+    values = {
+        "units": "G21" if modes.unit == "mm" else "G20",
+        "plane": f"G{modes.plane}",
+        "distance": "G90" if modes.absolute else "G91",
+        "feed mode": f"G{modes.feed_mode}",
+        "work offset": modes.work_offset,
+        "length": f"G43 H{modes.length_offset}" if modes.length_offset else "G49",
+    }
+    missing = [(_GROUPS[group], value) for group, value in values.items() if group not in stated]
+    if modes.spindle and not {"spindle", "S"} <= stated:
+        missing.append(("spindle", f"S{modes.rpm:g} {'M03' if modes.spindle > 0 else 'M04'}"))
+    if modes.coolant and "coolant" not in stated:
+        missing.append(("coolant", "M08" if modes.coolant & Coolant.FLOOD else "M07"))
+    return missing
+
+
+def parts(program: Program, *, also_after: frozenset[int] = frozenset()) -> tuple[Part, ...]:
+    """The program cut behind each M00 and program end, and behind the lines that a person names.
+
+    Several work offsets between two stops stay one part: one run that makes several pieces.
+    """
+    cuts = {stop.line for stop in program.stops if stop.kind != "M01"} | set(also_after)
+    last_line = program.program_ends or program.lines
+    borders = [0, *sorted(cut for cut in cuts if cut < last_line), last_line]
+    return tuple(_part(program, first + 1, last) for first, last in zip(borders, borders[1:], strict=False))
+
+
+def _part(program: Program, first: int, last: int) -> Part:
+    motions = program.motions
+    inside = (motions.line >= first) & (motions.line <= last)
+    tools = dict.fromkeys(motions.tool[inside].tolist())
+    offsets = dict.fromkeys(motions.work_offset[inside].tolist())
+    return Part(first, last, tuple(tool for tool in tools if tool), tuple(offset for offset in offsets if offset))

@@ -1,0 +1,128 @@
+"""Proposed edits about tools: feed, speed, H, numbers, coolant, lines that go. Each is read again and proved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from shopflow.core.errors import NotPossible
+from shopflow.core.nc.edits import Edited
+from shopflow.core.nc.patch import Patch, apply
+from shopflow.core.nc.program import Program
+from shopflow.core.nc.word_edits import change_words
+from shopflow.core.nc.writing import check_copy
+from shopflow.core.types import Coolant
+
+LineChange = Callable[[str], str]
+
+
+def _lines_with(program: Program, tool: int) -> list[int]:
+    """The lines that run with a tool in the spindle, its M6 included."""
+    lines = [line for line in range(1, program.lines + 1) if program.modes_at(line).tool == tool]
+    if not lines:
+        raise NotPossible(f"The program does not use T{tool}.")
+    return [line for line in lines if program.lines_run[line - 1]]
+
+
+def _change_lines(program: Program, lines: list[int], change: LineChange, what: str) -> dict[int, str]:
+    changed = {line: change(program.text(line)) for line in lines}
+    changed = {line: text for line, text in changed.items() if text != program.text(line)}
+    if not changed:
+        raise NotPossible(f"There is nothing to change: {what}.")
+    return changed
+
+
+def scale_feed(program: Program, tool: int, factor: float) -> Edited:
+    """Multiply every F of a tool; nothing but its feeds changes."""
+    if factor <= 0.0:
+        raise NotPossible("A feed must stay more than zero.")
+    lines = _lines_with(program, tool)
+    what = f"T{tool} has no F word"
+    changed = _change_lines(program, lines, lambda text: change_words(text, "F", lambda feed: feed * factor), what)
+    patched = apply(Patch(replaced=changed), program.source)
+    after = check_copy(program, patched, may_differ={"feed_mm_min": program.motions.tool == tool})
+    return Edited(patched.data, after, tuple(changed), f"The feeds of T{tool} are multiplied by {factor:g}.")
+
+
+def set_speed(program: Program, tool: int, rpm: float) -> Edited:
+    """Give a tool another spindle speed; a feed per revolution follows it."""
+    if rpm <= 0.0:
+        raise NotPossible("A spindle speed must be more than zero.")
+    lines = _lines_with(program, tool)
+    what = f"T{tool} has no S word of its own"
+    changed = _change_lines(program, lines, lambda text: change_words(text, "S", lambda _: rpm), what)
+    patched = apply(Patch(replaced=changed), program.source)
+    with_tool = program.motions.tool == tool
+    after = check_copy(program, patched, may_differ={"rpm": with_tool, "feed_mm_min": with_tool})
+    return Edited(patched.data, after, tuple(changed), f"T{tool} turns at {rpm:g} rpm.")
+
+
+def correct_length_offset(program: Program, line: int, number: int) -> Edited:
+    """Give the G43 of a line another H."""
+    changed = _change_lines(program, [line], lambda text: change_words(text, "H", lambda _: float(number)), "no H word")
+    patched = apply(Patch(replaced=changed), program.source)
+    wrong = program.modes_at(line).length_offset
+    rows = (program.motions.length_offset == wrong) & (program.motions.line >= line)
+    after = check_copy(program, patched, may_differ={"length_offset": rows})
+    return Edited(patched.data, after, (line,), f"Line {line}: H{wrong} becomes H{number}.")
+
+
+def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) -> Edited:
+    """Renumber T, H and D together; shift: H and D are the tool number plus this, by the house rule."""
+    if len(set(numbers.values())) != len(numbers):
+        raise NotPossible("Two tools would get the same number.")
+    kept = set(program.tools) - set(numbers)
+    if kept & set(numbers.values()):
+        raise NotPossible("A tool would get the number of another that keeps its own.")
+    offsets = {old + shift: new + shift for old, new in numbers.items()}
+
+    def change(text: str) -> str:
+        for letter, table in (("T", numbers), ("H", offsets), ("D", offsets)):
+            text = change_words(text, letter, lambda value, table=table: _looked_up(table, value))  # type: ignore[misc]
+        return text
+
+    changed = _change_lines(program, list(range(1, program.lines + 1)), change, "none of these tools is used")
+    patched = apply(Patch(replaced=changed), program.source)
+    renumbered = {"tool": numbers, "length_offset": offsets, "radius_offset": offsets}
+    after = check_copy(program, patched, renumbered=renumbered)
+    saying = ", ".join(f"T{old} becomes T{new}" for old, new in numbers.items())
+    return Edited(patched.data, after, tuple(changed), f"{saying}; H and D with it.")
+
+
+def _looked_up(table: Mapping[int, int], value: float) -> float | None:
+    number = table.get(int(value)) if value.is_integer() else None
+    return None if number is None else float(number)
+
+
+def coolant_on(program: Program, tool: int, *, code: str = "M08") -> Edited:
+    """Put coolant on where a tool's spindle starts, and off again before it stops."""
+    bit = {"M08": Coolant.FLOOD, "M07": Coolant.MIST}.get(code)
+    if bit is None:
+        raise NotPossible(f"{code} is no coolant code: M07 or M08.")
+    lines = _lines_with(program, tool)
+    turning = [line for line in lines if program.modes_at(line).spindle]
+    if not turning or any(program.modes_at(line).coolant for line in turning):
+        raise NotPossible(f"T{tool} never turns, or has coolant already.")
+    begin, end = turning[0], turning[-1]
+    if turning != [line for line in lines if begin <= line <= end]:
+        raise NotPossible(f"The spindle of T{tool} stops and starts again; put coolant on by hand.")
+    patched = apply(Patch(after={begin: [code], end: ["M09"]}), program.source)
+    wet = (program.motions.tool == tool) & (program.motions.line > begin) & (program.motions.line <= end)
+    after = check_copy(program, patched, may_differ={"coolant": wet})
+    return Edited(patched.data, after, (begin, end), f"T{tool} gets coolant ({code}) behind line {begin}.")
+
+
+def remove_lines(program: Program, first: int, last: int) -> Edited:
+    """Take lines out; every other motion keeps its end, and only the one behind them begins elsewhere."""
+    if not 1 <= first <= last <= program.lines:
+        raise NotPossible(f"Lines {first} to {last} are not in the program.")
+    lines = program.motions.line
+    if (lines[:-1] > lines[1:]).any():
+        raise NotPossible("The program calls subprograms, so lines may run more than once; take them out by hand.")
+    gone = frozenset(range(first, last + 1))
+    patched = apply(Patch(removed=gone), program.source)
+    behind = np.zeros(len(lines), dtype=np.bool_)
+    behind[np.flatnonzero(lines > last)[:1]] = True
+    after = check_copy(program, patched, removed=gone, may_differ={"start": behind, "start_known": behind})
+    return Edited(patched.data, after, (first, last), f"Lines {first} to {last} are taken out.")
