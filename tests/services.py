@@ -8,6 +8,7 @@ import atexit
 import os
 import pwd
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -101,6 +102,9 @@ def _run(*command: object) -> None:
 def main(service: str, *command: str) -> int:
     if service != "postgres" or not command:
         sys.exit(__doc__)
+    signal.signal(
+        signal.SIGTERM, lambda *_: sys.exit("ended from outside")
+    )  # by way of atexit, so that no server stays
     # A server for each process of pytest-xdist: a transaction holds back what its whole server counts as settled.
     urls = {f"DATABASE_URL_{worker}": private_postgres() for worker in ("gw0", "gw1")}
     environment = os.environ | urls | {"DATABASE_URL": urls["DATABASE_URL_gw0"]}

@@ -41,9 +41,10 @@ def child(*words: object, **environment: str) -> subprocess.Popen:
 
 
 def environment_of_a_child(**more: str) -> dict[str, str]:
-    """The test database and light settings, for another process."""
+    """The test database and light settings, for another process; PYTEST_XDIST_WORKER would name another database."""
+    here = {name: value for name, value in os.environ.items() if name != "PYTEST_XDIST_WORKER"}
     light = {"DJANGO_SETTINGS_MODULE": "tests.records.light", "DATABASE_URL": _database_url()}
-    return os.environ | light | more
+    return here | light | more
 
 
 def _database_url() -> str:
