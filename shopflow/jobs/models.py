@@ -239,7 +239,7 @@ class SetupTool(models.Model):
 
 
 class Touch(models.Model):
-    """A place inside one setup's program where a person must touch the part: clear chips, move a clamp, check a size."""
+    """A place inside a setup's program where a person touches the part: clear chips, move a clamp, check a size."""
 
     setup = models.ForeignKey(Setup, models.CASCADE, related_name="touches")
     after_tool = models.ForeignKey(Tool, models.PROTECT, null=True, blank=True, verbose_name=_("after tool"))

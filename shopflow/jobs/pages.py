@@ -58,7 +58,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "is_lacking": any(lacks for _, lacks in setups),
         "proposal": queries.proposal_of(job, units=user.units),
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
-        "tools_wanted": queries.tools_missing(job),
+        "tools_wanted": queries.tools_missing(job, units=user.units),
         "characteristics": queries.characteristics_of(job),
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,

@@ -341,3 +341,11 @@ def test_what_was_taken_out_is_brought_back_by_its_button(desk, planned, program
     assert "Bring back" in shown(desk.get(url("plan", planned.pk)))
     desk.post(url("bring_back", planned.pk))
     assert planned.steps.filter(kind="saw").exists()
+
+
+def test_a_missing_tool_is_named_in_the_reader_s_own_units(desk, planned, programmer):
+    Tool.objects.filter(number=4).update(on_hand=0)
+    Tool.objects.filter(number=3).update(on_hand=0)
+    programmer.units = "in"
+    programmer.save()
+    assert "a drill of ⌀0.2598 in" in shown(desk.get(url("plan", planned.pk)))

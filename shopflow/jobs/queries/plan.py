@@ -88,9 +88,9 @@ def setup_lacks(setup: Setup) -> list[str]:
     return [name for value, name in asked if not value]
 
 
-def tools_missing(job: Job) -> list[str]:
+def tools_missing(job: Job, *, units: str = Units.MM) -> list[str]:
     """Tools that the part needs and the crib does not have, for setups whose tools no person has settled."""
-    proposal = proposal_of(job)
+    proposal = proposal_of(job, units=units)
     if proposal is None:
         return []
     settled = {setup.up for setup in job.setups.all() if "tools" in setup.fixed or setup.is_manual}
