@@ -26,7 +26,7 @@ def to_pdf(template: str, context: dict[str, Any]) -> bytes:
     from weasyprint.text.fonts import FontConfiguration
 
     fonts = FontConfiguration()
-    known = {"url_fetcher": _fetcher(), "base_url": "paper:/"}
+    known = {"url_fetcher": own_fonts_only(), "base_url": "paper:/"}
     style = CSS(string=STYLE.read_text(), font_config=fonts, **known)
     pdf = HTML(string=render_to_string(template, context), **known).write_pdf(stylesheets=[style], font_config=fonts)
     if not isinstance(pdf, bytes):
@@ -34,7 +34,8 @@ def to_pdf(template: str, context: dict[str, Any]) -> bytes:
     return pdf
 
 
-def _fetcher() -> Any:
+def own_fonts_only() -> Any:
+    """A fetcher for WeasyPrint that knows the project's fonts and raises ValueError for every other address."""
     from weasyprint.urls import URLFetcher, URLFetcherResponse
 
     class OwnFontsOnly(URLFetcher):  # type: ignore[misc]  # untyped library

@@ -1,0 +1,99 @@
+"""The traveler as other people's readers see it: text through pypdf, codes through zxing from the rendered page."""
+
+import io
+
+import pypdf
+import pytest
+import zxingcpp
+from django.urls import resolve
+
+from shopflow.floor.models import Packet
+from shopflow.papers import actions, printing
+from shopflow.papers.printing import to_pdf
+from shopflow.papers.traveler import context_of
+from shopflow.records import files, ledger, work
+from tests.pdf import pictures_of
+from tests.programs.objects import everyone_at_once
+from tests.workflow.objects import at_release, with_material, with_packet
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def packet(lead):
+    everyone_at_once(lead)
+    job = with_material(at_release(lead, setups=2, part_name="Slotted plate"), lead)
+    return with_packet(job, lead)
+
+
+@pytest.fixture
+def pdf(packet):
+    with files.open_file(packet.traveler) as stream:
+        return stream.read()
+
+
+def text_of(pdf):
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+
+
+def test_the_traveler_says_what_is_made_of_what_for_whom(pdf):
+    text = text_of(pdf)
+    for words in ("Slotted plate", "Brookside Pumps", "BP-1140 rev C", "H-1188", "aluminium"):
+        assert words in text
+
+
+def test_the_traveler_names_program_and_hash_of_the_floor_copy(pdf, packet):
+    copy = packet.floor_copies.get()
+    assert copy.file_name in text_of(pdf)
+    assert copy.stored.sha256 in text_of(pdf).replace("\n", "")
+
+
+def test_a_stop_is_marked_between_two_setups(pdf):
+    assert text_of(pdf).count("STOP: turn the part over") == 1
+
+
+def test_every_op_has_a_code_that_opens_it(pdf, packet):
+    codes = {code.text for code in zxingcpp.read_barcodes(pictures_of(pdf)[0])}
+    paths = {code.partition("://")[2].partition("/")[2] for code in codes}
+    opened = [resolve(f"/{path}") for path in paths]
+    steps = {match.kwargs["step_id"] for match in opened if match.view_name == "floor:scan"}
+    assert steps == set(packet.job.steps.values_list("pk", flat=True))
+
+
+def test_cautions_stand_on_the_routing_and_on_every_setup(pdf, packet):
+    pages = [page.extract_text().lower() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+    assert sum("caution" in page for page in pages) == 1 + packet.job.setups.count()
+
+
+def test_no_paper_says_that_a_program_is_safe(pdf):
+    said = " ".join(text_of(pdf).split())
+    assert "does not say that a program is safe" in said
+    assert said.count("safe") == said.count("is safe")
+
+
+def test_the_end_of_the_jobs_chain_is_printed_as_verify_records_reads_it(pdf, packet):
+    chain = packet.job.chain
+    printed = [line for line in text_of(pdf).split() if line == chain]
+    hashes = [row.hash for row in ledger.rows_for(chain)]
+    assert printed
+    assert any(digest in text_of(pdf).replace("\n", "") for digest in hashes)
+
+
+def test_what_a_person_typed_is_printed_as_text_and_never_as_markup(lead, packet):
+    packet.job.notes = "<b>bold</b> & <script>x</script>"
+    packet.job.save()
+    text = text_of(to_pdf("papers/traveler.html", context_of(packet)))
+    assert "<b>bold</b> & <script>x</script>" in text
+
+
+def test_a_worker_that_prints_again_makes_no_second_file(packet):
+    row = packet.traveler_work
+    assert work.run(row.pk, actions.print_traveler, save=actions.keep_traveler) is None
+    assert Packet.objects.get(pk=packet.pk).traveler_id == packet.traveler_id
+
+
+def test_a_paper_may_fetch_nothing_but_the_projects_fonts():
+    fetcher = printing.own_fonts_only()
+    for address in ("file:///etc/passwd", "https://example.org/x.png", "paper:/../../etc/passwd"):
+        with pytest.raises(ValueError, match="may not fetch"):
+            fetcher.fetch(address)
