@@ -45,7 +45,12 @@ def start_worker(broker):
     def start(pause_s: float = 0.0) -> subprocess.Popen:
         command = ["celery", "-A", "shopflow", "-b", broker, "-q", "worker", "-c", "1", "-I", "tests.records.tasks"]
         environment = environment_of_a_child(ADDING_PAUSE_S=str(pause_s))
-        worker = subprocess.Popen([sys.executable, "-m", *command], cwd=ROOT, env=environment, start_new_session=True)
+        worker = subprocess.Popen(
+            ["setpriv", "--pdeathsig", "KILL", "--", sys.executable, "-m", *command],
+            cwd=ROOT,
+            env=environment,
+            start_new_session=True,
+        )
         started.append(worker)
         return worker
 
