@@ -79,4 +79,18 @@ INCREMENT = replace(
     straight_rapids=False,
 )
 
-CONTROLS: dict[str, ControlProfile] = {profile.name: profile for profile in (PLAIN, CALCULATOR, INCREMENT)}
+O_WORDS = replace(
+    PLAIN,
+    name="o-words",
+    title="The report's language with O-word subprograms and named variables",
+    o_words=True,
+    arc_tolerance_share=0.002,
+    full_circle_without_end=True,
+    peck_returns_to_r=True,
+    sequence_digits=6,
+    compensated_inside_corners=True,
+    extra_codes=frozenset({"G73", "G90.1", "G91.1", "G10 L20"}),
+)
+"""As an independent interpreter descended from NIST's reads; beyond its facts in the tests, common practice."""
+
+CONTROLS: dict[str, ControlProfile] = {profile.name: profile for profile in (PLAIN, CALCULATOR, INCREMENT, O_WORDS)}

@@ -18,6 +18,9 @@ VACANT = math.nan
 """The value of a variable that has none: #0. A word with it is not there, in arithmetic it counts 0; no other value is
 ever not a number."""
 
+NAMED = 1 << 40
+"""Numbers from here on stand for named variables: the name's own bytes, so that no two share one."""
+
 ReadVariable = Callable[[int], float]
 
 
@@ -97,7 +100,8 @@ class Scanner:
         self._variable = variable
         self._macros = control.macros
         self.corner_words = control.corner_words
-        self._operators = _BINARY | _COMPARISONS if control.macros else _BINARY
+        self.named_variables = control.o_words
+        self._operators = _BINARY | _COMPARISONS if control.macros or control.o_words else _BINARY
         self._functions = _FUNCTIONS | _TOWARD_ZERO if control.macros else _FUNCTIONS
         self._depth = 0
 
@@ -139,6 +143,12 @@ class Scanner:
         """The n of #n, which may itself be any value: ##2, #[1+1]."""
         if not self.skip("#"):
             raise Fault("a # is missing before a variable")
+        if self.named_variables and self.skip("<"):
+            name, closed, _ = self.text[self.at :].partition(">")
+            if not closed or not name:
+                raise Fault("the name of a variable is not closed")
+            self.at += len(name) + 1
+            return NAMED + int.from_bytes(name.encode()[:60])
         return whole(self._nested(self.value), "the number of a variable")
 
     def bracketed(self) -> float:

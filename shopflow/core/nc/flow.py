@@ -12,6 +12,7 @@ import numpy as np
 from shopflow.core.nc.blocks import split_comments
 from shopflow.core.nc.codes import Codes
 from shopflow.core.nc.expressions import Fault, whole
+from shopflow.core.nc.o_words import OWords
 from shopflow.core.nc.text import Source
 from shopflow.core.types import ControlProfile
 
@@ -49,10 +50,13 @@ def program_number(line: str, control: ControlProfile) -> tuple[str, str]:
 
 
 class FileMap:
-    """Where things stand in a file; each table is made when it is first asked for. Lines count from 0."""
+    """Where things stand in a file; each table is made when it is first asked for. Lines count from 0.
 
-    def __init__(self, source: Source, control: ControlProfile) -> None:
-        self._source, self._control = source, control
+    own: how many lines are the file's own; subprograms from other files follow behind.
+    """
+
+    def __init__(self, source: Source, control: ControlProfile, *, own: int) -> None:
+        self._source, self._control, self._own = source, control, own
 
     @cached_property
     def programs(self) -> dict[str, int]:
@@ -71,6 +75,11 @@ class FileMap:
         places = [match.start() for match in _MAY_BE_NUMBER.finditer(self._source.data)]
         indices = np.searchsorted(self._source.starts, places, side="right") - 1
         return [int(index) for index in indices]
+
+    @cached_property
+    def o_words(self) -> OWords:
+        """The file's O-word lines, where the control has them."""
+        return OWords(self._codes, self._control)
 
     @cached_property
     def _codes(self) -> list[str]:
@@ -114,14 +123,15 @@ class FileMap:
     @cached_property
     def main(self) -> int:
         """Where the main program begins: the first one that no other calls (common practice, no source)."""
-        if len(self.programs) < 2:
+        inside = {number: line for number, line in self.programs.items() if line < self._own}
+        if len(inside) < 2:
             return 0
         called = {next(filter(None, match.groups())).lstrip("0") for match in map(_CALLED.search, self._codes) if match}
         called |= {name[-4:].lstrip("0") for name in called if len(name) > 4}
-        first, *others = self.programs
+        first, *others = inside
         if first not in called:
             return 0
-        return next((self.programs[name] for name in others if name not in called), 0)
+        return next((inside[name] for name in others if name not in called), 0)
 
 
 def _code(line: str, control: ControlProfile) -> str:

@@ -10,6 +10,7 @@ from pathlib import PurePath
 import numpy as np
 from numpy.typing import NDArray
 
+from shopflow.core.nc.expressions import NAMED
 from shopflow.core.nc.extent import clear_heights
 from shopflow.core.nc.flow import has_code
 from shopflow.core.nc.modes import ModeLog
@@ -57,7 +58,7 @@ def program_of(reading: Reading, outcome: Outcome, source: Source, modes: ModeLo
         unread=tuple(notes.unread),
         assumptions=tuple(notes.assumed.values()),
         number=outcome.number,
-        parameters=tuple(sorted(reading.variables.used)),
+        parameters=tuple(sorted(number for number in reading.variables.used if number < NAMED)),
         length_offsets_set=frozenset(reading.length_offsets_set),
         lines_run=outcome.run_lines,
         complete=outcome.complete,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -15,11 +15,12 @@ from shopflow.core.nc.execute import run_codes
 from shopflow.core.nc.expressions import Fault, whole
 from shopflow.core.nc.fast import FastPath, fast_path
 from shopflow.core.nc.modes import ModeLog
+from shopflow.core.nc.o_words import Statement, statement_of
 from shopflow.core.nc.program import Limits, Program
 from shopflow.core.nc.reading import Notes, Reading
 from shopflow.core.nc.result import Outcome, program_of
 from shopflow.core.nc.state import MM_PER_IN, State
-from shopflow.core.nc.text import Source, open_source
+from shopflow.core.nc.text import Source, open_source, with_library
 from shopflow.core.nc.variables import ARGUMENTS
 from shopflow.core.types import ControlProfile, Coolant, Tool, Vector
 
@@ -34,19 +35,22 @@ def read(
     tools: Mapping[int, Tool] | None = None,
     work_offsets: Mapping[int, Vector] | None = None,
     limits: Limits = Limits(),  # noqa: B008  frozen
+    library: Sequence[bytes] = (),
     fast: bool | None = None,
 ) -> Program:
     """Read a program into motions.
 
     tools: by number, for what a program leaves to the tool table. work_offsets: origins in machine coordinates, mm, by
     number (1 is G54); without them a place is unknown after a change of offset. Bad content never raises: it is listed
-    in `unread` with its line. fast: whether plain stretches take the fast path, None where it pays. Raises Unreadable
+    in `unread` with its line. library: other files whose subprograms may be called; what they do counts at the line of
+    the call. fast: whether plain stretches take the fast path, None where it pays. Raises Unreadable
     for what is no program at all: empty, binary, or over limits.max_bytes.
     """
     source = open_source(data, max_bytes=limits.max_bytes)
-    reader = _Reader(source, control, limits, tools or {}, work_offsets or {})
+    whole_source = with_library(source, library, max_bytes=2 * limits.max_bytes) if library else source
+    reader = _Reader(whole_source, len(source), control, limits, tools or {}, work_offsets or {})
     reader.fast = fast_path(source, reader.reading, wanted=fast)
-    return reader.run(name)
+    return reader.run(name, source)
 
 
 class _Reader:
@@ -55,6 +59,7 @@ class _Reader:
     def __init__(
         self,
         source: Source,
+        own: int,
         control: ControlProfile,
         limits: Limits,
         tools: Mapping[int, Tool],
@@ -66,8 +71,9 @@ class _Reader:
         self.source, self.control, self.limits = source, control, limits
         self.reading = Reading(control, limits, state, Notes(limits), tools_known=tools)
         self.reading.text_of = lambda line: source.line(line - 1)
-        self.outcome = Outcome(np.zeros(len(source), dtype=np.bool_))
-        self.map = flow.FileMap(source, control)
+        self.own = own
+        self.outcome = Outcome(np.zeros(own, dtype=np.bool_))
+        self.map = flow.FileMap(source, control, own=own)
         self.modes = ModeLog()
         self.calls: list[flow.Call] = []
         self.at = 0
@@ -77,25 +83,30 @@ class _Reader:
         self.blocks: dict[int, Block] = {}
         self.fast: FastPath | None = None
 
-    def run(self, name: str) -> Program:
+    def run(self, name: str, source: Source) -> Program:
         if self.control.text_before_percent:
             self._skip_to_percent()
         if self.control.program_numbers and self.control.subprogram_calls:
             self._go_to_main()
-        while not self.ended and self.at < len(self.source):
+        while not self.ended and self.at < self._end_of_file:
             if not self._run_fast():
                 self._run_line()
             self._watch_limits()
-        if self.calls and self.at >= len(self.source):
+        if self.calls and self.at >= self._end_of_file:
             self._refuse(f"subprogram {self.calls[-1].name} runs off the end of the file without M99")
         self.reading.end_compensation()
-        return program_of(self.reading, self.outcome, self.source, self.modes, name)
+        return program_of(self.reading, self.outcome, source, self.modes, name)
+
+    @property
+    def _end_of_file(self) -> int:
+        """The main program ends with its own file; a call may lead into the others."""
+        return len(self.source) if self.calls else self.own
 
     def _skip_to_percent(self) -> None:
         """What stands before the first lone % is for people (common practice, no source)."""
-        head = range(min(len(self.source), 100))
+        head = range(min(self.own, 100))
         first = next((index for index in head if self.source.line(index).strip() == "%"), 0)
-        after = range(first + 1, min(len(self.source), first + 100))
+        after = range(first + 1, min(self.own, first + 100))
         opens = any(flow.has_code(self.source.line(index), self.control) for index in after)
         if opens and any(self.source.line(index).strip() for index in range(first)):
             self.at = first + 1
@@ -118,7 +129,7 @@ class _Reader:
         room = min(self.limits.max_steps - self.steps, self.limits.max_motions - len(self.reading.rows))
         modes = self.reading.state.modes()
         first = self.at
-        lines = self.fast.advance(first, min(len(self.source), first + room))
+        lines = self.fast.advance(first, min(self.own, first + room))
         if not lines:
             return False
         self.at, self.steps = first + lines, self.steps + lines
@@ -147,17 +158,20 @@ class _Reader:
         self.at += 1
         self.steps += 1
         text = self.source.line(index)
-        reading.line, reading.text = index + 1, text
-        self.outcome.run_lines[index] = True
+        is_own = index < self.own
+        reading.line, reading.text = index + 1 if is_own else self.calls[0].back_to, text
+        if is_own:
+            self.outcome.run_lines[index] = True
         try:
-            if text.strip() == "%":
+            if text.strip() == "%" and is_own:
                 self._frame(index)
             else:
                 self._run_text(text, index)
         except Fault as fault:
             self._refuse(str(fault))
             self._forget_place(text)
-        self.modes.note(index + 1, reading.state)
+        if is_own:
+            self.modes.note(index + 1, reading.state)
 
     def _frame(self, index: int) -> None:
         """A lone % on the first line with anything on it opens the program, the second ends it [App. A.1]."""
@@ -173,6 +187,9 @@ class _Reader:
             self._enter_program(number)
             if self.ended:
                 return
+        if self.control.o_words and (statement := statement_of(split_comments(rest, self.control)[0])):
+            self._run_statement(statement, index)
+            return
         block = self._block(rest, index)
         if block.deletable:
             self.reading.assume("block-delete", "blocks that begin with / are read as run (switch off)")
@@ -221,6 +238,19 @@ class _Reader:
             self.at = self.map.loops[index] + 1
         elif jump.kind == "END":
             self.at = self.map.loops[index]
+
+    def _run_statement(self, statement: Statement, index: int) -> None:
+        """One line of O-words."""
+        go = self.map.o_words.run(statement, index, self.reading.variable)
+        if go.call and go.to is not None:
+            self._open(go.to, 1, f"O{statement.label}", is_macro=True)
+            self.reading.variables.enter(dict(enumerate(go.arguments, start=1)))
+        elif go.leave and self.calls:
+            self._return(None)
+        elif go.leave:
+            raise Fault(f"O{statement.label} {statement.keyword} outside a call")
+        elif go.to is not None:
+            self.at = go.to
 
     def _run_block(self, block: Block, codes: Codes) -> None:
         jump = codes.m.get("flow")

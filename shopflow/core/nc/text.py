@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,6 +60,12 @@ def open_source(data: bytes, *, max_bytes: int) -> Source:
         starts, ends = starts[:-1], ends[:-1]
     has_return = (ends > starts) & (raw[np.maximum(ends - 1, 0)] == 13)
     return Source(data, starts, ends - has_return)
+
+
+def with_library(source: Source, library: Sequence[bytes], *, max_bytes: int) -> Source:
+    """The lines of a program, and behind them those of other files."""
+    texts = [b"\n".join(source.line(index).encode() for index in range(len(source))), *library]
+    return open_source(b"\n".join(text.replace(b"\r", b"") for text in texts), max_bytes=max_bytes)
 
 
 def _refuse_what_is_no_program(data: bytes, max_bytes: int) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 
-from shopflow.core.nc.expressions import VACANT, Fault
+from shopflow.core.nc.expressions import NAMED, VACANT, Fault
 from shopflow.core.nc.state import State
 from shopflow.core.types import ControlProfile
 
+LAST_O_LOCAL = 30
 LAST_LOCAL = 33
 FIRST_SYSTEM = 1000
 STOPS = {3000: "#3000 alarm", 3006: "#3006"}
@@ -49,6 +50,8 @@ class Variables:
         return self._read_macro(number) if self._control.macros else self._read_parameter(number)
 
     def _read_parameter(self, number: int) -> float:
+        if self._is_local(number):
+            return self._locals[-1].get(number, 0.0)
         if number in self._common:
             return self._common[number]
         _check_parameter(number)
@@ -69,10 +72,19 @@ class Variables:
             raise Fault(f"#{number} was not set by the program; its value lives in the control")
         return value
 
+    def _is_local(self, number: int) -> bool:
+        """#1 to #30 and names without an underscore in front belong to the O-word subprogram that is open."""
+        if not self._control.o_words or len(self._locals) == 1:
+            return False
+        return 1 <= number <= LAST_O_LOCAL or (number >= NAMED and not _is_global(number))
+
     def set(self, number: int, value: float) -> str:
         """Set a variable; the kind of stop where the setting is one, else "". Raises Fault for the control's own."""
         self.used.add(number)
         if not self._control.macros:
+            if self._is_local(number):
+                self._locals[-1][number] = value
+                return ""
             _check_parameter(number)
             self._common[number] = value
         elif number in STOPS:
@@ -87,8 +99,15 @@ class Variables:
 
 
 def _check_parameter(number: int) -> None:
+    if number >= NAMED:
+        return
     if not 1 <= number <= 5399:
         raise Fault(f"#{number} does not exist; parameters go from 1 to 5399")
+
+
+def _is_global(number: int) -> bool:
+    code = number - NAMED
+    return code >> (8 * ((code.bit_length() - 1) // 8)) == ord("_")
 
 
 def _system(state: State, number: int) -> float | None:

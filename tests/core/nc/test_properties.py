@@ -12,10 +12,10 @@ from shopflow.core import nc
 from shopflow.core.errors import NotPossible, Unreadable
 from shopflow.core.nc.writing import MachineText, floor_copy
 from shopflow.core.types import Motions
-from tests.core.nc.reading_help import CALCULATOR, INCREMENT, START
+from tests.core.nc.reading_help import START
 
 LIMITS = nc.Limits(max_bytes=100_000, max_steps=2_000, max_motions=5_000, max_unread=200)
-PROFILES = st.sampled_from([nc.PLAIN, CALCULATOR, INCREMENT])
+PROFILES = st.sampled_from(list(nc.CONTROLS.values()))
 FRAGMENTS = st.sampled_from(
     [
         "G0 ", "G1 ", "G2 ", "G3 ", "X1 ", "Y-2.5 ", "Z.5 ", "I1 ", "J-1 ", "R3 ", "F100 ", "S500 ", "M3 ", "M6 ",
@@ -24,7 +24,9 @@ FRAGMENTS = st.sampled_from(
         "G41 ", "D1 ", "G40 ", "H1 ", "G43 ", "IF ", "WHILE ", "GOTO 1 ", "N1 ", "DO1 ", "END1 ", "EQ ", ",R1 ",
         "G65 ", "M30\n", "E", "/", "G54.1 ", "G51 ", "G52 ", "G18 ", "G19 ", "G20 ", "G95 ", "G93 ", "é", "\t",
         "G73 ", "G84 ", "M29 ", "G76 ", "#3=[#3+1]\n", "IF[#1 LT 3]GOTO1\n", "WHILE[1]DO1\n", "WHILE[#3 LT 4]DO2\n",
-        "END2\n", "G65P2A1 ", "M97P1 ", "M99P1 ", "G69 ", "G50 ", "G51.1 ", "G50.1 ", ",C.2 ",
+        "END2\n", "G65P2A1 ", "M97P1 ", "M99P1 ", "o1 sub\n", "o1 endsub\n",
+        "o1 call\n", "o2 if [1]\n", "o2 endif\n", "o3 while [1]\n", "#<a>=1 ",
+        "G69 ", "G50 ", "G51.1 ", "G50.1 ", ",C.2 ",
     ]
 )  # fmt: skip
 TEXTS = st.lists(FRAGMENTS, max_size=60).map("".join)
