@@ -1,0 +1,74 @@
+"""The review page in a real browser, over the demo's program with a generator's faults; decides nothing for good."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.jobs.test_in_the_browser import log_in
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def review(new_page):
+    """Open the demo's faulty program as its reviewer."""
+
+    def open_review(width=1440):
+        page = new_page(width=width)
+        log_in(page, "ines")
+        page.goto("/jobs/?words=MB-31")
+        job = page.locator("tr", has_text="MB-31").get_by_role("link").first.get_attribute("href")
+        page.goto(f"/programs/job/{re.search('[0-9]+', job)[0]}/")
+        page.get_by_role("link", name="O3101").click()
+        expect(page.locator(".finding").first).to_be_visible(timeout=60_000)
+        return page
+
+    return open_review
+
+
+@pytest.mark.parametrize("width", [1440, 390])
+def test_the_review_page_is_accessible_and_fits_its_screen(review, accessibility_problems, picture, width):
+    page = review(width)
+    picture(page, f"review-{width}")
+    assert accessibility_problems(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_keys_walk_the_findings_and_the_program_follows(review):
+    page = review()
+    page.keyboard.press("j")
+    line = page.locator(".finding-now [data-line]").first.get_attribute("data-line")
+    number = "".join(letter for letter in line.partition("\u2013")[0] if letter.isdigit())
+    expect(page.locator(".program-line-now .at")).to_have_text(number)
+    first = page.locator(".finding-now").get_attribute("id")
+    page.keyboard.press("j")
+    assert page.locator(".finding-now").get_attribute("id") != first
+    page.keyboard.press("k")
+    assert page.locator(".finding-now").get_attribute("id") == first
+
+
+def test_keys_that_are_typed_into_a_field_stay_text(review):
+    page = review()
+    page.locator("[name=reason]").fill("")
+    page.locator("[name=reason]").press_sequentially("jjk")
+    assert page.locator(".finding-now").count() == 0
+    assert page.locator("[name=reason]").input_value() == "jjk"
+
+
+def test_a_refused_decision_keeps_what_was_marked_and_typed(review):
+    page = review()
+    page.keyboard.press("j")
+    page.keyboard.press("x")
+    page.locator("[name=reason]").fill("looks right to me")
+    page.get_by_role("button", name="Decide", exact=True).click()
+    expect(page.get_by_text("Say whether to accept, mend or send back.")).to_be_visible()
+    assert page.locator("[name=finding]:checked").count() == 1
+    assert page.locator("[name=reason]").input_value() == "looks right to me"
+
+
+def test_a_jump_to_a_line_brings_it_into_view(review):
+    page = review()
+    page.get_by_placeholder("line").fill("12")
+    page.get_by_role("button", name="Go").click()
+    expect(page.locator("#L12")).to_have_class("program-line program-line-now")
