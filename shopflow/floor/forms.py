@@ -9,22 +9,24 @@ from shopflow.floor.actions import SETUP_CHECKS
 from shopflow.floor.models import FloorCopy
 from shopflow.jobs.models import Step
 
-KEY = forms.CharField(min_length=8, max_length=100, required=False, widget=forms.HiddenInput)
-SCRAP_REASONS = [
-    (_("size out of limits"), _("size out of limits")),
-    (_("tool broke"), _("tool broke")),
-    (_("moved in the vise"), _("moved in the vise")),
-    (_("material fault"), _("material fault")),
-    (_("finish"), _("finish")),
-    ("", _("something else: type it")),
+REASONS = [
+    _("size out of limits"),
+    _("tool broke"),
+    _("moved in the vise"),
+    _("material fault"),
+    _("finish"),
+    _("dropped"),
 ]
+"""Offered where a reason is asked for; anything else may be typed."""
 
 
 class StartForm(forms.Form):
     """Start an op: the checks a person makes, and how the program on the machine was compared."""
 
     hash_typed = forms.CharField(
-        label=_("First 8 characters of the hash shown at the machine"), max_length=64, required=False
+        label=_("First 8 characters of the hash in the header of the program on the machine"),
+        max_length=64,
+        required=False,
     )
     compared_lines = forms.BooleanField(
         label=_(
@@ -49,11 +51,15 @@ class StartForm(forms.Form):
 
     def clean_hash_typed(self) -> str:
         typed: str = self.cleaned_data["hash_typed"].strip().lower()
-        if typed and (len(typed) < 8 or not self.copy or not self.copy.stored.sha256.startswith(typed)):
+        if typed and (len(typed) < 8 or not any(known.startswith(typed) for known in self._hashes())):
             raise forms.ValidationError(
                 _("This is not the hash of the floor copy. Load the floor copy again; do not start this program.")
             )
         return typed
+
+    def _hashes(self) -> list[str]:
+        """The hash that the header shows (of the signed bytes), and that of the floor copy as a file."""
+        return [self.copy.sign_off.content_sha256, self.copy.stored.sha256] if self.copy else []
 
     @property
     def compared(self) -> str:
@@ -70,7 +76,7 @@ class CountForm(forms.Form):
 class AsideForm(CountForm):
     """Pieces that leave the way for a reason."""
 
-    reason = forms.CharField(label=_("Why"), max_length=300)
+    reason = forms.CharField(label=_("Why"), max_length=300, widget=forms.TextInput(attrs={"list": "reasons"}))
 
 
 class ReworkForm(AsideForm):

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shopflow.floor import actions, queries
-from shopflow.floor.forms import AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
+from shopflow.floor.forms import REASONS, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
 from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
@@ -72,6 +72,7 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "start_form": StartForm(copy=copy, is_setup=step.setup_id is not None),
         "edges_form": EdgesForm(),
         "drawers": _drawers(lot, step),
+        "reasons": REASONS,
         **forms_sent,
     }
 

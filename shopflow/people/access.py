@@ -183,6 +183,7 @@ PAGES: dict[str, Page] = {
     "workflow:search": Page(Act.SEE),
     "workflow:strip": Page(Act.SEE),
     "workflow:job": Page(Act.SEE),
+    "workflow:gate": Page(Act.SEE),
     "workflow:history": Page(Act.SEE),
     "workflow:advance": Page(None, Act.HOLD),
     "workflow:hold": Page(None, Act.HOLD),

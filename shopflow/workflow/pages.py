@@ -8,7 +8,9 @@ from uuid import uuid4
 
 from django.urls import reverse
 from django.utils.formats import date_format
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shopflow.floor import queries as floor
 from shopflow.floor.models import Place
@@ -34,12 +36,12 @@ BODIES = {
     Stage.RELEASE: "workflow/_release.html",
     Stage.FLOOR: "workflow/_floor.html",
 }
-ADVANCE_WORDS = {
-    Stage.INTAKE: _("Intake is done: on to the plan"),
-    Stage.PLAN: _("The plan stands: on to program review"),
-    Stage.REVIEW: _("Programs are signed: on to release"),
-    Stage.RELEASE: _("Release to the floor"),
-    Stage.FLOOR: _("Close the job"),
+ADVANCE_WORDS: dict[Stage, str | Promise] = {
+    Stage.INTAKE: gettext_lazy("Intake is done: on to the plan"),
+    Stage.PLAN: gettext_lazy("The plan stands: on to program review"),
+    Stage.REVIEW: gettext_lazy("Programs are signed: on to release"),
+    Stage.RELEASE: gettext_lazy("Release to the floor"),
+    Stage.FLOOR: gettext_lazy("Close the job"),
 }
 
 
@@ -64,24 +66,31 @@ class HeadCell:
 
 def job_context(job: Job, user: User, **more: Any) -> dict[str, Any]:
     """Everything the job page shows. Only the current stage is computed in full; others are a line and a link."""
-    conditions = gates.gate_of(job)
     return {
-        "job": job,
+        **gate_context(job, user),
         "counter": ledger.counter(),
         "strip": strips_for([job], user)[0],
         "cells": head_cells(job),
         "stages": sections(job),
+        "entries": history.entries_of(job.chain, newest=12),
+        "history_url": reverse("workflow:history", args=[job.pk]),
+        "key": uuid4().hex,
+        **_stage_context(job, user),
+        **more,
+    }
+
+
+def gate_context(job: Job, user: User) -> dict[str, Any]:
+    """The gate ahead, and what this person may do about it."""
+    conditions = gates.gate_of(job)
+    return {
+        "job": job,
         "conditions": conditions,
         "may_advance": may(user, LEAVING[job.stage]) if job.stage in LEAVING else False,
         "is_ready": not gates.unmet(conditions) and not job.held_reason,
         "advance_word": ADVANCE_WORDS.get(Stage(job.stage), ""),
         "may_hold": may(user, Act.HOLD) and job.is_open,
         "hold_form": HoldForm(),
-        "entries": history.entries_of(job.chain, newest=12),
-        "history_url": reverse("workflow:history", args=[job.pk]),
-        "key": uuid4().hex,
-        **_stage_context(job, user),
-        **more,
     }
 
 

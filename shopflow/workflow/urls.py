@@ -9,6 +9,7 @@ urlpatterns = [
     path("search/", views.search, name="search"),
     path("strip/<int:job_id>/", views.strip, name="strip"),
     path("job/<int:job_id>/", views.job, name="job"),
+    path("job/<int:job_id>/gate/", views.gate, name="gate"),
     path("job/<int:job_id>/history/", views.history, name="history"),
     path("job/<int:job_id>/advance/", views.advance, name="advance"),
     path("job/<int:job_id>/hold/", views.hold, name="hold"),

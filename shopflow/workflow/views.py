@@ -88,6 +88,14 @@ def job(request: HttpRequest, job_id: int) -> HttpResponse:
 
 
 @require_GET
+@never_cache
+def gate(request: HttpRequest, job_id: int) -> HttpResponse:
+    """What's missing, fetched again whenever something changed while the job page is open."""
+    shown = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
+    return render(request, "workflow/_gate.html", pages.gate_context(shown, request.user))  # type: ignore[arg-type]
+
+
+@require_GET
 def history(request: HttpRequest, job_id: int) -> HttpResponse:
     shown = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
     page = Paginator(ledger.rows_for(shown.chain).reverse().select_related("by", "remark"), 100).get_page(

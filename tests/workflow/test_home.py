@@ -152,3 +152,9 @@ def test_the_job_page_opens_for_every_role(client, everybody, role):
     job = a_job(everybody["lead"])
     client.force_login(everybody[role])
     assert client.get(reverse("workflow:job", args=[job.pk])).status_code == 200
+
+
+def test_whats_missing_can_be_fetched_alone(lead_client, lead):
+    page = lead_client.get(reverse("workflow:gate", args=[a_job(lead).pk])).content.decode()
+    assert "the model was read" in page
+    assert "<html" not in page
