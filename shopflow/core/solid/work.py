@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ from shopflow.core.errors import Unreadable
 from shopflow.core.solid import aside, draw_work, text
 from shopflow.core.solid.aside import Aside, AsideFailed
 from shopflow.core.solid.doubt import unit_doubt
-from shopflow.core.solid.features import recognise
+from shopflow.core.solid.features import recognise, unreached
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.mesh import Mesh
 from shopflow.core.solid.occ import graph as occ_graph
@@ -22,7 +22,7 @@ from shopflow.core.solid.occ import measure, pmi
 from shopflow.core.solid.occ import mesh as occ_mesh
 from shopflow.core.solid.occ.sew import sewn_solids
 from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
-from shopflow.core.solid.reading import Pmi, Reading, SolidFacts
+from shopflow.core.solid.reading import Pmi, Reading, SolidFacts, ThinPlace
 from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
 from shopflow.core.solid.sniff import AS_SOLID, EXPORT_AGAIN, MESH_ONLY, names_a_solid
 
@@ -31,6 +31,8 @@ DEFLECTION_SHARE = 1 / 1500
 LEAST_DEFLECTION_MM = 0.002
 COARSER = ((1.0, 0.35), (4.0, 0.5), (16.0, 0.8))
 """Deflection factor and angle (radians) of each try at a mesh, each within its time."""
+
+_PLACES_BYTES = 8 << 20
 
 Step = Callable[[str], object]
 
@@ -124,9 +126,29 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     step("meshing")
     mesh, used = _mesh(job, meshing, deflection)
     step("annotations")
+    sight = Sight(mesh) if mesh else None
+    searching = aside.start(lambda: json.dumps(asdict(recognise.hard_places(graph, sight))).encode()) if sight else None
     notes = _annotations(job, data)
-    features = recognise.everything(graph, Sight(mesh) if mesh else None)
-    return _assembled(job, text.units(data), text.schema(data), facts, features, notes, used), mesh
+    features = recognise.everything(graph, sight)
+    reading = _assembled(job, text.units(data), text.schema(data), facts, features, notes, used)
+    return _with_hard_places(job, reading, searching), mesh
+
+
+def _with_hard_places(job: Job, reading: Reading, helper: Aside | None) -> Reading:
+    """The reading with thin and unreached places; a sentence in their stead when the search for them fails."""
+    if helper is None:
+        return reading
+    try:
+        data = helper.result(deadline=time.monotonic() + job.request.limits.mesh_s, limit_bytes=_PLACES_BYTES)
+    except AsideFailed as failure:
+        said = f"Thin walls and undercuts could not be looked for ({_why(str(failure))})."
+        return replace(reading, warnings=(*reading.warnings, said))
+    found = json.loads(data)
+    return replace(
+        reading,
+        thin=tuple(ThinPlace(**place) for place in found["thin"]),
+        unreached=unreached.outside_holes(found["unreached"], reading.holes),
+    )
 
 
 def _annotations(job: Job, data: bytes) -> Pmi:
@@ -237,8 +259,6 @@ def _assembled(
         chamfers=features.chamfers,
         sharp_edges=features.sharp_edges,
         bosses=features.bosses,
-        thin=features.thin,
-        unreached=features.unreached,
         faces=features.faces,
         surfaces=features.surfaces,
         pmi=notes,

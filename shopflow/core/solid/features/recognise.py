@@ -45,10 +45,22 @@ class Features:
     chamfers: tuple[Chamfer, ...]
     sharp_edges: SharpEdges
     bosses: tuple[Boss, ...]
-    thin: tuple[ThinPlace, ...]
-    unreached: tuple[int, ...]
     faces: tuple[FaceFacts, ...]
     surfaces: dict[str, int]
+
+
+@dataclass(frozen=True)
+class HardPlaces:
+    """Thin walls and floors, and faces that no direction of a plane face sees; those of holes among them."""
+
+    thin: tuple[ThinPlace, ...] = ()
+    unreached: tuple[int, ...] = ()
+
+
+def hard_places(graph: Graph, sight: Sight) -> HardPlaces:
+    """What makes a part hard; apart from `everything`, as the two can run at the same time."""
+    ways = sharp.ways(planes.find(graph), ())
+    return HardPlaces(tuple(thin.find(graph, sight)), tuple(unreached.find(graph, ways, sight)))
 
 
 def everything(graph: Graph, sight: Sight | None) -> Features:
@@ -73,8 +85,6 @@ def everything(graph: Graph, sight: Sight | None) -> Features:
         chamfers=tuple(chamfers),
         sharp_edges=sharp.find(graph, breaks, ways, sight),
         bosses=tuple(bosses.find(graph)),
-        thin=tuple(thin.find(graph, sight)) if sight else (),
-        unreached=tuple(unreached.find(graph, found, ways, sight)) if sight else (),
         faces=tuple(map(_facts, graph.faces.values())),
         surfaces=dict(sorted(Counter(face.kind for face in graph.faces.values()).items())),
     )

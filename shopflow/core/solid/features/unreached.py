@@ -12,11 +12,15 @@ _OFF_MM = 0.02
 _GRAZING = -0.01
 
 
-def find(graph: Graph, holes: Iterable[Hole], directions: Sequence[Vector], sight: Sight) -> list[int]:
-    """Faces whose middle is in sight from none of the directions; faces of a hole that a tool reaches count as seen."""
+def find(graph: Graph, directions: Sequence[Vector], sight: Sight) -> list[int]:
+    """Faces whose middle is in sight from none of the directions."""
+    return [face.index for face in graph.faces.values() if not _is_seen(face, directions, sight)]
+
+
+def outside_holes(faces: Iterable[int], holes: Iterable[Hole]) -> tuple[int, ...]:
+    """These faces without those of holes that a tool reaches along their own axis, whatever that is."""
     seen = {face for hole in holes if hole.reach for face in hole.faces}
-    left = (face for face in graph.faces.values() if face.index not in seen)
-    return [face.index for face in left if not _is_seen(face, directions, sight)]
+    return tuple(face for face in faces if face not in seen)
 
 
 def _is_seen(face: Face, directions: Sequence[Vector], sight: Sight) -> bool:
