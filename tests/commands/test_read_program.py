@@ -1,11 +1,14 @@
 """The command that reads a program: JSON keys, motions, table, exit status."""
 
+import contextlib
+import io
 import json
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from django.core.management import call_command
 
 ROOT = Path(__file__).resolve().parents[2]
 PROGRAMS = ROOT.parent / "shared" / "programs"
@@ -112,8 +115,9 @@ def test_every_program_of_other_people_is_read_or_refused_with_a_reason():
     files = sorted(path for path in PROGRAMS.iterdir() if path.suffix in {".ngc", ".nc", ".gcode"})
     assert len(files) == 16
     for path in files:
-        done = read_program(path, "--json")
-        assert done.returncode in (0, 1), (path.name, done.stderr)
-        summary = json.loads(done.stdout)
+        out = io.StringIO()
+        with contextlib.suppress(SystemExit):  # 1 is the exit status of words not read
+            call_command("read_program", str(path), "--json", stdout=out)
+        summary = json.loads(out.getvalue())
         assert sum(summary["motions"].values()) > 0
         assert all(entry["line"] and entry["why"] for entry in summary["unread"])

@@ -119,6 +119,11 @@ class Compensator:
         self._take(_Element(row, self._side, self._radius))
         return True
 
+    @property
+    def held(self) -> int:
+        """How many rows it has taken and not given out yet."""
+        return len(self._behind) + (self._held is not None)
+
     def leave(self) -> Point | None:
         """G40: the last element ends beside its own end. Where the tool then stands, None if it never moved."""
         self.is_leaving = True
@@ -193,6 +198,7 @@ class Compensator:
             row = (*row[:_TURN], turn, *row[_TURN + 1 :])
         elif not self._is_entry and self._runs_backwards(held, row):
             self._refuse(held.row[_LINE], "overcut: the compensated move would run backwards")
+        self._held = None
         self._give(row)
         self._begin = end
         self._release()

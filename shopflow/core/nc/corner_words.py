@@ -39,6 +39,11 @@ class CornerWords:
     def is_idle(self) -> bool:
         return self._held is None and self._next is None
 
+    @property
+    def held(self) -> int:
+        """How many rows it has taken and not given out yet."""
+        return int(self._held is not None)
+
     def push(self, row: Row) -> None:
         """Take the next row."""
         if self._held is not None:

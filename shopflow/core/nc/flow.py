@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -142,15 +143,15 @@ def _code(line: str, control: ControlProfile) -> str:
         return ""
 
 
-def called(codes: Codes) -> tuple[str, int]:
-    """Number and repeats of an M98 block."""
+def called(codes: Codes, programs: Callable[[], Mapping[str, int]]) -> tuple[str, int]:
+    """Number and repeats of an M98 or M97 block. programs: those of the file, for a P that could mean either."""
     word, repeat = codes.take("P"), codes.take("L")
     if word is None:
         raise Fault("M98 has no P word: which subprogram is called is not stated")
     number = whole(word.value, "P")
     if repeat is not None:
         return str(number), whole(repeat.value, "L")
-    if number >= _CALL_DIGITS:
+    if number >= _CALL_DIGITS and str(number) not in programs():
         return str(number % _CALL_DIGITS), number // _CALL_DIGITS
     return str(number), 1
 

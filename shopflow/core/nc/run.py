@@ -254,7 +254,7 @@ class _Reader:
 
     def _run_block(self, block: Block, codes: Codes) -> None:
         jump = codes.m.get("flow")
-        call = flow.called(codes) if jump in (97, 98) else None
+        call = flow.called(codes, lambda: self.map.programs) if jump in (97, 98) else None
         returns_to = codes.take("P") if jump == 99 else None
         run_codes(self.reading, codes)
         self._store(block)

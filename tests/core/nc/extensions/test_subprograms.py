@@ -24,6 +24,10 @@ def test_a_call_repeats_by_the_first_digits_of_p():
     assert len(calc("G91 G0\nM98 P30020\nM30\nO20\nX5\nM99").motions) == 3
 
 
+def test_a_number_of_five_digits_that_is_in_the_file_is_a_number():
+    assert len(calc("G91 G0\nM98 P30020\nM30\nO30020\nX5\nM99").motions) == 1
+
+
 def test_calls_may_nest():
     program = calc("G0\nM98 P20\nM30\nO20\nX1\nM98 P30\nX3\nM99\nO30\nX2\nM99")
     assert [x for x, _, _ in ends(program)] == [1.0, 2.0, 3.0]

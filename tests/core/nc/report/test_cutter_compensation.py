@@ -82,6 +82,11 @@ def test_z_moves_keep_their_place_in_the_order():
     assert kinds[2][0] == "arc"
 
 
+def test_a_stop_with_compensation_on_knows_its_last_motion():
+    program = square("G42 G1 Y0\nX30\nG0 Z30\nM0\nG1 Y30\nG40 X50")
+    assert (program.stops[0].after_motion, program.stops[0].height_mm) == (3, 30.0)
+
+
 def test_after_g40_alone_the_tool_stands_where_it_stood():
     program = square("G42 G1 Y0\nX30\nG40\nY-20")
     assert moves(program)[-1] == ("feed", (30, -20, 0))
