@@ -187,6 +187,7 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE: dict[str, dict[str, object]] = {
     "sweep-work": {"task": "shopflow.records.tasks.sweep_work", "schedule": 15.0},
     "chain-heads": {"task": "shopflow.records.tasks.chain_heads", "schedule": 24 * 3600.0},
+    "read-outdated": {"task": "shopflow.jobs.tasks.read_outdated", "schedule": 300.0},
     "review-what-changed": {"task": "shopflow.programs.tasks.review_what_changed", "schedule": 60.0},
     "sweep-orphans": {"task": "shopflow.records.tasks.sweep_orphans", "schedule": 3600.0},
 }

@@ -11,3 +11,8 @@ from shopflow.records import work
 @shared_task
 def read_model(work_id: int) -> None:
     work.run(work_id, actions.read_model)
+
+
+@shared_task
+def read_outdated() -> None:
+    actions.read_outdated()

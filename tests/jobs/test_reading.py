@@ -7,6 +7,7 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.solid import Mesh
 from shopflow.core.solid.request import STEPS
 from shopflow.jobs import actions, queries, tasks
+from shopflow.jobs.actions import files as files_actions
 from shopflow.jobs.actions import model as model_actions
 from shopflow.jobs.models import Job, JobFile
 from shopflow.records import cache, ledger
@@ -139,3 +140,26 @@ def test_a_chosen_solid_is_read_for_itself(programmer):
     reading = queries.reading_of(Job.objects.get(pk=job.pk))
     assert (reading.chosen_solid, reading.needs_choice) == (4, False)
     assert reading.volume_mm3 == pytest.approx(reading.solids[4].volume_mm3)
+
+
+def test_a_picture_that_the_cache_lost_is_made_again(programmer, client):
+    job = read(programmer)
+    cache.trim(most_bytes=0)
+    client.force_login(programmer)
+    assert client.get(reverse("jobs:mesh", args=[job.pk])).status_code == 204
+    tasks.read_model(job.reading_id)
+    assert client.get(reverse("jobs:mesh", args=[job.pk])).status_code == 200
+
+
+def test_a_model_read_by_an_earlier_version_is_read_again(programmer, monkeypatch):
+    job = read(programmer)
+    monkeypatch.setattr(files_actions, "READING_VERSION", "a later one")
+    tasks.read_outdated()
+    job.refresh_from_db()
+    assert (job.reading.version, job.reading.state) == ("a later one", Work.State.WAITING)
+
+
+def test_a_model_read_by_this_version_is_left_alone(programmer):
+    before = read(programmer).reading_id
+    tasks.read_outdated()
+    assert Job.objects.get().reading_id == before

@@ -1,7 +1,7 @@
 """The only writes of this app: intake (order, files, model, questions) and plan."""
 
 from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
-from shopflow.jobs.actions.files import add_file, ask_reading
+from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
 from shopflow.jobs.actions.intake import OrderLine, change_customer, change_order, receive_material, take_in
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
 from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
@@ -42,8 +42,10 @@ __all__ = [
     "move_step",
     "propose_plan",
     "read_model",
+    "read_outdated",
     "receive_material",
     "release_fields",
+    "remake_picture",
     "remove_setup",
     "remove_step",
     "save_characteristics",

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.errors import NotPossible
 from shopflow.jobs import uploads
 from shopflow.jobs.actions.locked import job_off_the_floor, open_job
-from shopflow.jobs.models import Job, JobFile
+from shopflow.jobs.models import Job, JobFile, Stage
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import files, ledger, work
@@ -72,6 +72,25 @@ def read_present_model(job: Job, *, again: int = 0) -> Work:
     job.reading = asked
     job.save(update_fields=["reading"])
     return asked
+
+
+def remake_picture(job: Job) -> None:
+    """Read the model once more where the cache no longer holds its picture; nothing about the job changes by it."""
+    row = job.reading
+    if row is not None and row.state == Work.State.DONE:
+        with transaction.atomic():
+            work.redo(row)
+
+
+def read_outdated() -> int:
+    """Read again, as this version of the program reads, the models of jobs that are not on the floor yet; how many."""
+    waiting = Job.objects.exclude(stage__in=(Stage.FLOOR, Stage.CLOSED)).filter(reading__isnull=False)
+    count = 0
+    for found in waiting.exclude(reading__version=READING_VERSION):
+        with transaction.atomic():
+            read_present_model(job_off_the_floor(found))
+        count += 1
+    return count
 
 
 def _take_as_model(job: Job, model: JobFile, *, by: User) -> None:

@@ -67,6 +67,7 @@ def mesh(request: HttpRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
     content = queries.mesh_of(job)
     if content is None:
+        actions.remake_picture(job)
         return HttpResponse(status=204)
     response = HttpResponse(content, content_type="application/octet-stream")
     response["X-Content-Type-Options"] = "nosniff"
