@@ -8,6 +8,8 @@ from shopflow.programs import queries
 from shopflow.records import work
 from shopflow.workflow import actions
 from tests.jobs.objects import a_drawing
+from tests.objects import makes
+from tests.people_fixtures import make_person
 from tests.programs.objects import a_planned_job, accept, everyone_at_once, sign, upload
 
 
@@ -71,3 +73,11 @@ def on_floor(person, **changes):
     job = actions.advance(job, by=person)
     assert job.stage == Stage.FLOOR
     return job
+
+
+@makes("copy_id")
+def the_id_of_a_floor_copy(everybody):
+    """Made by somebody of their own: the walk's people keep the one role that they are there for."""
+    person = make_person("somebody_at_release")
+    packet = actions.print_packet(with_material(at_release(person), person), by=person)
+    return packet.floor_copies.first().pk
