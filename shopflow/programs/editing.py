@@ -7,8 +7,11 @@ mm, or what the person is to do), `finding` (key), `saying`, `before` and `after
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Any
+
+import numpy as np
 
 from shopflow.core.cutting.time import TYPICAL_MACHINE, cycle_time
 from shopflow.core.errors import NotPossible
@@ -23,6 +26,8 @@ MOST_PROPOSED = 20
 MOST_LINES_TRIED = 40
 PECK_DIAMETERS = 1.0
 """Depth of a proposed peck: one diameter (common practice, no source; a tool maker lets the first peck go to two)."""
+
+_AFTER_TOOL = re.compile(r", after T(\d+)$")
 
 Row = dict[str, Any]
 
@@ -51,13 +56,30 @@ def _for_finding(program: Program, inputs: Inputs, finding: Row, lines: tuple[in
         diameter = next((tool.diameter_mm for tool in inputs.tools if tool.number == finding["tool"]), 0.0)
         for line in lines[:MOST_LINES_TRIED]:
             yield from _tried(program, inputs, finding, "peck", line, f"{PECK_DIAMETERS * diameter:g}")
-    elif finding["code"] == "no-stop" and len(lines) == 2:
+    elif finding["code"] == "no-stop":
         touch = _touch_of(inputs, finding)
-        for line in range(lines[0], min(lines[1], lines[0] + MOST_LINES_TRIED)):
+        for line in _places_to_stop(program, *_between(program, touch, lines)):
             found = list(_tried(program, inputs, finding, "stop", line, touch))
             if found:
                 yield found[0]
                 return
+
+
+def _between(program: Program, touch: str, lines: tuple[int, ...]) -> tuple[int, int]:
+    """Line of the last motion before the touch and of the first after it; an empty range where nobody can tell."""
+    if len(lines) == 2:
+        return lines[0], lines[1]
+    named = _AFTER_TOOL.search(touch)
+    rows = np.flatnonzero(program.motions.tool == int(named[1])) if named else np.empty(0, dtype=np.intp)
+    if not len(rows) or rows[-1] + 1 >= len(program.motions):
+        return 0, 0
+    return int(program.motions.line[rows[-1]]), int(program.motions.line[rows[-1] + 1])
+
+
+def _places_to_stop(program: Program, first: int, after: int) -> list[int]:
+    """The lines between two motions, those first behind which spindle and coolant are off: nothing restarts there."""
+    lines = range(first, min(after, first + MOST_LINES_TRIED))
+    return sorted(lines, key=lambda line: (program.modes_at(line).spindle != 0, bool(program.modes_at(line).coolant)))
 
 
 def _touch_of(inputs: Inputs, finding: Row) -> str:

@@ -2,9 +2,11 @@ import pytest
 
 from shopflow.core import nc
 from shopflow.core.errors import NotPossible
+from shopflow.jobs.models import Touch
 from shopflow.programs import actions, queries
 from shopflow.records import ledger
-from tests.programs.objects import END, GOOD, HEAD, MILL, a_planned_job, again, upload
+from shopflow.shop.models import Tool
+from tests.programs.objects import END, GOOD, HEAD, MILL, a_planned_job, a_program, again, upload
 
 CYCLE = (
     "T2 M6\nG54 G0 X10. Y10. S1200 M3\nG43 H2 Z50. M8\n"
@@ -89,6 +91,24 @@ def test_nothing_marked_is_refused_in_a_sentence(plunging, owner):
 def test_a_stop_needs_a_message(plunging, owner):
     with pytest.raises(NotPossible, match="Say what the person"):
         actions.take_edits(plunging, [], by=owner, stop_after=11, stop_message=" ")
+
+
+def test_a_missing_stop_is_proposed_where_the_spindle_is_off_already(owner):
+    job = a_planned_job(owner, setups=2)
+    Touch.objects.create(setup=job.setups.get(number=1), reason="wipe the vise")
+    revision = upload(job, TWO_SIDES, by=owner)
+    (edit,) = edits_of(revision)
+    put_in = [text for _, text in edit["after"]]
+    assert "(WIPE THE VISE)" in put_in and "M00" in put_in
+    assert not [text for text in put_in if "M03" in text]
+
+
+def test_a_missing_stop_after_a_tool_is_proposed_before_the_next_one(job, owner):
+    mill = Tool.objects.get(number=1)
+    Touch.objects.create(setup=job.setups.get(), reason="clear the chips", after_tool=mill)
+    revision = upload(job, a_program(depth=6), by=owner)
+    (edit,) = edits_of(revision)
+    assert edit["line"] == (HEAD + MILL).count("\n")
 
 
 def test_setups_that_share_an_offset_want_a_stop_between_them(owner):

@@ -3,22 +3,56 @@
 import datetime as dt
 
 import pytest
+from django.db import transaction
 
 from shopflow.jobs.models import JobFile, Setup, Touch
 from shopflow.programs import actions, queries
 from shopflow.programs.models import ProgramRevision, Review
 from shopflow.records import files, ledger
 from shopflow.shop.models import ControlProfile, Holder, HouseRule, Machine, Material, Tool
-from tests.programs.objects import GOOD, a_machine, a_planned_job, a_program, accept, again, review, sign, upload
+from tests.people_fixtures import PASSWORD, make_person
+from tests.programs.objects import (
+    GOOD,
+    a_machine,
+    a_planned_job,
+    a_program,
+    accept,
+    again,
+    everyone_at_once,
+    review,
+    sign,
+    upload,
+)
+
+
+@pytest.fixture(scope="module")
+def made_once(django_db_setup, django_db_blocker):
+    """A signed program whose one decision, on a drill that plunges 3.3 times its diameter, was accepted.
+
+    Made once for all these tests; what each of them changes is rolled back to it.
+    """
+    with django_db_blocker.unblock(), transaction.atomic():
+        owner = everyone_at_once(make_person("the_owner", password=PASSWORD))
+        revision = upload(a_planned_job(owner), a_program(depth=15), by=owner)
+        accept(revision, by=owner)
+        sign(revision, by=owner, password=PASSWORD)
+        yield revision.pk
+        transaction.set_rollback(True)
 
 
 @pytest.fixture
-def signed(job, owner):
-    """A signed program whose one decision, on a drill that plunges 3.3 times its diameter, was accepted."""
-    revision = upload(job, a_program(depth=15), by=owner)
-    accept(revision, by=owner)
-    sign(revision, by=owner)
-    return revision
+def signed(made_once, db):
+    return ProgramRevision.objects.get(pk=made_once)
+
+
+@pytest.fixture
+def job(signed):
+    return signed.program.job
+
+
+@pytest.fixture
+def owner(signed):
+    return signed.uploaded_by
 
 
 def change(model, **fields):
@@ -228,7 +262,7 @@ def test_a_loosened_rule_leaves_the_sign_off_standing(signed, job, owner):
 
 def test_a_tool_material_changed_under_a_signed_program_is_found_by_the_new_review(job, owner):
     Tool.objects.filter(number=2).update(material="solid carbide")
-    revision = upload(job, a_program(depth=15), by=owner)
+    revision = upload(job, a_program(depth=15), by=owner, name="other")
     sign(revision, by=owner)
     Tool.objects.filter(number=2).update(material="high-speed steel")
     actions.note_changes(owner, [job.pk])
@@ -245,7 +279,7 @@ def test_a_touch_added_to_the_plan_is_found_by_the_new_review(signed, job, owner
 
 def test_a_program_that_moves_otherwise_under_another_control_lapses(job, owner):
     moves_by_tenths = GOOD.replace(b"X40.", b"X40")
-    revision = upload(job, moves_by_tenths, by=owner)
+    revision = upload(job, moves_by_tenths, by=owner, name="other")
     sign(revision, by=owner)
     Machine.objects.update(control="increment")
     actions.note_changes(owner, [job.pk])
