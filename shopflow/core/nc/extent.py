@@ -64,9 +64,13 @@ def _latest(happened: NDArray[np.bool_], order: NDArray[np.int64]) -> NDArray[np
     return latest
 
 
-def arc_extent(motions: Motions, end_known: NDArray[np.bool_]) -> Extent | None:
-    """Box around all known ends and starts in work coordinates and the far points of arcs; None without any point."""
-    in_work = (motions.work_offset != 0)[:, None]
+def arc_extent(motions: Motions, end_known: NDArray[np.bool_], *, work_offset: int | None = None) -> Extent | None:
+    """Box around all known ends and starts in work coordinates and the far points of arcs; None without any point.
+
+    work_offset: only the motions in this one; None for all together, each in its own offset's coordinates.
+    """
+    chosen = motions.work_offset != 0 if work_offset is None else motions.work_offset == work_offset
+    in_work = chosen[:, None]
     low = np.full(3, np.inf)
     high = np.full(3, -np.inf)
     for points, known in ((motions.start, motions.start_known), (motions.end, end_known)):
@@ -74,7 +78,7 @@ def arc_extent(motions: Motions, end_known: NDArray[np.bool_]) -> Extent | None:
         low = np.minimum(low, np.where(use, points, np.inf).min(axis=0, initial=np.inf))
         high = np.maximum(high, np.where(use, points, -np.inf).max(axis=0, initial=-np.inf))
     for plane, (first, second, _) in PLANE_AXES.items():
-        rows = np.flatnonzero((motions.kind == MotionKind.ARC) & (motions.plane == plane))
+        rows = np.flatnonzero(chosen & (motions.kind == MotionKind.ARC) & (motions.plane == plane))
         _widen_by_arcs(motions, rows, first, second, low, high)
     if not (low <= high).any():
         return None

@@ -119,11 +119,21 @@ def home(reading: Reading, codes: Codes) -> None:
     named = [axis for axis, letter in enumerate(AXES) if letter in codes.values]
     if reading.state.side:
         raise Fault(f"{name(codes.g['once'])} with cutter compensation on")
-    if named:
+    if named and not _stays(reading, codes):
         straight(reading, codes, feeding=False)
     axes = named if named and reading.control.named_home_axes_only else range(3)
     reading.machine_move(dict.fromkeys(axes, 0.0))
     reading.assume("home-assumed", f"{name(codes.g['once'])} goes to the machine's home, read as machine zero")
+
+
+def _stays(reading: Reading, codes: Codes) -> bool:
+    """G91 G28 Z0, the usual way home: the point on the way is the present one. Takes the words."""
+    words = [codes.values[letter] for letter in AXES if letter in codes.values]
+    if reading.state.absolute or any(word.value for word in words):
+        return False
+    for word in words:
+        codes.take(word.letter)
+    return True
 
 
 def to_machine_place(reading: Reading, codes: Codes) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from shopflow.core.nc import offset_number
+from shopflow.core.nc.extent import arc_extent
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
 
 
@@ -14,23 +15,27 @@ def travel_over_machine(subject: Subject) -> Iterator[Finding]:
     """Where a work offset lies on the table is not known here, so what is checked is the span within one offset."""
     if subject.machine is None:
         return
-    motions = subject.program.motions
+    motions, machine = subject.program.motions, subject.machine
     for offset in np.unique(motions.work_offset[motions.work_offset != 0]):
-        here = motions.work_offset == offset
+        extent = arc_extent(motions, subject.program.end_known, work_offset=int(offset))
+        if extent is None:
+            continue
         for axis, letter in enumerate("XYZ"):
-            rows = np.flatnonzero(here & subject.program.end_known[:, axis])
-            if not len(rows):
-                continue
-            places = motions.end[rows, axis]
-            span, limit = float(np.ptp(places)), subject.machine.travel_mm[axis]
-            if span <= limit:
-                continue
-            ends = rows[[int(places.argmin()), int(places.argmax())]]
-            message = f"The program moves {span:.1f} mm in {letter}; the machine travels {limit:.1f} mm."
-            yield Finding(
-                "travel-over-machine", Weight.MUST_FIX, lines_of(subject.program, np.sort(ends)), message,
-                measured=span, limit=limit, unit="mm", basis=f"machine {subject.machine.name}",
-            )  # fmt: skip
+            span, limit = extent.high[axis] - extent.low[axis], machine.travel_mm[axis]
+            if span > limit:
+                message = f"The program moves {span:.1f} mm in {letter}; the machine travels {limit:.1f} mm."
+                yield Finding(
+                    "travel-over-machine", Weight.MUST_FIX, _farthest(subject, int(offset), axis), message,
+                    measured=span, limit=limit, unit="mm", basis=f"machine {machine.name}",
+                )  # fmt: skip
+
+
+def _farthest(subject: Subject, offset: int, axis: int) -> tuple[int, ...]:
+    """The lines that end lowest and highest along an axis."""
+    motions = subject.program.motions
+    rows = np.flatnonzero((motions.work_offset == offset) & subject.program.end_known[:, axis])
+    places = motions.end[rows, axis]
+    return lines_of(subject.program, np.unique(rows[[int(places.argmin()), int(places.argmax())]]))
 
 
 def offset_not_planned(subject: Subject) -> Iterator[Finding]:

@@ -115,6 +115,7 @@ def test_a_house_may_shift_its_length_offsets():
         ("G1 X1. F10001.", "feed-over-machine", 10001.0, 10000.0, "mm/min"),
         ("G0 X0. Y0.\nX400.1", "travel-over-machine", 400.1, 400.0, "mm"),
         ("G0 X0. Y0.\nY-300.5", "travel-over-machine", 300.5, 300.0, "mm"),
+        ("G0 X0. Y0.\nG3 X0. Y0. I-200.5 F100.", "travel-over-machine", 401.0, 400.0, "mm"),
     ],
 )
 def test_what_the_machine_cannot_do_is_noticed(body, code, measured, limit, unit):

@@ -73,6 +73,12 @@ def test_the_ways_home(text):
     assert program.motions.work_offset[-1] == 0
 
 
+def test_going_home_first_needs_no_assumption_about_the_place():
+    program = read("O5\nG21 G17\nG0 G91 G28 Z0.\nG28 X0. Y0.\nG90 G54 G0 X1. Y1.\nM30", CALCULATOR)
+    assert [entry.code for entry in program.assumptions] == ["home-assumed"]
+    assert program.motions.work_offset.tolist() == [0, 0, 1]
+
+
 def test_bare_h_changes_the_length_offset_while_one_is_on():
     assert calc("G43 H1 G0 Z5\nH2\nZ4").motions.length_offset.tolist() == [1, 2]
 
