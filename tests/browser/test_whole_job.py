@@ -13,6 +13,7 @@ import pytest
 import zxingcpp
 
 from tests.browser.people import PASSWORD, log_in, make_shop
+from tests.browser_fixtures import eventually
 from tests.pdf import pictures_of
 
 HERE = Path(__file__).parent
@@ -230,7 +231,7 @@ def test_a_job_goes_from_a_step_file_to_shipped(new_page, live_shop):
     strip = watcher.locator(f"#strip-{walk.job}")
     assert "4 in saw" in strip.inner_text()
     run_ops(walk, addresses)
-    watcher.wait_for_function(f"document.querySelector('#strip-{walk.job}').innerText.includes('4 in inspect')")
+    eventually(watcher, f"document.querySelector('#strip-{walk.job}').innerText.includes('4 in inspect')")
     measure(walk)
     ship_and_close(walk)
     assert "all agree" in live_shop.manage("verify_records")
