@@ -120,7 +120,7 @@ def _findings_context(seen: Reviewed, user: User, asked: Mapping[str, str]) -> d
     may_decide = may(user, Act.DECIDE) and queries.newest(revision.program) == revision
     return {
         "filter_form": form,
-        "groups": _groups(shown[:MOST_SHOWN]),
+        "groups": _groups(shown),
         "not_shown": max(0, len(shown) - MOST_SHOWN),
         "is_filtered": len(shown) < len(everything),
         "counts": counts(everything),
@@ -132,19 +132,27 @@ def _findings_context(seen: Reviewed, user: User, asked: Mapping[str, str]) -> d
 
 
 def _groups(found: list[Found]) -> list[dict[str, Any]]:
-    """Findings by weight, then by setup and tool, in the order of the program."""
+    """Findings by weight, then by setup and tool, in the order of the program; counted all, shown the first of them."""
     words = {MUST_FIX: _("Must be mended"), DECIDE: _("To decide"), NOTE: _("Notes")}
-    groups = []
-    for weight, title in words.items():
-        rows = [finding for finding in found if finding.weight == weight]
-        places = list(dict.fromkeys((finding.setup, finding.tool) for finding in rows))
-        parts = [
-            {"title": _place(setup, tool), "findings": [f for f in rows if (f.setup, f.tool) == (setup, tool)]}
-            for setup, tool in places
-        ]
-        if rows:
-            groups.append({"weight": weight, "title": title, "count": len(rows), "parts": parts})
-    return groups
+    shown = found[:MOST_SHOWN]
+    return [
+        {
+            "weight": weight,
+            "title": title,
+            "count": sum(finding.weight == weight for finding in found),
+            "parts": _parts([finding for finding in shown if finding.weight == weight]),
+        }
+        for weight, title in words.items()
+        if any(finding.weight == weight for finding in shown)
+    ]
+
+
+def _parts(rows: list[Found]) -> list[dict[str, Any]]:
+    """Findings of one weight by the place where they stand."""
+    by_place: dict[tuple[int, int], list[Found]] = {}
+    for row in rows:
+        by_place.setdefault((row.setup, row.tool), []).append(row)
+    return [{"title": _place(*place), "findings": found} for place, found in by_place.items()]
 
 
 def _place(setup: int, tool: int) -> str:
