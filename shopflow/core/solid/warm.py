@@ -3,11 +3,13 @@
 Started by `kernel.Kernel` as `python -m shopflow.core.solid.warm CLIENT_PID CHANNEL_FD WORK_MODULE`, never forked from
 the caller, whose threads would leave locks held for ever in a fork. It ends when its client does: the channel reaches
 its end, or the process has another parent than the one that started it. Messages are JSON, one line each.
+The work module has `perform(request, step)`, and may have `warm_up()`, run once before the first request.
 """
 
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib
 import json
 import os
@@ -195,9 +197,27 @@ def perform(work: ModuleType, request: Request, report: int) -> int:
         return FAILED
 
 
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """Standard output and error go nowhere for a while; a fault that comes out is still told on the real ones."""
+    said = os.dup(1), os.dup(2)
+    confine.silence()
+    try:
+        yield
+    finally:
+        for kept, standard in zip(said, (1, 2), strict=True):
+            os.dup2(kept, standard)
+            os.close(kept)
+
+
 def main() -> None:
-    client_pid, channel, work = int(sys.argv[1]), int(sys.argv[2]), sys.argv[3]
-    Server(socket.socket(fileno=channel), client_pid, importlib.import_module(work)).serve()
+    client_pid, channel, work = int(sys.argv[1]), int(sys.argv[2]), importlib.import_module(sys.argv[3])
+    with _quiet():
+        getattr(work, "warm_up", lambda: None)()
+    # What is there now never becomes garbage: leave it out of collections, whose marks would copy shared pages.
+    gc.collect()
+    gc.freeze()
+    Server(socket.socket(fileno=channel), client_pid, work).serve()
 
 
 if __name__ == "__main__":

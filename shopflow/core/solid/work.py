@@ -25,6 +25,9 @@ from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
 from shopflow.core.solid.reading import Pmi, Reading, SolidFacts, ThinPlace
 from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
 from shopflow.core.solid.sniff import AS_SOLID, EXPORT_AGAIN, MESH_ONLY, names_a_solid
+from shopflow.core.solid.warm_up import warm_up
+
+__all__ = ["perform", "warm_up"]
 
 DEFLECTION_SHARE = 1 / 1500
 """Mesh deflection as a share of the box's diagonal; 0.1 mm on a part of 150 mm."""
