@@ -107,7 +107,7 @@ class FileMap:
                 pairs[begin], pairs[index] = index, begin
         return pairs
 
-    def _span(self, index: int) -> tuple[int, int]:
+    def span(self, index: int) -> tuple[int, int]:
         """First line of the program that a line is in, and the one after its last."""
         begins = [0, *sorted(self.programs.values()), len(self._source)]
         place = bisect_right(begins, index)
@@ -115,7 +115,7 @@ class FileMap:
 
     def sequence_line(self, number: int, here: int) -> int:
         """Where N number stands: from here on to the end of this program, else from its beginning; raises Fault."""
-        first, last = self._span(here)
+        first, last = self.span(here)
         lines = [index for index in self._sequence.get(number, ()) if first <= index < last]
         if not lines:
             raise Fault(f"N{number} is not in this program")

@@ -9,9 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from shopflow.core.errors import NotPossible
 from shopflow.core.nc.extent import clear_heights
-from shopflow.core.nc.flow import program_number
+from shopflow.core.nc.flow import FileMap, program_number
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.patch import Patch, Patched, apply
 from shopflow.core.nc.program import Program
@@ -23,6 +25,7 @@ from shopflow.core.types import Coolant
 __all__ = ["MachineText", "PutStop", "comment_lines", "floor_copy", "optional_stops_at_tools", "prove_same"]
 
 
+_CALL = re.compile(r"M\s*0*9[78](?!\d)|G\s*65(?!\d)|O\s*(\d+|<[^>]*>)\s*CALL", re.IGNORECASE)
 _TOOL_CHANGE = re.compile(r"M\s*0*6(?!\d)", re.IGNORECASE)
 
 
@@ -175,21 +178,34 @@ def check_retracted(program: Program, line: int) -> None:
     """Raise NotPossible unless the tool is home or above everything cut once this line has run, and no cycle is on."""
     if not 1 <= line <= program.lines or not program.lines_run[line - 1]:
         raise NotPossible(f"Line {line} is not run, so no stop can stand behind it.")
-    if (program.motions.line > line).any() and (program.motions.line[:-1] > program.motions.line[1:]).any():
-        raise NotPossible("The program calls subprograms, so a line may run more than once; put the stop in by hand.")
+    if _CALL.search(program.text(line)):
+        raise NotPossible(f"Line {line} calls a subprogram; a stop may stand behind another line.")
+    row = _last_row(program, line)
     modes = program.modes_at(line)
     if modes.compensation != "G40":
         raise NotPossible(f"Cutter compensation is on in line {line}; a stop cannot stand there.")
     if modes.motion in ("G73", "G74", "G76") or modes.motion.startswith("G8") and modes.motion != "G80":
         raise NotPossible(f"The cycle {modes.motion} is in force in line {line}; a stop cannot stand there.")
-    height = _height_after(program, line, modes)
+    height = _height_after(program, row, modes)
     if not height > 0.0 and not _tool_changes_after(program, line):
         raise NotPossible(f"After line {line} the tool is not retracted; a stop stands only where it is, or at M6.")
 
 
-def _height_after(program: Program, line: int, modes: Modes) -> float:
+def _last_row(program: Program, line: int) -> int:
+    """The last motion that has run once a line has, -1 before the first; NotPossible where the line runs repeatedly."""
+    first, last = FileMap(program.source, program.control, own=program.lines).span(line - 1)
+    lines = program.motions.line
+    inside = np.flatnonzero((lines > first) & (lines <= last))
+    if (np.diff(lines[inside]) < 0).any():
+        raise NotPossible("The lines around it run more than once (a subprogram or a loop); put the stop in by hand.")
+    behind = inside[lines[inside] > line]
+    if len(behind):
+        return int(behind[0]) - 1
+    return int(inside[-1]) if len(inside) else -1
+
+
+def _height_after(program: Program, row: int, modes: Modes) -> float:
     """How far the tool stands above everything cut; NaN where an offset has changed since it last moved."""
-    row = int((program.motions.line <= line).sum()) - 1
     if row < 0:
         return math.inf
     moved_under = (program.motions.length_offset[row], offset_name(int(program.motions.work_offset[row]) or 1))

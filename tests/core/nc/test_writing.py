@@ -107,9 +107,15 @@ def test_a_stop_may_stand_behind_a_tool_change_that_retracts():
     assert b"M00" in floor_copy(program, stops=[PutStop(5, "look")])
 
 
-def test_a_program_with_subprograms_takes_no_stop_by_itself(plate):
-    with pytest.raises(NotPossible, match="subprograms"):
-        floor_copy(plate, stops=[PutStop(16, "look")])
+def test_a_stop_may_stand_in_the_main_program_of_one_with_subprograms(plate):
+    copy = nc.read(floor_copy(plate, stops=[PutStop(16, "look")]), control=CALCULATOR)
+    assert [stop.text for stop in copy.stops][:1] == ["LOOK"]
+
+
+@pytest.mark.parametrize(("line", "why"), [(47, "calls a subprogram"), (56, "more than once"), (58, "more than once")])
+def test_no_stop_is_put_where_lines_run_more_than_once(plate, line, why):
+    with pytest.raises(NotPossible, match=why):
+        floor_copy(plate, stops=[PutStop(line, "look")])
 
 
 def test_a_prove_out_copy_stops_before_each_tool_change(bracket):
