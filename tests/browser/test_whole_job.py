@@ -172,7 +172,7 @@ def release(walk):
 
 def check_traveler(pdf, walk, setups):
     text = "\n".join(sheet.extract_text() for sheet in pypdf.PdfReader(io.BytesIO(pdf)).pages)
-    for words in ("Valve plate", "Brook Valves", "H-4471", "three_sides", "Test mill", "Caution", "50 mm face mill"):
+    for words in ("Valve plate", "Brook Valves", "H-4471", "three_sides", "Test mill", "Caution", "M20 tap"):
         assert words.lower() in text.lower()
     assert text.count("STOP: turn the part over") == setups - 1
     codes = {code.text for code in zxingcpp.read_barcodes(pictures_of(pdf)[0])}

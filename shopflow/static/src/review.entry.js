@@ -74,7 +74,7 @@ let looked = "";
 document.addEventListener("htmx:beforeSwap", () => (looked = chosen()?.id ?? ""));
 htmx.onLoad((root) => {
   if (root.id !== "review" && root.id !== "findings") return;
-  const again = looked && document.getElementById(looked);
+  const again = looked ? document.getElementById(looked) : null;
   if (again) again.classList.add("finding-now");
   (root.querySelector(".review-decide .form-errors") ?? again)?.scrollIntoView({ block: "nearest" });
 });
