@@ -52,7 +52,8 @@ class StationLogInForm(forms.Form):
         return bool(self.data.get("badge"))
 
     def ask_for_pin(self) -> None:
-        """Keep the badge out of sight and wait for the PIN."""
+        """Keep the badge out of sight and wait for the PIN; for a form that was validated, before it is shown again."""
+        self.fields["pin"].required = True
         self.fields["badge"].widget = forms.HiddenInput()
         self.fields["pin"].widget.attrs["autofocus"] = True
 

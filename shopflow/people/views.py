@@ -73,8 +73,6 @@ def log_in_by_password(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def log_in_by_badge(request: HttpRequest) -> HttpResponse:
     form = StationLogInForm(request.POST if request.method == "POST" else None)
-    if form.has_badge:
-        form.ask_for_pin()
     if form.is_valid() and form.cleaned_data["pin"]:
         try:
             user = log_in.by_badge(request, code=form.cleaned_data["badge"], pin=form.cleaned_data["pin"])
@@ -83,6 +81,8 @@ def log_in_by_badge(request: HttpRequest) -> HttpResponse:
         else:
             sessions.log_in_at_station(request, user)
             return _onwards(request, "floor:stations")
+    if form.has_badge:
+        form.ask_for_pin()
     context = {
         "form": form,
         "next": request.POST.get("next") or request.GET.get("next", ""),

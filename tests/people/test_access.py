@@ -102,7 +102,7 @@ def test_every_address_answers_to_some_method(name):
     assert PAGES[name] != Page(None, None)
 
 
-@pytest.mark.parametrize("name", set(PAGES) - WALKED_ALONE)
+@pytest.mark.parametrize("name", sorted(set(PAGES) - WALKED_ALONE))
 def test_nothing_but_logging_in_and_out_is_open_to_all(name):
     assert Act.OPEN not in (PAGES[name].see, PAGES[name].send)
 
