@@ -153,8 +153,8 @@ class _IncomingFile:
         os.fsync(self._handle.fileno())
         with self._folder.lock(fcntl.LOCK_SH):
             os.replace(self._handle.name, target)
-        _sync_folder(target.parent)
-        _sync_folder(self._folder.root)
+        sync_folder(target.parent)
+        sync_folder(self._folder.root)
 
 
 def _is_older(path: Path, before: datetime) -> bool:
@@ -164,7 +164,7 @@ def _is_older(path: Path, before: datetime) -> bool:
         return False
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(descriptor)
