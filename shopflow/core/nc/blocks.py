@@ -9,10 +9,13 @@ from shopflow.core.nc.expressions import NUMBER, Fault, ReadVariable, Scanner, w
 from shopflow.core.types import ControlProfile
 
 _STATEMENT = re.compile(r"(?:N\d+)?(IF|WHILE|WH|GOTO|DO|END)(?=[\[#\d])", re.ASCII)
+LONGEST_BLOCK = 10_000
+"""Characters, where the control sets no limit of its own; a longer line is no block that a person wrote."""
+
 LARGEST = 1e9
 """No word means more than this; larger values would only overflow further on."""
 
-_PLAIN_BLOCK = re.compile(r"(?:[A-Z][+-]?(?:\d+\.?\d*|\.\d+))*")
+_PLAIN_BLOCK = re.compile(r"(?:[A-Z][+-]?(?:\d+(?:\.\d*)?|\.\d+))*")
 _PLAIN_WORD = re.compile(r"([A-Z])([+-]?[\d.]+)")
 _PARENTHESES = re.compile(r"\([^()]*\)")
 _COMMENT = re.compile(r"\([^()]*\)|;.*")
@@ -91,8 +94,9 @@ def _refuse_loose_parenthesis(code: str) -> None:
 
 def read_block(line: str, control: ControlProfile, variable: ReadVariable) -> Block:
     """The block of a line; values are computed with the variables as they are before it. Raises Fault."""
-    if control.line_length and len(line) > control.line_length:
-        raise Fault(f"the block has {len(line)} characters; the control reads {control.line_length}")
+    longest = control.line_length or LONGEST_BLOCK
+    if len(line) > longest:
+        raise Fault(f"the block has {len(line)} characters; at most {longest} are read")
     code, comment = split_comments(line, control)
     block = Block(comment=comment)
     if code.startswith("/"):

@@ -12,7 +12,7 @@ from shopflow.core.types import ControlProfile
 DEEPEST = 40
 """Brackets within brackets; a deeper nest is a slip or an attack."""
 
-NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)", re.ASCII)
+NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
 
 VACANT = math.nan
 """The value of a variable that has none: #0. A word with it is not there, in arithmetic it counts 0; no other value is

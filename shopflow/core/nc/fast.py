@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.nc import kernels
+from shopflow.core.nc.blocks import LONGEST_BLOCK
 from shopflow.core.nc.reading import Reading
 from shopflow.core.nc.state import NAMES, ROW, Columns
 from shopflow.core.nc.text import Source
@@ -71,7 +72,8 @@ class FastPath:
         settings = np.array(
             [
                 state.unit_mm, state.absolute, *shift,
-                control.decimal_rule is DecimalRule.INCREMENT, control.sequence_digits, control.line_length,
+                control.decimal_rule is DecimalRule.INCREMENT, control.sequence_digits,
+                control.line_length or LONGEST_BLOCK,
             ],
             dtype=np.float64,
         )  # fmt: skip

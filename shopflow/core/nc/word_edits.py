@@ -8,7 +8,7 @@ from collections.abc import Callable
 from shopflow.core.errors import NotPossible
 
 _COMMENT = re.compile(r"\([^)]*\)?|;.*|//.*")
-_NUMBER = r"\s*[+-]?(?:\d+\.?\d*|\.\d+)"
+_NUMBER = r"\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
 
 
 def change_words(text: str, letter: str, change: Callable[[float], float | None]) -> str:

@@ -102,3 +102,11 @@ def test_more_entries_than_are_listed_are_counted():
 def test_numbers_beyond_any_machine_are_refused():
     program = nc.read(b"G21 G90 G54\nG0 X" + b"9" * 200 + b"\nM30")
     assert [entry.line for entry in program.unread] == [2]
+
+
+@pytest.mark.parametrize("profile", ["plain", "calculator"])
+def test_a_long_line_with_a_slip_at_its_end_is_told_at_once(profile):
+    """A pattern that tries every way to split each number would not come back from this line."""
+    line = "X100 Y100 Z100 " * 12 + "?"
+    program = nc.read(f"G21 G90 G54 G0 X1\n{line}\nM30".encode(), control=nc.CONTROLS[profile])
+    assert [entry.line for entry in program.unread] == [2]
