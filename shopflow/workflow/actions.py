@@ -81,6 +81,7 @@ def resume(job: Job, *, by: User) -> Job:
 def print_packet(job: Job, *, by: User) -> Packet:
     """Make the floor copies and have the traveler printed; refused while an earlier stage's gate is open again."""
     require(by, Act.RELEASE)
+    job = Job.objects.select_for_update().get(pk=job.pk)
     if job.stage not in (Stage.RELEASE, Stage.FLOOR):
         raise NotNow(_("Job %(job)s has not reached release yet.") % {"job": job})
     missing = [c for stage in (Stage.INTAKE, Stage.PLAN, Stage.REVIEW) for c in unmet(GATES[stage](job))]

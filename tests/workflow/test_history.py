@@ -9,7 +9,7 @@ from shopflow.records.models import LedgerRow
 from shopflow.workflow.history import WORDS, words_of
 
 CODE = Path(__file__).resolve().parents[2] / "shopflow"
-APPENDED = re.compile(r'(?:ledger\.append|_report|_move_aside)\(\s*"([a-z_0-9]+)"')
+APPENDED = re.compile(r'(?:ledger\.append|_report|_move_aside|_noted)\(\s*"([a-z_0-9]+)"')
 
 
 def kinds_in_the_code():

@@ -56,7 +56,7 @@ def test_a_blind_pocket_is_cut_from_where_it_opens():
 def test_a_slanted_hole_is_named_as_out_of_reach():
     slanted = a_hole(axis=(0.6, 0.0, 0.8), through=False, bottom="pointed", reach=((0.6, 0.0, 0.8),))
     _, unreached = orientations(needs_of(a_reading(holes=[slanted]), RULES))
-    assert [need.what for need in unreached] == ["hole ⌀6.6 mm 12 mm deep"]
+    assert [need.what for need in unreached] == ["hole ⌀6.6 mm 12 mm deep, slanted"]
 
 
 def test_every_need_is_cut_once_or_named():
