@@ -17,8 +17,8 @@ help: ## list the targets
 run: ready-to-run ## install what is missing, load the demo shop, start everything (Ctrl-C stops it)
 	@exec $(PY) -m shopflow.deploy.serve
 
-upgrade: ready-to-run ## bring an existing shop's data folder to this version of the program, without starting it
-	@exec $(PY) -m shopflow.deploy.serve --lay-out-only
+upgrade: ready-to-run ## bring an existing shop's data folder to this version, without starting it (BACKUP=FOLDER: backed up first)
+	@$(if $(BACKUP),$(PY) manage.py backup "$(BACKUP)" &&) exec $(PY) -m shopflow.deploy.serve --lay-out-only
 
 test: ready-to-test lint types imports checks test-sqlite test-postgresql test-browser ## install what is missing, check and test everything
 

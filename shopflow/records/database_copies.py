@@ -15,6 +15,7 @@ from django.contrib.auth import get_user_model
 from django.db import DEFAULT_DB_ALIAS, connection, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shopflow.core.errors import NotPossible
 from shopflow.records.models import ChainHead, LedgerRow, StoredFile, Withdrawal
@@ -23,6 +24,8 @@ from shopflow.records.proof import Head
 
 BESIDE = "/usr/lib/postgresql/{version}/bin"
 """Where Debian and Ubuntu put the tools of each version of the server."""
+
+NO_SHOP = gettext_lazy("There is no shop in the database %(place)s. Name the shop's in SHOPFLOW_DATA or DATABASE_URL.")
 
 Ask = Callable[[str], list[Any]]
 """Runs a SELECT and gives all rows."""
@@ -74,6 +77,11 @@ def _facts(ask: Ask) -> Facts:
     )
 
 
+def _refuse_without_shop(tables: set[str], place: str) -> None:
+    if LedgerRow._meta.db_table not in tables:
+        raise NotPossible(NO_SHOP % {"place": place})
+
+
 def _refuse_if_somebody_worked() -> None:
     """A person, a row of the ledger or a file: any of them makes it a shop."""
     tables = set(connection.introspection.table_names())
@@ -90,8 +98,8 @@ def _refuse_if_somebody_worked() -> None:
 class SQLite:
     kind, file_name = "sqlite", "database.sqlite3"
 
-    def __init__(self) -> None:
-        self._path = Path(connection.settings_dict["NAME"]).resolve()
+    def __init__(self, path: Path | None = None) -> None:
+        self._path = (path or Path(connection.settings_dict["NAME"])).resolve()
 
     def copy(self, target: Path) -> Facts:
         """With SQLite's online backup: all pages in one step, so one state; with a write-ahead log writers go on.
@@ -99,7 +107,14 @@ class SQLite:
         Source: sqlite.org, "Online Backup API" and "Write-Ahead Logging".
         """
         if not self._path.exists():
-            raise NotPossible(_("There is no shop at %(path)s.") % {"path": self._path})
+            raise NotPossible(NO_SHOP % {"place": self._path})
+        try:
+            return self._copy(target)
+        except sqlite3.DatabaseError as error:  # damage, a full disk
+            said = _("The database cannot be copied: %(why)s.")
+            raise NotPossible(said % {"why": error}) from error
+
+    def _copy(self, target: Path) -> Facts:
         source_uri = f"{self._path.as_uri()}?mode=rw"
         with closing(sqlite3.connect(source_uri, uri=True)) as source, closing(sqlite3.connect(target)) as copy:
             source.backup(copy)
@@ -108,6 +123,8 @@ class SQLite:
             if flaws != [("ok",)]:
                 said = _("The database is damaged, as SQLite's own check of the copy says: %(flaws)s")
                 raise NotPossible(said % {"flaws": "; ".join(row[0] for row in flaws)})
+            tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_master")}
+            _refuse_without_shop(tables, str(self._path))
             return _facts(lambda sql: copy.execute(sql).fetchall())
 
     def refuse_if_used(self) -> None:
@@ -131,6 +148,7 @@ class PostgreSQL:
 
     def copy(self, target: Path) -> Facts:
         """With pg_dump, of a snapshot in which the facts are read as well."""
+        _refuse_without_shop(set(connection.introspection.table_names()), connection.settings_dict["NAME"])
         with closing(connections.create_connection(DEFAULT_DB_ALIAS)) as own, own.cursor() as cursor:
             cursor.execute("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
             cursor.execute("SELECT pg_export_snapshot()")

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import os
+import sqlite3
 import subprocess
 import sys
 import threading
@@ -361,6 +362,27 @@ def test_the_copied_heads_stand_in_the_shop_that_went_on(folder, boss, capsys):
     work_on(boss, 2)
     call_command("verify_records", "--against", str(state.folder / "heads.txt"))
     assert capsys.readouterr().out.splitlines()[-1] == "all agree"
+
+
+def test_a_damaged_database_is_no_backup(tmp_path):
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL reads every row of every table into the dump, and refuses by itself")
+    path = tmp_path / "shop.sqlite3"
+    with closing(sqlite3.connect(path)) as made:
+        made.execute("CREATE TABLE much (text)")
+        made.executemany("INSERT INTO much VALUES (?)", [("of it" * 200,)] * 200)
+        made.commit()
+    content = bytearray(path.read_bytes())
+    content[20480:24576] = b"\xff" * 4096
+    path.write_bytes(content)
+    with pytest.raises(restore.NotPossible, match="The database (is damaged|cannot be copied)"):
+        database_copies.SQLite(path).copy(tmp_path / "copy.sqlite3")
+
+
+def test_a_place_without_a_shop_is_said_in_a_sentence(tmp_path, elsewhere):
+    elsewhere.data.mkdir()
+    done = elsewhere.manage("backup", tmp_path / "backup")
+    assert (done.returncode, "There is no shop in the database" in done.stderr) == (2, True)
 
 
 def test_two_backups_at_once_into_one_folder_are_refused(folder, boss):
