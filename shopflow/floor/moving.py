@@ -41,9 +41,10 @@ def at(step: Step) -> Spot:
 
 
 def put(lot: Lot, quantity: int, spot: Spot) -> None:
-    """Add pieces to a spot; the caller took them from somewhere or counted them in."""
-    standing, _made = Standing.objects.get_or_create(lot=lot, place=spot.place, step=spot.step)
-    Standing.objects.filter(pk=standing.pk).update(quantity=F("quantity") + quantity)
+    """Add pieces to a spot; the caller took them from somewhere or counted them in, and holds the job's chain."""
+    there = Standing.objects.filter(lot=lot, place=spot.place, step=spot.step)
+    if not there.update(quantity=F("quantity") + quantity):
+        Standing.objects.create(lot=lot, place=spot.place, step=spot.step, quantity=quantity)
 
 
 def take(lot: Lot, quantity: int, spot: Spot) -> None:

@@ -20,7 +20,11 @@ def packet_of(job: Job) -> Packet | None:
 
 
 def open_run(lot: Lot, step: Step) -> OpRun | None:
-    return OpRun.objects.filter(lot=lot, step=step, finished_at__isnull=True).first()
+    """The run that is open on an op; it carries the lot and the step it was asked for, so that neither is read again."""
+    run = OpRun.objects.filter(lot=lot, step=step, finished_at__isnull=True).first()
+    if run is not None:
+        run.lot, run.step = lot, step
+    return run
 
 
 def standing_at(lot: Lot, step: Step) -> int:

@@ -73,20 +73,20 @@ def test_a_hanging_read_is_killed_with_the_helpers_it_started(faulty, file_named
         solid.read(file_named("hang-always"), using=faulty, limits=solid.Limits(wall_s=1))
     children = Path(f"/proc/{faulty.pid}/task/{faulty.pid}/children").read_text().split()
     assert children == []
-    assert not [pid for pid in _processes() if _group_leader_is_gone(pid, faulty.pid)]
+    assert not [pid for pid in _processes() if _is_orphan(pid, faulty.pid)]
 
 
 def _processes():
     return [int(entry.name) for entry in Path("/proc").iterdir() if entry.name.isdigit()]
 
 
-def _group_leader_is_gone(pid, warm):
-    """Whether a process is an orphan of one of the warm parent's reads: same program, not the parent itself."""
+def _is_orphan(pid, warm):
+    """Whether a process is left of a read for this client: the warm parent's own program, and not that parent."""
     try:
-        command = Path(f"/proc/{pid}/cmdline").read_bytes()
+        command = Path(f"/proc/{pid}/cmdline").read_bytes().split(b"\0")
     except OSError:
         return False
-    return b"tests.core.solid.faulty_work" in command and pid != warm
+    return b"tests.core.solid.faulty_work" in command and str(os.getpid()).encode() in command and pid != warm
 
 
 @pytest.mark.parametrize("fault", ["segfault", "raise", "garbage"])
