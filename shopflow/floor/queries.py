@@ -20,7 +20,7 @@ def packet_of(job: Job) -> Packet | None:
 
 
 def open_run(lot: Lot, step: Step) -> OpRun | None:
-    """The run that is open on an op; it carries the lot and the step it was asked for, so that neither is read again."""
+    """The run that is open on an op; it carries the lot and the step asked for, so that neither is read again."""
     run = OpRun.objects.filter(lot=lot, step=step, finished_at__isnull=True).first()
     if run is not None:
         run.lot, run.step = lot, step
