@@ -4,6 +4,8 @@ export PATH := $(if $(PATH),$(PATH):)/usr/local/sbin:/usr/local/bin:/usr/sbin:/u
 PYTHON ?= python3
 PY := .venv/bin/python
 PYTEST := $(PY) -m pytest -q
+# A file at a time: what a file sets up once (the demo shop, real models read) is set up by one process only.
+ON_TWO_CORES := -n 2 --dist loadfile
 EVERYWHERE := not browser and not soak and not postgres
 
 .DEFAULT_GOAL := help
@@ -46,10 +48,10 @@ test-sqlite: ready-to-test ## all tests but the browser's, on SQLite
 	$(PYTEST) -n 2 --dist loadgroup -m "$(EVERYWHERE)"
 
 test-postgresql: ready-to-test ## the tests about concurrency, ledger and work rows, on a private PostgreSQL
-	$(PY) -m tests.services postgres $(PYTEST) -n 2 -m "both_databases or postgres"
+	$(PY) -m tests.services postgres $(PYTEST) $(ON_TWO_CORES) -m "both_databases or postgres"
 
 test-browser: ready-to-test ## a real Chromium against the running shop
-	$(PYTEST) -m browser
+	$(PYTEST) $(ON_TWO_CORES) -m browser
 
 bench: ready-to-test ## time the slow work against baselines measured in the same run; look for MISSED
 	@for file in tests/bench/bench_*.py; do echo "== $$file"; $(PY) "$$file" || exit 1; done
