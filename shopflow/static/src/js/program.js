@@ -20,4 +20,7 @@ export function start(program) {
     const link = event.target.closest?.("[data-line]");
     if (link) tell(Number.parseInt(link.dataset.line, 10));
   });
+  // This part is fetched after the page: a finding chosen by key in the meantime is caught up with.
+  const chosen = document.querySelector(".finding-now [data-line]");
+  if (chosen) mark(program, Number.parseInt(chosen.dataset.line, 10));
 }
