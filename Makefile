@@ -51,7 +51,7 @@ test-postgresql: ready-to-test ## the tests about concurrency, ledger and work r
 	$(PY) -m tests.services postgres $(PYTEST) $(ON_TWO_CORES) -m "both_databases or postgres"
 
 test-browser: ready-to-test ## a real Chromium against the running shop
-	$(PYTEST) $(ON_TWO_CORES) -m browser
+	$(PYTEST) -m browser
 
 bench: ready-to-test ## time the slow work against baselines measured in the same run; look for MISSED
 	@for file in tests/bench/bench_*.py; do echo "== $$file"; $(PY) "$$file" || exit 1; done
