@@ -71,11 +71,16 @@ def load_demo() -> None:
         (settings.DATA_DIR / LOG_INS).write_text(said.getvalue())
 
 
-def lay_out() -> None:
+def bring_database_up_to_date() -> None:
+    """Check the settings first, then migrate, which also puts the protection of append-only tables back."""
     say("Checking the settings")
     call_command("check", databases=["default"], stdout=io.StringIO())
     say("Bringing the database up to date")
     call_command("migrate", interactive=False, verbosity=0)
+
+
+def lay_out() -> None:
+    bring_database_up_to_date()
     load_demo()
     collect_static_files()
     warm()
