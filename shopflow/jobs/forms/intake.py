@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.jobs.actions import OrderLine
 from shopflow.jobs.models import Customer, Governing, Job, JobFile, Stage
+from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Material
 
 
@@ -19,7 +20,7 @@ class DateInput(forms.DateInput):
         super().__init__(attrs, format="%Y-%m-%d")
 
 
-class OrderForm(forms.Form):
+class OrderForm(SeenMixin, forms.Form):
     """A line of an order, to take in or to change."""
 
     customer = forms.ModelChoiceField(
@@ -91,7 +92,7 @@ class OrderForm(forms.Form):
         }
 
 
-class CustomerForm(forms.Form):
+class CustomerForm(SeenMixin, forms.Form):
     name = forms.CharField(label=_("Name"), max_length=120)
     address = forms.CharField(label=_("Ship to"), required=False, max_length=1000, widget=forms.Textarea)
 

@@ -11,10 +11,11 @@ from shopflow.jobs.actions.setups import TYPED as SETUP_FIELDS
 from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.models import WORK_OFFSETS, Direction, Job, Setup, Step
+from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Machine, Tool
 
 
-class SetupForm(forms.Form):
+class SetupForm(SeenMixin, forms.Form):
     """Everything a person may say about one clamping."""
 
     title = forms.CharField(label=_("Title"), max_length=120)
@@ -44,7 +45,7 @@ class SetupForm(forms.Form):
         with_unit(self, unit)
 
 
-class StepForm(forms.Form):
+class StepForm(SeenMixin, forms.Form):
     """One line of the routing."""
 
     op_number = forms.IntegerField(label=_("Op"), min_value=1, max_value=9999)

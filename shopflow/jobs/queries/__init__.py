@@ -36,6 +36,7 @@ from shopflow.jobs.queries.plan import (
     tools_not_on_hand,
     unassigned_characteristics,
 )
+from shopflow.jobs.queries.saved import last_by
 
 __all__ = [
     "JobFilter",
@@ -50,6 +51,7 @@ __all__ = [
     "job_for",
     "jobs_for",
     "keep_mesh",
+    "last_by",
     "mesh_of",
     "offers_of",
     "open_questions",

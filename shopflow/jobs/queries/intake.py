@@ -54,9 +54,10 @@ def jobs_for(user: User, wanted: JobFilter, *, today: date) -> QuerySet[Job]:
     return jobs.order_by(*ORDERS.get(wanted.order, ORDERS["due"]))
 
 
-def customer_for(user: User, pk: int) -> Customer:
-    """The customer; 404 to people who may not see the shop's work."""
-    customer = Customer.objects.filter(pk=pk).first() if may(user, Act.SEE) else None
+def customer_for(user: User, pk: int, *, lock: bool = False) -> Customer:
+    """The customer; 404 to people who may not see the shop's work. lock: until the transaction ends."""
+    rows = Customer.objects.select_for_update() if lock else Customer.objects.all()
+    customer = rows.filter(pk=pk).first() if may(user, Act.SEE) else None
     if customer is None:
         raise Http404(_("There is no such customer."))
     return customer

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -11,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from shopflow.jobs import actions, queries
+from shopflow.jobs.actions.locked import locked
 from shopflow.jobs.forms.intake import CustomerForm, FilterForm, OrderForm
 from shopflow.jobs.models import Job
 from shopflow.jobs.views.answers import done, me
@@ -49,23 +51,37 @@ def new(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def edit(request: HttpRequest, job_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
-    form = OrderForm(request.POST or None, initial=OrderForm.typed(job))
-    if request.method == "POST" and done(form, lambda: actions.change_order(job, form.order(), by=me(request))):
-        return redirect(job)
+    form = OrderForm(initial=OrderForm.typed(job))
+    if request.method == "POST":
+        with transaction.atomic():
+            locked(job)
+            job = queries.job_for(me(request), job_id)
+            form = OrderForm(request.POST, initial=OrderForm.typed(job))
+            if _saved_order(request, job, form):
+                return redirect(job)
     context = {"form": form, "job": job, "crumbs": crumbs_of(job), "cancel_url": job.get_absolute_url()}
-    return render(request, "jobs/order.html", context, status=422 if form.errors else 200)
+    return render(request, "jobs/order.html", context, status=422 if form.errors or form.is_overtaken else 200)
+
+
+def _saved_order(request: HttpRequest, job: Job, form: OrderForm) -> bool:
+    """Unless somebody else saved it since the form was shown."""
+    return form.settled(queries.last_by(job, "order_changed")) and done(
+        form, lambda: actions.change_order(job, form.order(), by=me(request))
+    )
 
 
 @require_http_methods(["GET", "POST"])
 def customer(request: HttpRequest, customer_id: int) -> HttpResponse:
     row = queries.customer_for(me(request), customer_id)
-    form = CustomerForm(request.POST or None, initial={"name": row.name, "address": row.address})
-    if request.method == "POST" and done(
-        form, lambda: actions.change_customer(row, by=me(request), **form.cleaned_data)
-    ):
-        return redirect("jobs:list")
+    form = CustomerForm(initial={"name": row.name, "address": row.address})
+    if request.method == "POST":
+        with transaction.atomic():
+            row = queries.customer_for(me(request), customer_id, lock=True)
+            form = CustomerForm(request.POST, initial={"name": row.name, "address": row.address})
+            if form.settled() and done(form, lambda: actions.change_customer(row, by=me(request), **form.cleaned_data)):
+                return redirect("jobs:list")
     context = {"form": form, "crumbs": [(reverse("jobs:list"), _("Jobs"))], "cancel_url": reverse("jobs:list")}
-    return render(request, "jobs/customer.html", context, status=422 if form.errors else 200)
+    return render(request, "jobs/customer.html", context, status=422 if form.errors or form.is_overtaken else 200)
 
 
 def crumbs_of(job: Job) -> list[tuple[str, str]]:

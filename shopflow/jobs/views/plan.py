@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -15,6 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from django_htmx.http import reswap, retarget
 
 from shopflow.jobs import actions, pages, queries
+from shopflow.jobs.actions.locked import locked
 from shopflow.jobs.forms.characteristics import LinesFormSet, characteristics_formset
 from shopflow.jobs.forms.plan import ApproveForm, NewStepForm, StepForm
 from shopflow.jobs.models import Characteristic, Job, Stage, Step
@@ -59,13 +61,25 @@ def approve_plan(request: HtmxRequest, job_id: int) -> HttpResponse:
 def step(request: HtmxRequest, step_id: int) -> HttpResponse:
     """GET: a line of the routing as a form. POST: what was typed into it."""
     row = _step(request, step_id)
-    form = StepForm(request.POST or None, step=row)
-    if request.method == "POST" and done(form, lambda: actions.change_step(row, by=me(request), **form.cleaned_data)):
-        return _back(request, row.job)
+    form = StepForm(step=row)
+    if request.method == "POST":
+        with transaction.atomic():
+            locked(row.job)
+            row = _step(request, step_id)
+            form = StepForm(request.POST, step=row)
+            if _saved_step(request, row, form):
+                return _back(request, row.job)
     context = {"job": row.job, "step": row, "form": form, "crumbs": plan_crumbs(row.job)}
-    status = 422 if form.errors else 200
+    status = 422 if form.errors or form.is_overtaken else 200
     answer = render_part(request, page="jobs/step.html", part="jobs/_step_form.html", context=context, status=status)
-    return retarget(reswap(answer, "outerHTML"), f"#step-{row.pk}") if form.errors else answer
+    return retarget(reswap(answer, "outerHTML"), f"#step-{row.pk}") if status == 422 else answer
+
+
+def _saved_step(request: HttpRequest, row: Step, form: StepForm) -> bool:
+    """Unless somebody else saved it since the form was shown."""
+    return form.settled(queries.last_by(row.job, "step_changed", op=row.op_number)) and done(
+        form, lambda: actions.change_step(row, by=me(request), **form.cleaned_data)
+    )
 
 
 @require_POST

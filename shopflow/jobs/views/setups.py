@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shopflow.jobs import actions, queries
+from shopflow.jobs.actions.locked import locked
 from shopflow.jobs.forms.plan import SetupForm, ToolPickForm, TouchForm
 from shopflow.jobs.models import Setup, SetupTool, Stage, Touch
 from shopflow.jobs.views.answers import attempted, done, me, said
@@ -20,10 +22,15 @@ from shopflow.people.access import Act, may
 def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
     """GET: everything about the setup. POST: what was typed about it."""
     row = _setup(request, setup_id)
-    form = SetupForm(request.POST or None, setup=row, unit=me(request).units)
-    if request.method == "POST" and done(form, lambda: actions.change_setup(row, by=me(request), **form.cleaned_data)):
-        messages.success(request, _("Setup %d is saved.") % row.number)
-        return redirect("jobs:plan", row.job.pk)
+    form = SetupForm(setup=row, unit=me(request).units)
+    if request.method == "POST":
+        with transaction.atomic():
+            locked(row.job)
+            row = _setup(request, setup_id)
+            form = SetupForm(request.POST, setup=row, unit=me(request).units)
+            if _saved(request, row, form):
+                messages.success(request, _("Setup %d is saved.") % row.number)
+                return redirect("jobs:plan", row.job.pk)
     context = {
         "job": row.job,
         "setup": row,
@@ -34,7 +41,14 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "crumbs": plan_crumbs(row.job),
         "may_plan": may(request.user, Act.PLAN) and row.job.stage not in (Stage.FLOOR, Stage.CLOSED),
     }
-    return render(request, "jobs/setup.html", context, status=422 if form.errors else 200)
+    return render(request, "jobs/setup.html", context, status=422 if form.errors or form.is_overtaken else 200)
+
+
+def _saved(request: HttpRequest, row: Setup, form: SetupForm) -> bool:
+    """Unless somebody else saved it since the form was shown."""
+    return form.settled(queries.last_by(row.job, "setup_changed", setup=row.number)) and done(
+        form, lambda: actions.change_setup(row, by=me(request), **form.cleaned_data)
+    )
 
 
 @require_POST
