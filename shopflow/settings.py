@@ -195,7 +195,10 @@ CELERY_BEAT_SCHEDULE: dict[str, dict[str, object]] = {
 SERVED_BY_TLS = SITE_URL.startswith("https://")
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = SERVED_BY_TLS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", default=False) else None
-SECURE_HSTS_SECONDS = 30 * 24 * 3600 if SERVED_BY_TLS else 0
+ON_OWN_NETWORK = env.bool("LAN", default=False)
+# HSTS covers every port of a host: with a certificate that a device does not know yet it would shut the plain-http page
+# that installs it, and once the authority is removed the shop's address would be dead for a month.
+SECURE_HSTS_SECONDS = env.int("HSTS_SECONDS", default=30 * 24 * 3600 if SERVED_BY_TLS and not ON_OWN_NETWORK else 0)
 # A shop has neither subdomains to answer for nor a place on the browsers' preload lists.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SECURE_REFERRER_POLICY = "same-origin"

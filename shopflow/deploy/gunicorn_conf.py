@@ -19,7 +19,8 @@ class PlainLogger(Logger):
 
 
 wsgi_app = "shopflow.wsgi:application"
-worker_class = "gthread"
+certfile = os.environ.get("TLS_CERTIFICATE") or None  # key and certificate in one file, read for each connection
+worker_class = "shopflow.deploy.tls_worker.TlsWorker" if certfile else "gthread"
 workers = int(os.environ.get("WEB_PROCESSES", "2"))
 threads = int(os.environ.get("WEB_THREADS", "8"))
 preload_app = True  # read once, shared by the forks; nothing opens a connection or a thread at import

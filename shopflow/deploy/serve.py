@@ -4,41 +4,41 @@ Ctrl-C, SIGTERM, a closed terminal or the end of any one process ends them all, 
 that is killed outright takes them along, too (the kernel sends each SIGTERM). Usage: python -m shopflow.deploy.serve
 """
 
-import ctypes
 import fcntl
 import http.client
 import os
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager, suppress
-from dataclasses import dataclass
+from contextlib import closing, contextmanager
 from pathlib import Path
 from types import FrameType
 
 from django.conf import settings
 
+from shopflow.deploy import lan
+from shopflow.deploy.family import Family, say
+from shopflow.deploy.lan import Lan
+from shopflow.deploy.refusal import Refused as Refused  # others name it as ours
+
 FIRST_PORT = 8000
 PORTS_TRIED = 20
 START_SECONDS = 120
-STOP_SECONDS = 10
-PR_SET_CHILD_SUBREAPER = 36  # prctl(2)
-
-
-class Refused(Exception):
-    """The shop cannot be started; the text says why and what to do."""
+LOOK_AT_NETWORK_SECONDS = 60
+GONE_SECONDS = 30
+EVERYWHERE = "0.0.0.0"
 
 
 class Stopped(Exception):
     """Someone asked the supervisor to stop."""
 
 
-def say(text: str) -> None:
-    sys.stdout.write(f"{text}\n")
-    sys.stdout.flush()
+class Moved(Exception):
+    """This machine has another name or address than the ones it serves under."""
 
 
 @contextmanager
@@ -66,97 +66,30 @@ def make_runtime_dir(path: Path) -> None:
         raise Refused(f"{path} belongs to or is open to other users; set SHOPFLOW_RUNTIME to a folder of your own")
 
 
-def listen(host: str, wanted: str) -> socket.socket:
+def listen(host: str, wanted: str, *, first: int = FIRST_PORT, setting: str = "PORT") -> socket.socket:
     """A listening socket on the wanted port, or on the first free one where none was asked for.
 
     The supervisor holds the socket and hands it on, so that nobody can take the port between looking and serving.
     """
     if wanted and not wanted.isdecimal():
-        raise Refused(f"PORT is {wanted!r}; it must be a number, as in: make run PORT=9000")
-    ports = [int(wanted)] if wanted else range(FIRST_PORT, FIRST_PORT + PORTS_TRIED)
+        raise Refused(f"{setting} is {wanted!r}; it must be a number, as in: make run {setting}=9000")
+    ports = [int(wanted)] if wanted else range(first, first + PORTS_TRIED)
     for port in ports:
         try:
-            return socket.create_server((host, port), backlog=512)
-        except OSError:
+            return forget_the_gone(socket.create_server((host, port), backlog=512))
+        except (OSError, OverflowError):
             continue
-    tried = f"port {wanted} is" if wanted else f"ports {FIRST_PORT} to {FIRST_PORT + PORTS_TRIED - 1} are"
-    raise Refused(f"{tried} taken or not allowed on {host}; choose another one: make run PORT=9000")
+    tried = f"port {wanted} is" if wanted else f"ports {first} to {first + PORTS_TRIED - 1} are"
+    raise Refused(f"{tried} taken or not allowed on {host}; choose another one: make run {setting}=9000")
 
 
-@dataclass
-class Child:
-    """One running process: its name for people and its group, which ends with it."""
-
-    name: str
-    process: subprocess.Popen[bytes]
-
-
-class Family:
-    """The processes of one shop, in the order in which they were started."""
-
-    def __init__(self) -> None:
-        self.children: dict[int, Child] = {}
-        # Orphans of a child (a pool's process, a geometry process) come to us instead of init, and end with us.
-        ctypes.CDLL(None, use_errno=True).prctl(PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0)
-
-    def start(self, name: str, command: list[str], *, hand_on: tuple[int, ...] = ()) -> None:
-        say(f"Starting {name}")
-        dies_with_us = ["setpriv", "--pdeathsig", "TERM", "--"]
-        process = subprocess.Popen(
-            [*dies_with_us, *command],
-            cwd=settings.BASE_DIR,
-            stdin=subprocess.DEVNULL,
-            pass_fds=hand_on,
-            start_new_session=True,  # Ctrl-C reaches the supervisor alone, which stops them in order
-        )
-        self.children[process.pid] = Child(name, process)
-
-    def reap(self) -> Child | None:
-        """Collect one process that ended; the child it was, or None when none ended or an orphan did."""
-        try:
-            pid, status = os.waitpid(-1, os.WNOHANG)
-        except ChildProcessError:
-            return None
-        child = self.children.pop(pid, None)
-        if child is not None:
-            child.process.returncode = os.waitstatus_to_exitcode(status)
-            signal_group(pid, signal.SIGKILL)
-        return child
-
-    def check(self) -> None:
-        child = self.reap()
-        if child is not None:
-            raise Refused(f"{child.name} ended by itself (status {child.process.returncode}); all others are stopped")
-
-    def stop(self) -> None:
-        """Stop in reverse order, the worker before the Redis it speaks to; then whatever is left of them."""
-        for pid, child in reversed(list(self.children.items())):
-            say(f"Stopping {child.name}")
-            os.kill(pid, signal.SIGTERM)
-            self._wait_for(pid)
-        for pid in orphans():
-            os.kill(pid, signal.SIGKILL)
-
-    def _wait_for(self, pid: int) -> None:
-        deadline = time.monotonic() + STOP_SECONDS
-        while pid in self.children:
-            if time.monotonic() > deadline:
-                signal_group(pid, signal.SIGKILL)
-            self.reap()
-            time.sleep(0.02)
-
-
-def signal_group(group: int, number: int) -> None:
-    with suppress(ProcessLookupError):
-        os.killpg(group, number)
-
-
-def orphans() -> list[int]:
-    """Processes that came to us when their parent ended."""
-    try:
-        return [int(pid) for pid in Path(f"/proc/self/task/{os.getpid()}/children").read_text().split()]
-    except FileNotFoundError:
-        return []  # a kernel built without CONFIG_PROC_CHILDREN
+def forget_the_gone(listener: socket.socket) -> socket.socket:
+    """Let the kernel end connections of devices that left the network; accepted sockets inherit it (tcp(7))."""
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+    for option, value in ((socket.TCP_KEEPIDLE, GONE_SECONDS // 2), (socket.TCP_KEEPINTVL, GONE_SECONDS // 6)):
+        listener.setsockopt(socket.IPPROTO_TCP, option, value)
+    listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_KEEPCNT, 3)
+    return listener
 
 
 def redis_command(path: Path) -> list[str]:
@@ -178,9 +111,12 @@ def redis_answers(path: Path) -> bool:
             return False
 
 
-def web_answers(host: str, port: int) -> bool:
-    """Any answer but an error will do, a redirection or a refusal included: the program was read and serves."""
-    with closing(http.client.HTTPConnection(host, port, timeout=START_SECONDS)) as client:
+def web_answers(host: str, port: int, trusted: Path | None = None) -> bool:
+    """Any answer but an error will do, a redirection or a refusal included: the program was read and serves.
+
+    trusted: the authority's certificate where TLS is spoken; an answer under another one is none.
+    """
+    with closing(connection_to("127.0.0.1" if host == EVERYWHERE else host, port, trusted)) as client:
         try:
             client.request("GET", "/")
             status = client.getresponse().status
@@ -189,6 +125,13 @@ def web_answers(host: str, port: int) -> bool:
     if status >= 500:
         raise Refused(f"the web server answers with an error (status {status}); its lines above say why")
     return True
+
+
+def connection_to(host: str, port: int, trusted: Path | None) -> http.client.HTTPConnection:
+    if trusted is None:
+        return http.client.HTTPConnection(host, port, timeout=START_SECONDS)
+    context = ssl.create_default_context(cafile=str(trusted))
+    return http.client.HTTPSConnection(host, port, timeout=START_SECONDS, context=context)
 
 
 def celery(command: str, *arguments: str) -> list[str]:
@@ -234,10 +177,13 @@ class Shop:
         self.wait(lambda: redis_answers(path), "Redis does not answer")
 
     def start_web_server(self) -> None:
-        descriptor = self.listener.fileno()
-        gunicorn = ["-m", "gunicorn", "-c", "shopflow/deploy/gunicorn_conf.py", "--bind", f"fd://{descriptor}"]
-        self.family.start("web server", [sys.executable, *gunicorn], hand_on=(descriptor,))
+        self.serve_pages("web server", self.listener, {})
         self.wait(lambda: web_answers(self.host, self.port), "the web server does not answer")
+
+    def serve_pages(self, name: str, listener: socket.socket, told: dict[str, str]) -> None:
+        descriptor = listener.fileno()
+        gunicorn = ["-m", "gunicorn", "-c", "shopflow/deploy/gunicorn_conf.py", "--bind", f"fd://{descriptor}"]
+        self.family.start(name, [sys.executable, *gunicorn], hand_on=(descriptor,), told=told)
 
     def wait(self, is_so: Callable[[], bool], or_else: str) -> None:
         deadline = time.monotonic() + START_SECONDS
@@ -261,6 +207,71 @@ class Shop:
             time.sleep(0.2)
 
 
+class LanShop(Shop):
+    """A shop on its network: the same processes under TLS, and a plain-http port with the certificate to install."""
+
+    def __init__(self, family: Family, listener: socket.socket, door: socket.socket, network: Lan) -> None:
+        super().__init__(family, listener)
+        self.network = network
+        self.door = door
+        self.address = network.address(self.port)
+        self.typed_hosts = [name for name in os.environ.get("ALLOWED_HOSTS", "").split(",") if name]
+
+    def start(self) -> None:
+        self.look_at_certificate()
+        names = self.network.certified_names()
+        os.environ["ALLOWED_HOSTS"] = ",".join(dict.fromkeys([*self.typed_hosts, *names]))
+        os.environ["CSRF_TRUSTED_ORIGINS"] = ",".join(f"https://{name}:{self.port}" for name in names)
+        super().start()
+
+    def look_at_certificate(self) -> None:
+        reason = self.network.renew()
+        if reason:
+            say(f"Made the server's certificate ({reason})")
+
+    def start_web_server(self) -> None:
+        self.serve_pages("web server", self.listener, {"TLS_CERTIFICATE": str(self.network.server_file)})
+        self.wait(
+            lambda: web_answers(self.host, self.port, self.network.authority_file), "the web server does not answer"
+        )
+        few = {"WEB_PROCESSES": "1", "WEB_THREADS": "4", "LAN_AUTHORITY": str(self.network.authority_file)}
+        door_settings = {"DJANGO_SETTINGS_MODULE": "shopflow.deploy.install_settings"}
+        self.serve_pages("page that installs the certificate", self.door, few | door_settings)
+        self.wait(lambda: web_answers(*self.door.getsockname()[:2]), "the page that installs does not answer")
+
+    def welcome(self) -> None:
+        if (settings.DATA_DIR / "demo-log-ins.txt").exists():
+            say("Everybody on the network can try the demo's log-ins below: a real shop starts with DEMO=0")
+        host, port = self.network.first_host, self.door.getsockname()[1]
+        say(f"Once on each tablet, phone and computer: open http://{host}:{port} and install the certificate there.")
+        say(f"Its SHA-256 fingerprint must be the same there and here:\n{self.network.fingerprint}")
+        if self.network.ends_soon():
+            until = self.network.authority.certificate.not_valid_after_utc
+            say(f"The certificate authority ends on {until:%Y-%m-%d}. {lan.HOW_TO_START_OVER}")
+        super().welcome()
+
+    def watch(self) -> None:
+        """As for every shop; once a minute the certificate is looked at, and Moved is raised where names changed."""
+        next_look = time.monotonic() + LOOK_AT_NETWORK_SECONDS
+        while True:
+            self.family.check()
+            if time.monotonic() > next_look:
+                next_look = time.monotonic() + LOOK_AT_NETWORK_SECONDS
+                self.refuse_to_stay_behind()
+                self.look_at_certificate()
+            time.sleep(0.2)
+
+    def refuse_to_stay_behind(self) -> None:
+        try:
+            is_new = set(self.network.names()) - set(self.network.certified_names())
+            address = self.network.address(self.port)
+        except Refused:
+            return  # no network for a while: what stands serves on, and devices that come back find it
+        if is_new or address != self.address:
+            self.address = address
+            raise Moved
+
+
 def stop_on_signals() -> None:
     def stop(number: int, frame: FrameType | None) -> None:
         raise Stopped
@@ -282,17 +293,38 @@ def only_lay_out() -> None:
     say(f"The shop in {settings.DATA_DIR} is up to date")
 
 
+@contextmanager
+def new_shop(family: Family) -> Iterator[Shop]:
+    """A shop with its sockets open: on this machine alone, or with LAN=1 on the network."""
+    bind, port = os.environ.get("BIND", ""), os.environ.get("PORT", "")
+    if not settings.ON_OWN_NETWORK:
+        with listen(bind or "127.0.0.1", port) as listener:
+            yield Shop(family, listener)
+        return
+    network = Lan(settings.DATA_DIR / "lan", bind or EVERYWHERE, os.environ.get("SITE_URL", ""))
+    network.names()  # refused before anything is started
+    with (
+        listen(network.bind, port or network.wanted_port, first=lan.FIRST_PORT) as listener,
+        listen(network.bind, os.environ.get("INSTALL_PORT", ""), setting="INSTALL_PORT") as door,
+    ):
+        yield LanShop(family, listener, door, network)
+
+
 def serve() -> None:
     family = Family()
     with lock(settings.DATA_DIR) as lock_file:
         make_runtime_dir(settings.RUNTIME_DIR)
-        with listen(os.environ.get("BIND", "127.0.0.1"), os.environ.get("PORT", "")) as listener:
-            shop = Shop(family, listener)
-            lock_file.write_text(f"process {os.getpid()}, at {shop.address}")
+        with new_shop(family) as shop:
             try:
-                shop.start()
-                shop.welcome()
-                shop.watch()
+                while True:
+                    lock_file.write_text(f"process {os.getpid()}, at {shop.address}")
+                    shop.start()
+                    shop.welcome()
+                    try:
+                        shop.watch()
+                    except Moved:
+                        say("This machine has another name or address: starting again under it")
+                        family.stop()
             finally:
                 let_nothing_interrupt()
                 family.stop()
