@@ -6,8 +6,18 @@ import socket
 
 import psutil
 
+EVERYWHERE = "0.0.0.0"
 BRIDGES = ("docker", "veth", "br-", "virbr", "cni", "lxc", "podman")
 """Interfaces that lead to containers and virtual machines on this one, never to a tablet."""
+LOCAL_NETWORKS = tuple(
+    ipaddress.ip_network(network)
+    for network in (
+        "10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16",  # RFC 1918
+        "100.64.0.0/10", "127.0.0.0/8", "169.254.0.0/16",  # RFC 6598, RFC 1122, RFC 3927
+        "fc00::/7", "fe80::/10", "::1/128",  # RFC 4193, RFC 4291
+    )
+)  # fmt: skip
+"""Networks in which no host of the public internet has its address."""
 LABEL = r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?"
 DNS_NAME = re.compile(rf"{LABEL}(\.{LABEL})*")
 
@@ -38,7 +48,8 @@ def of_the_network() -> list[str]:
 
 def _is_of_a_shop(text: str) -> bool:
     address = ipaddress.ip_address(text)
-    return address.is_private and not address.is_loopback and not address.is_link_local
+    is_local = any(address in network for network in LOCAL_NETWORKS)
+    return is_local and not address.is_loopback and not address.is_link_local
 
 
 def _with_the_way_out() -> str:
@@ -61,5 +72,5 @@ def host_names() -> list[str]:
 
 def served(bind: str) -> list[str]:
     """All names and addresses of a server that listens on `bind`: what its certificate has to say."""
-    addresses = of_the_network() if bind == "0.0.0.0" else [bind]
+    addresses = of_the_network() if bind == EVERYWHERE else [bind]
     return list(dict.fromkeys(["localhost", "127.0.0.1", *host_names(), *addresses]))

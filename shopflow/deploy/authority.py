@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-from shopflow.deploy.addresses import is_address
+from shopflow.deploy.addresses import LOCAL_NETWORKS, is_address
 
 AUTHORITY_LASTS = timedelta(days=3650)
 CERTIFICATE_LASTS = timedelta(days=90)
@@ -26,11 +26,8 @@ CLOCKS_MAY_BE_OFF = timedelta(days=1)
 
 LOCAL_NAMES = ("localhost", "local", "lan", "internal", "home.arpa")
 """RFC 6761, RFC 6762, RFC 8375, ICANN's reservation of .internal; .lan is common practice, no source."""
-LOCAL_ADDRESSES = (
-    "10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16",  # RFC 1918
-    "100.64.0.0/10", "127.0.0.0/8", "169.254.0.0/16",  # RFC 6598, RFC 1122, RFC 3927
-    "fc00::/7", "fe80::/10", "::1/128",  # RFC 4193, RFC 4291
-)  # fmt: skip
+
+Network = ipaddress.IPv4Network | ipaddress.IPv6Network
 
 
 @dataclass(frozen=True)
@@ -54,13 +51,12 @@ class Pair:
 def make_authority(names: list[str], *, now: datetime) -> Pair:
     """A new authority that may vouch for local names and addresses, and for the names given besides."""
     key = ec.generate_private_key(ec.SECP256R1())
-    own = [name for name in names if not is_address(name) and not _is_within(name, LOCAL_NAMES)]
     subject = _name(f"Shop's own network {now:%Y-%m-%d}")
     builder = (
         _builder(subject, subject, key, now, now + AUTHORITY_LASTS)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(_key_usage(signs_certificates=True), critical=True)
-        .add_extension(_constraints([*LOCAL_NAMES, *own]), critical=True)
+        .add_extension(_constraints(names), critical=True)
     )
     return Pair(key, builder.sign(key, hashes.SHA256()))
 
@@ -147,8 +143,17 @@ def _builder(
 
 
 def _constraints(names: list[str]) -> x509.NameConstraints:
-    networks = [x509.IPAddress(ipaddress.ip_network(network)) for network in LOCAL_ADDRESSES]
-    return x509.NameConstraints([*(x509.DNSName(name) for name in names), *networks], None)
+    """Everything local, and of the names and addresses given those that are not."""
+    own_names = [name for name in names if not is_address(name) and not _is_within(name, LOCAL_NAMES)]
+    own_addresses = [ipaddress.ip_network(name) for name in names if is_address(name)]
+    beyond = [own for own in own_addresses if not any(_holds(network, own) for network in LOCAL_NETWORKS)]
+    permitted: list[x509.GeneralName] = [x509.DNSName(name) for name in (*LOCAL_NAMES, *own_names)]
+    permitted += [x509.IPAddress(network) for network in (*LOCAL_NETWORKS, *beyond)]
+    return x509.NameConstraints(permitted, None)
+
+
+def _holds(network: Network, own: Network) -> bool:
+    return own.network_address in network
 
 
 def _key_usage(*, signs_certificates: bool) -> x509.KeyUsage:

@@ -56,6 +56,10 @@ class Lan:
             raise Refused(f"SITE_URL is {self.typed_url!r}; with LAN=1 write it like https://shop.local:8443")
         return host
 
+    @property
+    def is_everywhere(self) -> bool:
+        return self.bind == addresses.EVERYWHERE
+
     def wanted_names(self) -> list[str]:
         """Every name under which this machine is found now, the person's own among them."""
         names = addresses.served(self.bind)
@@ -87,11 +91,12 @@ class Lan:
     def names(self) -> list[str]:
         """The wanted names that the authority may vouch for; a person's own that it may not is refused, not dropped."""
         within = [name for name in self.wanted_names() if authority.may_vouch_for(self.authority.certificate, name)]
-        if self.typed_host and self.typed_host not in within:
-            raise Refused(
-                f"the shop's certificate authority was made before SITE_URL named {self.typed_host}, and may not "
-                f"vouch for it. Take another address, or start over. {HOW_TO_START_OVER}"
-            )
+        for typed in filter(None, (self.typed_host, "" if self.is_everywhere else self.bind)):
+            if typed not in within:
+                raise Refused(
+                    f"the shop's certificate authority was made before {typed} was asked for, and may not vouch for "
+                    f"it. Take another address, or start over. {HOW_TO_START_OVER}"
+                )
         return within
 
     def renew(self, *, now: datetime | None = None) -> str:
@@ -121,7 +126,7 @@ class Lan:
 
     @property
     def first_host(self) -> str:
-        on_network = addresses.of_the_network() if self.bind == "0.0.0.0" else [self.bind]
+        on_network = addresses.of_the_network() if self.is_everywhere else [self.bind]
         if not on_network:
             raise Refused(
                 "this machine has no address on a private network that tablets could open. Connect it, name the "

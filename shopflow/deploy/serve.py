@@ -21,6 +21,7 @@ from types import FrameType
 from django.conf import settings
 
 from shopflow.deploy import lan
+from shopflow.deploy.addresses import EVERYWHERE
 from shopflow.deploy.family import Family, say
 from shopflow.deploy.lan import Lan
 from shopflow.deploy.refusal import Refused as Refused  # others name it as ours
@@ -30,7 +31,6 @@ PORTS_TRIED = 20
 START_SECONDS = 120
 LOOK_AT_NETWORK_SECONDS = 60
 GONE_SECONDS = 30
-EVERYWHERE = "0.0.0.0"
 
 
 class Stopped(Exception):
@@ -302,7 +302,8 @@ def new_shop(family: Family) -> Iterator[Shop]:
             yield Shop(family, listener)
         return
     network = Lan(settings.DATA_DIR / "lan", bind or EVERYWHERE, os.environ.get("SITE_URL", ""))
-    network.names()  # refused before anything is started
+    network.names()  # what cannot be served is refused before anything is started
+    network.address(0)
     with (
         listen(network.bind, port or network.wanted_port, first=lan.FIRST_PORT) as listener,
         listen(network.bind, os.environ.get("INSTALL_PORT", ""), setting="INSTALL_PORT") as door,

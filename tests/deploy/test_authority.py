@@ -57,7 +57,7 @@ def test_the_authority_can_sign_servers_and_no_further_authorities(shop):
     assert (extension.critical, extension.value.ca, extension.value.path_length) == (True, True, 0)
 
 
-@pytest.mark.parametrize("name", ["bank.example", "8.8.8.8", "evil-local", "local.example"])
+@pytest.mark.parametrize("name", ["bank.example", "203.0.113.9", "evil-local", "local.example"])
 def test_a_stolen_authority_cannot_pose_as_a_host_of_the_internet(shop, name):
     assert not authority.may_vouch_for(shop.certificate, name)
     assert not judged(shop, authority.issue(shop, [name], now=NOW).certificate, name)
@@ -66,6 +66,11 @@ def test_a_stolen_authority_cannot_pose_as_a_host_of_the_internet(shop, name):
 def test_a_name_of_the_shops_own_can_be_vouched_for_when_the_authority_is_made_with_it():
     own = authority.make_authority(["flow.shop.example"], now=NOW)
     assert judged(own, authority.issue(own, ["flow.shop.example"], now=NOW).certificate, "flow.shop.example")
+
+
+def test_an_address_asked_for_by_a_person_can_be_vouched_for_wherever_it_lies():
+    own = authority.make_authority(["203.0.113.9"], now=NOW)  # TEST-NET-3 (RFC 5737)
+    assert judged(own, authority.issue(own, ["203.0.113.9"], now=NOW).certificate, "203.0.113.9")
 
 
 def test_a_fresh_certificate_is_left_as_it_is(shop, server):
