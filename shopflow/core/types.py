@@ -143,13 +143,14 @@ class ControlMacro:
     """A macro that lives in the control (probing, tool setting, a broken-tool check), as a person described it.
 
     call: number behind G65 P, such as "9810", or the code that calls it, such as "M46" or "G207". ends: where the tool
-    stands after it. sets: variables whose values only the control knows after it.
+    stands after it. sets: variables whose values only the control knows after it. moves: what it moves, in words.
     """
 
     call: str
     title: str
     ends: MacroEnd = MacroEnd.UNKNOWN
     sets: tuple[int, ...] = ()
+    moves: str = ""
 
 
 @dataclass(frozen=True)

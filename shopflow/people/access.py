@@ -127,6 +127,13 @@ PAGES: dict[str, Page] = {
     "shop:gauges_read": Page(Act.EDIT_GAUGES, Act.EDIT_GAUGES),
     "shop:house_rules": Page(Act.SEE),
     "shop:house_rule": Page(None, Act.EDIT_RULES),
+    "shop:controls": Page(Act.SEE),
+    "shop:control": Page(Act.SEE),
+    "shop:control_copy": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:control_change": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "shop:control_remove": Page(None, Act.EDIT_SHOP),
+    "shop:control_file": Page(Act.SEE),
+    "shop:control_read": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
     "shop:facts": Page(Act.EDIT_PEOPLE, Act.EDIT_PEOPLE),
     # jobs
     "jobs:list": Page(Act.SEE),

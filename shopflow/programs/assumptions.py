@@ -154,10 +154,12 @@ def _machine(machine: Machine | None) -> dict[str, Any] | None:
 
 
 def _control(control: ControlProfile | None) -> dict[str, Any] | None:
-    """Its values; what it is called says nothing about what a program does."""
+    """Its values; what it and its macros are called says nothing about what a program does."""
     if control is None:
         return None
     values: dict[str, Any] = typed.plain(control)  # type: ignore[assignment]
+    for macro in values["control_macros"]:
+        del macro["title"], macro["moves"]
     return {name: value for name, value in values.items() if name not in ("name", "title")}
 
 

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.types import ToolUse
+from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
 from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
 from shopflow.shop.texts import plain_text
@@ -37,7 +38,7 @@ class ProfileField(forms.Field):
         return bool(plain_text(initial or []) != (data or ""))
 
 
-class RowForm(forms.ModelForm):  # type: ignore[type-arg]
+class RowForm(SeenMixin, forms.ModelForm):  # type: ignore[type-arg]
     """A form over one row; numbers are shown without the zeros that a column keeps."""
 
     def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
@@ -110,7 +111,9 @@ class GaugeForm(RowForm):
         widgets = {"calibrated_until": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
 
 
-class HouseRuleForm(forms.Form):
+class HouseRuleForm(SeenMixin, forms.Form):
+    unseen = ("reason",)
+
     text = forms.CharField(
         label=gettext_lazy("New value"),
         max_length=60,
@@ -120,7 +123,7 @@ class HouseRuleForm(forms.Form):
     reason = forms.CharField(label=gettext_lazy("Why"), max_length=300)
 
 
-class ShopFactsForm(forms.Form):
+class ShopFactsForm(SeenMixin, forms.Form):
     name = forms.CharField(label=gettext_lazy("Shop name"), max_length=120)
     address = forms.CharField(label=gettext_lazy("Address"), widget=forms.Textarea, required=False, max_length=1000)
 

@@ -9,15 +9,17 @@ from decimal import Decimal
 from typing import Any
 
 from django.db.models import Model, QuerySet
+from django.utils.translation import gettext as _
 
 from shopflow.core import types
 from shopflow.core.measure import parse
-from shopflow.core.nc import CONTROLS
+from shopflow.core.nc import CONTROLS, control_values
 from shopflow.core.review.house_rules import DEFAULTS, HouseRules
 from shopflow.core.review.house_rules import HouseRule as Rule
+from shopflow.people.models import User
 from shopflow.records.ledger import SHOP
 from shopflow.records.models import LedgerRow
-from shopflow.shop.models import ControlProfile, Gauge, HouseRule, HouseRuleChange, Machine, Tool
+from shopflow.shop.models import ControlProfile, ControlProfileChange, Gauge, HouseRule, HouseRuleChange, Machine, Tool
 from shopflow.shop.texts import text_of
 
 DEFAULT_CONTROL = "calculator"
@@ -42,16 +44,45 @@ def control_profile(name: str) -> types.ControlProfile:
     name = name or DEFAULT_CONTROL
     if name in CONTROLS:
         return CONTROLS[name]
+    return core_control(own_control(name))
+
+
+def own_control(name: str) -> ControlProfile:
+    """A profile of the shop's own; LookupError if there is none of this name."""
     own = ControlProfile.objects.filter(name=name).first()
     if own is None:
         raise LookupError(f"there is no control profile named {name!r}")
-    return replace(CONTROLS[own.based_on], name=own.name, title=own.title, **own.changes)
+    return own
 
 
-def control_choices() -> list[tuple[str, str]]:
-    """Every profile that a machine can have: (name, title)."""
+def core_control(own: ControlProfile) -> types.ControlProfile:
+    """The built-in profile that it is based on, with what the shop changed."""
+    changed = {name: control_values.load(name, value) for name, value in own.changes.items()}
+    return replace(CONTROLS[own.based_on], name=own.name, title=own.title, **changed)
+
+
+def own_controls() -> list[ControlProfile]:
+    return list(ControlProfile.objects.all())
+
+
+def control_choices() -> list[tuple[str, list[tuple[str, str]]]]:
+    """Every profile that a machine can have as (name, title), the shop's own apart from the built-in ones."""
     known = [(profile.name, profile.title) for profile in CONTROLS.values()]
-    return known + [(own.name, own.title) for own in ControlProfile.objects.order_by("title")]
+    own = [(profile.name, profile.title) for profile in own_controls()]
+    return [group for group in ((_("This shop's own"), own), (_("Built in"), known)) if group[1]]
+
+
+def machines_by_control() -> dict[str, list[str]]:
+    """The names of the machines that use each profile."""
+    used: dict[str, list[str]] = {}
+    for machine in Machine.objects.all():
+        used.setdefault(machine.control or DEFAULT_CONTROL, []).append(machine.name)
+    return used
+
+
+def control_changes(own: ControlProfile) -> QuerySet[ControlProfileChange]:
+    """Every change of one of the shop's profiles, under whatever name, newest first."""
+    return ControlProfileChange.objects.filter(of=own.pk).select_related("changed_by")
 
 
 def rows_of(model: type[Model]) -> QuerySet[Any]:
@@ -64,6 +95,12 @@ def history(kind: str, pk: int) -> QuerySet[LedgerRow]:
     """What the ledger says of one row of the shop, newest first."""
     rows = LedgerRow.objects.filter(chain=SHOP, subject_kind=kind, subject_id=pk)
     return rows.select_related("by").order_by("-seq")
+
+
+def last_by(kind: str, pk: int) -> User | None:
+    """Who changed a row of the shop last."""
+    last = history(kind, pk).first()
+    return last.by if last else None
 
 
 def house_rules() -> HouseRules:
@@ -81,6 +118,13 @@ def changed_rules() -> dict[str, str]:
     """What the shop set differently from the defaults, as it was typed. A row of a rule that is gone is left alone."""
     known = {rule.key for rule in DEFAULTS}
     return {row.key: row.value for row in HouseRule.objects.filter(key__in=known)}
+
+
+def rule_text(key: str, *, lock: bool = False) -> str:
+    """What the shop typed for a rule, empty while the default stands. lock: until the transaction ends."""
+    rows = HouseRule.objects.select_for_update() if lock else HouseRule.objects.all()
+    row = rows.filter(key=key).first()
+    return row.value if row else ""
 
 
 def rule_changes() -> QuerySet[HouseRuleChange]:

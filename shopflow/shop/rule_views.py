@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
@@ -40,10 +41,14 @@ def house_rule(request: HttpRequest, rule_key: str) -> HttpResponse:
         rule = queries.rule_of(rule_key)
     except LookupError as unknown:
         raise Http404 from unknown
-    form = HouseRuleForm(request.POST, prefix=rule_key)
-    if done(form, lambda typed: actions.change_house_rule(rule_key, **typed, by=signed_in(request))):
-        messages.success(request, _("Changed: %(rule)s.") % {"rule": rule.title})
-        return redirect("shop:house_rules")
+    with transaction.atomic():
+        form = HouseRuleForm(request.POST, prefix=rule_key, initial={"text": queries.rule_text(rule_key, lock=True)})
+        last = queries.rule_changes().filter(key=rule_key).first()
+        if form.settled(last.changed_by if last else "") and done(
+            form, lambda typed: actions.change_house_rule(rule_key, **typed, by=signed_in(request))
+        ):
+            messages.success(request, _("Changed: %(rule)s.") % {"rule": rule.title})
+            return redirect("shop:house_rules")
     return _rules_page(request, status=422, **{rule_key: form})
 
 
@@ -51,12 +56,15 @@ def house_rule(request: HttpRequest, rule_key: str) -> HttpResponse:
 def facts(request: HttpRequest) -> HttpResponse:
     """Name and address of the shop, as papers print them."""
     kept = people.shop_settings()
-    form = ShopFactsForm(
-        request.POST if request.method == "POST" else None, initial={"name": kept.name, "address": kept.address}
-    )
+    initial = {"name": kept.name, "address": kept.address}
+    form = ShopFactsForm(request.POST if request.method == "POST" else None, initial=initial)
     by = signed_in(request)
-    if request.method == "POST" and done(form, lambda typed: people_actions.change_shop_settings(**typed, by=by)):
+    if (
+        request.method == "POST"
+        and form.settled()
+        and done(form, lambda typed: people_actions.change_shop_settings(**typed, by=by))
+    ):
         messages.success(request, _("Saved. New papers carry it."))
         return redirect("shop:facts")
     context = {"form": form, "tabs": showing.tabs("facts")}
-    return render(request, "shop/facts.html", context, status=422 if form.errors else 200)
+    return render(request, "shop/facts.html", context, status=422 if form.errors or form.is_overtaken else 200)

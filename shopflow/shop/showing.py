@@ -87,6 +87,7 @@ def _cell(kept: models.Model, name: str) -> Cell:
 def tabs(current: str) -> list[dict[str, Any]]:
     """The tables of the shop, the house rules and the shop itself, as _tabs.html wants them."""
     shown = [(f"shop:{table.key}", table.title, table.key) for table in TABLES.values()]
+    shown += [("shop:controls", _("Control profiles"), "controls")]
     shown += [("shop:house_rules", _("House rules"), "house_rules"), ("shop:facts", _("The shop"), "facts")]
     return [{"url": reverse(name), "text": text, "current": key == current} for name, text, key in shown]
 

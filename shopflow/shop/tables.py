@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from django.db import models
-from django.forms import ModelForm
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.people.access import Act
 from shopflow.shop.fields import MeasureField
-from shopflow.shop.forms import GaugeForm, HolderForm, MachineForm, MaterialForm, ToolForm
+from shopflow.shop.forms import GaugeForm, HolderForm, MachineForm, MaterialForm, RowForm, ToolForm
 from shopflow.shop.rows import Gauges, Holders, Kind, Machines, Materials, Tools
 
 
@@ -21,7 +20,7 @@ class Table:
 
     key: str
     kind: Kind
-    form: type[ModelForm]  # type: ignore[type-arg]
+    form: type[RowForm]
     title: str | Promise
     add_word: str | Promise
     shown: tuple[str, ...]

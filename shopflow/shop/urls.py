@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.shop import rule_views, views
+from shopflow.shop import control_views, rule_views, views
 from shopflow.shop.tables import TABLES
 
 app_name = "shop"
@@ -8,6 +8,13 @@ urlpatterns = [
     path("house-rules/", rule_views.house_rules, name="house_rules"),
     path("house-rules/<slug:rule_key>/", rule_views.house_rule, name="house_rule"),
     path("facts/", rule_views.facts, name="facts"),
+    path("controls/", control_views.controls, name="controls"),
+    path("control-file/", control_views.read, name="control_read"),
+    path("controls/<slug:name>/", control_views.control, name="control"),
+    path("controls/<slug:name>/copy/", control_views.copy, name="control_copy"),
+    path("controls/<slug:name>/change/", control_views.change, name="control_change"),
+    path("controls/<slug:name>/remove/", control_views.remove, name="control_remove"),
+    path("controls/<slug:name>/file/", control_views.file, name="control_file"),
 ]
 for key in TABLES:
     urlpatterns += [

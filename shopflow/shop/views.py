@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.db import models
-from django.forms import ModelForm
+from django.db import models, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -19,7 +18,7 @@ from shopflow.people.forms import done
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.people.sessions import signed_in
 from shopflow.shop import actions, csv_files, queries, showing
-from shopflow.shop.forms import CsvForm
+from shopflow.shop.forms import CsvForm, RowForm
 from shopflow.shop.tables import TABLES, Table
 
 
@@ -67,21 +66,25 @@ def add(request: HttpRequest, key: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def row(request: HttpRequest, key: str, row_id: int) -> HttpResponse:
     shown = TABLES[key]
-    kept = get_object_or_404(shown.model, pk=row_id)
-    form = shown.form(request.POST if request.method == "POST" else None, instance=kept)
-    if request.method == "POST" and _saved(request, form):
-        return redirect(f"shop:{key}")
+    if request.method == "GET":
+        kept = get_object_or_404(shown.model, pk=row_id)
+        return _form_page(request, shown, shown.form(instance=kept), kept)
+    with transaction.atomic():
+        kept = get_object_or_404(shown.model._default_manager.select_for_update(), pk=row_id)
+        form = shown.form(request.POST, instance=kept)
+        if form.settled(queries.last_by(shown.kind.name, row_id)) and _saved(request, form):
+            return redirect(f"shop:{key}")
     return _form_page(request, shown, form, get_object_or_404(shown.model, pk=row_id))
 
 
-def _saved(request: HttpRequest, form: ModelForm[Any]) -> bool:
+def _saved(request: HttpRequest, form: RowForm) -> bool:
     if not done(form, lambda _typed: actions.save(form.instance, by=signed_in(request))):
         return False
     messages.success(request, _("%(row)s is saved.") % {"row": form.instance})
     return True
 
 
-def _form_page(request: HttpRequest, shown: Table, form: ModelForm[Any], kept: models.Model | None) -> HttpResponse:
+def _form_page(request: HttpRequest, shown: Table, form: RowForm, kept: models.Model | None) -> HttpResponse:
     context = {
         **_page(request, shown),
         "form": form,
@@ -91,7 +94,7 @@ def _form_page(request: HttpRequest, shown: Table, form: ModelForm[Any], kept: m
         "entries": showing.history(kept) if kept else [],
         "remove_url": reverse(f"shop:{shown.key}_remove", args=[kept.pk]) if kept else "",
     }
-    return render(request, "shop/row.html", context, status=422 if form.errors else 200)
+    return render(request, "shop/row.html", context, status=422 if form.errors or form.is_overtaken else 200)
 
 
 @require_POST

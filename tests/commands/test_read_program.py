@@ -5,10 +5,14 @@ import io
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from django.core.management import call_command
+
+from shopflow.core import nc
+from shopflow.core.types import DecimalRule
 
 ROOT = Path(__file__).resolve().parents[2]
 PROGRAMS = ROOT.parent / "shared" / "programs"
@@ -79,6 +83,41 @@ def test_what_is_no_program_exits_with_2_and_one_sentence(tmp_path, data):
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.count("\n") == 1
     assert "Choose the NC program" in done.stderr
+
+
+def read_here(*arguments):
+    """The exit status and the JSON of the command, run in this process; no fixture gives it a database."""
+    out, err = io.StringIO(), io.StringIO()
+    try:
+        call_command("read_program", *map(str, arguments), "--json", stdout=out, stderr=err)
+    except SystemExit as end:
+        return end.code, out.getvalue(), err.getvalue()
+    return 0, out.getvalue(), err.getvalue()
+
+
+def test_a_file_of_a_control_profile_says_how_a_program_is_read(tmp_path):
+    counted = replace(nc.CONTROLS["calculator"], name="ours", decimal_rule=DecimalRule.INCREMENT)
+    profile = tmp_path / "ours.control.json"
+    profile.write_text(nc.write_control(counted, based_on="calculator"))
+    path = tmp_path / "part.nc"
+    path.write_text("O1\nG21 G90 G54 G0 X1000 Y0\nX2000\nM30\n")
+    status, out, _ = read_here(path, "--control", profile)
+    assert (status, json.loads(out)["extent_mm"]["max"][0]) == (0, 2.0)
+
+
+def test_a_control_profile_that_is_neither_known_nor_a_file_exits_with_2():
+    status, out, err = read_here(SAMPLES / "bracket_plunged.nc", "--control", "nobody")
+    assert (status, out, err.count("\n")) == (2, "", 1)
+    assert "neither a control profile (plain, calculator, increment, o-words) nor a file" in err
+
+
+def test_a_control_profile_that_cannot_be_read_exits_with_2_and_names_the_setting(tmp_path):
+    profile = tmp_path / "ours.control.json"
+    profile.write_text(nc.write_control(nc.PLAIN, based_on="plain").replace('"macros": false', '"macros": "some"'))
+    status, _, err = read_here(SAMPLES / "bracket_plunged.nc", "--control", profile)
+    assert status == 2
+    assert "ours.control.json" in err
+    assert "macros" in err
 
 
 def test_a_file_that_is_not_there_exits_with_2(tmp_path):

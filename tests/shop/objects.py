@@ -1,6 +1,6 @@
 """Rows of the shop for tests."""
 
-from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool, ToolMaterial, ToolShape
+from shopflow.shop.models import ControlProfile, Gauge, Holder, Machine, Material, Tool, ToolMaterial, ToolShape
 from tests.objects import makes, makes_all
 
 
@@ -54,3 +54,9 @@ for _key in ROWS:
 @makes("rule_key")
 def a_rule(everybody):
     return "hss_plunge_most"
+
+
+@makes("name")
+def the_name_of_a_profile(everybody):
+    """A control profile of the shop's own, which can be changed and removed."""
+    return ControlProfile.objects.create(name="mill-2", title="Mill 2", based_on="calculator").name

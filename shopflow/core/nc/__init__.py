@@ -4,7 +4,8 @@ Words to blocks to codes to motions: `text` finds the lines, `blocks` their word
 `execute` carries them out in the report's order, `run` goes through the file. `read` is the way in.
 """
 
-from shopflow.core.nc import edits, restart, tool_edits, writing
+from shopflow.core.nc import control_values, edits, restart, tool_edits, writing
+from shopflow.core.nc.control_files import ControlFile, read_control, write_control
 from shopflow.core.nc.controls import CONTROLS, PLAIN
 from shopflow.core.nc.differences import Change, ChangeKind, Difference, difference
 from shopflow.core.nc.modes import Modes
@@ -17,18 +18,22 @@ __all__ = [
     "PLAIN",
     "Change",
     "ChangeKind",
+    "ControlFile",
     "Difference",
     "Limits",
     "Modes",
     "Program",
     "Stop",
     "Unread",
+    "control_values",
     "difference",
     "edits",
     "offset_name",
     "offset_number",
     "read",
+    "read_control",
     "restart",
     "tool_edits",
+    "write_control",
     "writing",
 ]

@@ -24,8 +24,9 @@ def described(block: Block, control: ControlProfile) -> ControlMacro | None:
 def run_described(reading: Reading, block: Block, macro: ControlMacro) -> None:
     """Put the tool where the macro leaves it, and forget what only the control knows after it."""
     state = reading.state
+    what = f" ({macro.moves})" if macro.moves else ""
     reading.assume(
-        f"control-macro-{macro.call}", f"{macro.title}: a macro of the control, read as a person described it"
+        f"control-macro-{macro.call}", f"{macro.title}: a macro of the control, read as a person described it{what}"
     )
     if macro.ends is MacroEnd.AXIS_WORDS:
         codes = Codes(values={word.letter: word for word in block.words if word.letter in AXES})

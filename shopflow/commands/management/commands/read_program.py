@@ -16,7 +16,7 @@ from shopflow.core import nc, review
 from shopflow.core.cutting import time
 from shopflow.core.errors import CoreError, Unreadable
 from shopflow.core.nc.tool_table import read_tool_table
-from shopflow.core.types import MotionKind, Tool
+from shopflow.core.types import ControlProfile, MotionKind, Tool
 
 MUST_FIX = 1
 """Exit status for a program that was read and has must-fix findings."""
@@ -33,7 +33,10 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path, help="NC program, plain text")
-        parser.add_argument("--control", default="plain", choices=sorted(nc.CONTROLS), help="control profile")
+        parser.add_argument(
+            "--control", default="plain", metavar="NAME|FILE",
+            help=f"control profile: {', '.join(nc.CONTROLS)}, or a file that the page of a profile gave",
+        )  # fmt: skip
         parser.add_argument("--tools", type=Path, metavar="CSV", help="tool table: number, name, shape, diameter_mm, …")
         parser.add_argument("--json", action="store_true", help="print one JSON object")
         parser.add_argument("--motions", action="store_true", help="print one JSON line a motion")
@@ -41,7 +44,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         try:
             tools = read_tool_table(options["tools"].read_bytes()) if options["tools"] else None
-            program = _read(options["file"], options["control"], tools)
+            program = _read(options["file"], _control(options["control"]), tools)
         except (CoreError, OSError) as error:
             self.stderr.style_func = None
             self.stderr.write(_one_line(options["file"], error))
@@ -58,14 +61,28 @@ class Command(BaseCommand):
             sys.exit(MUST_FIX)
 
 
-def _read(path: Path, control: str, tools: dict[int, Tool] | None) -> nc.Program:
+def _control(name: str) -> ControlProfile:
+    """A profile by name, or out of a file; a name wins over a file that happens to be called the same."""
+    if name in nc.CONTROLS:
+        return nc.CONTROLS[name]
+    path = Path(name)
+    if not path.is_file():
+        known = ", ".join(nc.CONTROLS)
+        raise Unreadable(f"“{name}” is neither a control profile ({known}) nor a file of one.", where="--control")
+    try:
+        return nc.read_control(path.read_bytes()).profile
+    except Unreadable as refusal:
+        raise Unreadable(f"The control profile {path.name} cannot be read: {refusal}", where="--control") from refusal
+
+
+def _read(path: Path, control: ControlProfile, tools: dict[int, Tool] | None) -> nc.Program:
     limits = nc.Limits()
     if path.stat().st_size > limits.max_bytes:
         raise Unreadable(
             f"The file has {path.stat().st_size:,} bytes; programs of up to {limits.max_bytes:,} bytes are read.",
             mend="Split it into several programs.",
         )
-    return nc.read(path.read_bytes(), control=nc.CONTROLS[control], name=str(path), tools=tools, limits=limits)
+    return nc.read(path.read_bytes(), control=control, name=str(path), tools=tools, limits=limits)
 
 
 def _one_line(path: Path, error: Exception) -> str:
