@@ -47,7 +47,7 @@ def make_packet(job: Job, *, by: User, content_hash: str) -> Packet:
         packet = Packet.objects.create(job=job, number=number, content_hash=content_hash, released_by=by)
         for program in job.programs.all():
             _add_floor_copy(packet, program_queries.newest(program), by=by)
-        hashes = {copy.name: copy.stored.sha256 for copy in packet.floor_copies.select_related("stored")}
+        hashes = {copy.file_name: copy.stored.sha256 for copy in packet.floor_copies.select_related("stored")}
         ledger.append("packet_made", chain=job.chain, subject=("job", job.pk), by=by, number=number, copies=hashes)
     return packet
 
@@ -58,10 +58,19 @@ def _add_floor_copy(packet: Packet, revision: ProgramRevision | None, *, by: Use
     standing = program_queries.sign_off_standing(revision)
     if not standing.valid or standing.sign_off is None:
         raise NotNow(_("%(program)s is not signed off: %(why)s") % {"program": revision, "why": standing.reason})
-    stored = files.store(programs.floor_copy(revision, by=by), media_type="text/plain")
-    FloorCopy.objects.create(
-        packet=packet, revision=revision, sign_off=standing.sign_off, stored=stored, name=revision.program.name
-    )
+    copies = {FloorCopy.Use.LOT: programs.floor_copy(revision, by=by)}
+    if prove_out := programs.prove_out_copy(revision, by=by):
+        copies[FloorCopy.Use.PROVE_OUT] = prove_out
+    for use, content in copies.items():
+        stored = files.store(content, media_type="text/plain")
+        FloorCopy.objects.create(
+            packet=packet,
+            revision=revision,
+            sign_off=standing.sign_off,
+            stored=stored,
+            name=revision.program.name,
+            use=use,
+        )
 
 
 @transaction.atomic

@@ -41,9 +41,16 @@ class StartForm(forms.Form):
         required=False,
     )
 
-    def __init__(self, *args: object, copy: FloorCopy | None, is_setup: bool, **kwargs: object) -> None:
+    def __init__(
+        self,
+        *args: object,
+        copy: FloorCopy | None,
+        is_setup: bool,
+        prove_out: FloorCopy | None = None,
+        **kwargs: object,
+    ) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.copy = copy
+        self.copies = [one for one in (copy, prove_out) if one]
         if copy is None:
             del self.fields["hash_typed"], self.fields["compared_lines"]
         if not is_setup:
@@ -58,8 +65,8 @@ class StartForm(forms.Form):
         return typed
 
     def _hashes(self) -> list[str]:
-        """The hash that the header shows (of the signed bytes), and that of the floor copy as a file."""
-        return [self.copy.sign_off.content_sha256, self.copy.stored.sha256] if self.copy else []
+        """The hash that the header shows (of the signed bytes), and those of the floor copies as files."""
+        return [known for one in self.copies for known in (one.sign_off.content_sha256, one.stored.sha256)]
 
     @property
     def compared(self) -> str:

@@ -32,16 +32,24 @@ class Packet(models.Model):
 
 
 class FloorCopy(models.Model):
-    """The exact bytes that go to a machine, proved to move as the signed revision does."""
+    """The exact bytes that go to a machine, proved to move as the signed revision does.
+
+    The prove-out copy has an optional stop (M01) before each further tool, for the first piece; the lot copy has none.
+    """
+
+    class Use(models.TextChoices):
+        LOT = "lot", _("for the lot")
+        PROVE_OUT = "prove-out", _("to prove out")
 
     packet = models.ForeignKey(Packet, models.PROTECT, related_name="floor_copies")
     revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="+")
     sign_off = models.ForeignKey(SignOff, models.PROTECT, related_name="+")
     stored = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
     name = models.CharField(max_length=80)
+    use = models.CharField(max_length=10, choices=Use.choices, default=Use.LOT)
 
     class Meta:
-        ordering = ["name"]
+        ordering = ["name", "use"]
 
     def __str__(self) -> str:
         return self.name
@@ -50,7 +58,12 @@ class FloorCopy(models.Model):
     def file_name(self) -> str:
         """A name that any control and any browser takes: letters, digits, point, dash."""
         kept = "".join(c if c.isascii() and (c.isalnum() or c in ".-_") else "-" for c in self.name)
-        return kept if "." in kept else f"{kept}.nc"
+        stem, point, ending = kept.rpartition(".") if "." in kept else (kept, ".", "nc")
+        return f"{stem}{'-prove-out' if self.is_prove_out else ''}{point}{ending}"
+
+    @property
+    def is_prove_out(self) -> bool:
+        return self.use == self.Use.PROVE_OUT
 
 
 class Lot(models.Model):
@@ -167,3 +180,38 @@ class Shipment(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job} shipment {self.number}"
+
+
+class Paper(models.Model):
+    """A paper of a job beside its traveler, kept by the hash of its bytes. A newer one of its kind about the same
+    shipment or lot supersedes it.
+
+    chosen: what the person who asked for it chose (the piece of a first article, how many labels). content_hash: of
+    all that it says (papers), so that a scan can tell whether the records still say the same.
+    """
+
+    class Kind(models.TextChoices):
+        CERTIFICATE = "certificate", _("certificate of conformance")
+        PACKING_SLIP = "packing-slip", _("packing slip")
+        LABELS = "labels", _("labels")
+        FIRST_ARTICLE = "first-article", _("first-article report")
+        INSPECTION = "inspection", _("inspection report")
+
+    job = models.ForeignKey(Job, models.PROTECT, related_name="papers")
+    kind = models.CharField(max_length=15, choices=Kind.choices)
+    number = models.PositiveSmallIntegerField()
+    shipment = models.ForeignKey(Shipment, models.PROTECT, null=True, related_name="papers")
+    lot = models.ForeignKey(Lot, models.PROTECT, null=True, related_name="papers")
+    chosen = models.JSONField(default=dict)
+    content_hash = models.CharField(max_length=64, blank=True)
+    stored = models.ForeignKey(StoredFile, models.PROTECT, null=True, related_name="+")
+    work = models.ForeignKey("records.Work", models.SET_NULL, null=True, related_name="+")
+    asked_at = models.DateTimeField(auto_now_add=True)
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [models.UniqueConstraint(fields=["job", "kind", "number"], name="papers_are_numbered")]
+
+    def __str__(self) -> str:
+        return f"{self.job} {self.get_kind_display()} {self.number}"

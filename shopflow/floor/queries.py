@@ -37,11 +37,22 @@ def next_step(step: Step) -> Step | None:
 
 
 def floor_copy_of(step: Step) -> FloorCopy | None:
-    """The floor copy that a milling step runs, from the newest packet."""
+    """The floor copy that a milling step runs over the lot, from the newest packet."""
+    return _copy_of(step, FloorCopy.Use.LOT)
+
+
+def prove_out_copy_of(step: Step) -> FloorCopy | None:
+    """The copy with optional stops for the first piece, where the newest packet has one."""
+    copy = _copy_of(step, FloorCopy.Use.PROVE_OUT)
+    newest = packet_of(step.job)
+    return copy if copy and newest and copy.packet_id == newest.pk else None
+
+
+def _copy_of(step: Step, use: str) -> FloorCopy | None:
     if step.setup_id is None:
         return None
     return (
-        FloorCopy.objects.filter(packet__job=step.job_id, revision__program__setups=step.setup_id)
+        FloorCopy.objects.filter(packet__job=step.job_id, revision__program__setups=step.setup_id, use=use)
         .select_related("stored", "revision__program", "sign_off")
         .order_by("-packet__number")
         .first()
@@ -71,11 +82,18 @@ def count_problem(run: OpRun, *, is_inspected: bool = False) -> str:
         return _("Op %(op)s of this lot is finished. Start it again to count more.") % op
     if run.step.first_piece and run.first_piece_at is None:
         return _("The first piece of op %(op)s is not accepted yet. Have it measured first.") % op
-    if run.step.kind == Step.Kind.DEBURR and run.edges_signed_at is None:
+    if run.step.kind == Step.Kind.DEBURR and not edges_signed(run):
         return _("The edge sheet of op %(op)s is not signed yet.") % op
     if run.step.kind == Step.Kind.INSPECT and not is_inspected:
         return _("Pieces leave op %(op)s from the inspection bench.") % op
     return ""
+
+
+def edges_signed(run: OpRun) -> bool:
+    """Whether the edge sheet is signed for the lot at this op: once, however often the op is started again."""
+    if run.edges_signed_at:
+        return True
+    return OpRun.objects.filter(lot=run.lot_id, step=run.step_id, edges_signed_at__isnull=False).exists()
 
 
 @dataclass(frozen=True)
@@ -117,6 +135,12 @@ def tally(job: Job) -> dict[str, int]:
     rows = Standing.objects.filter(lot__job=job).values("place").annotate(sum=Sum("quantity"))
     found = {row["place"]: row["sum"] for row in rows}
     return {place: found.get(place, 0) for place in Place.values}
+
+
+def made(job: Job) -> int:
+    """Pieces that were released or counted in since, over all lots; splits only move them between lots."""
+    sums = job.lots.aggregate(released=Sum("released"), added=Sum("added"), given=Sum("given"))
+    return (sums["released"] or 0) + (sums["added"] or 0) - (sums["given"] or 0)
 
 
 def standings_of(jobs: Iterable[Job]) -> dict[int, list[Standing]]:

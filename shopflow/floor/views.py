@@ -54,13 +54,14 @@ def _lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
 
 
 def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any]:
-    run, copy = queries.open_run(lot, step), queries.floor_copy_of(step)
+    run, copy, prove_out = queries.open_run(lot, step), queries.floor_copy_of(step), queries.prove_out_copy_of(step)
     return {
         "lot": lot,
         "job": lot.job,
         "step": step,
         "run": run,
         "copy": copy,
+        "prove_out": prove_out,
         "station": station_of_step(step),
         "standing": queries.standing_at(lot, step),
         "aside": queries.aside_at(lot, step),
@@ -69,7 +70,7 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "following": queries.next_step(step),
         "packet": queries.packet_of(lot.job),
         "key": uuid4().hex,
-        "start_form": StartForm(copy=copy, is_setup=step.setup_id is not None),
+        "start_form": StartForm(copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None),
         "edges_form": EdgesForm(),
         "drawers": _drawers(lot, step),
         "reasons": REASONS,
@@ -118,7 +119,8 @@ def _drawers(lot: Lot, step: Step) -> list[Drawer]:
 def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     lot, step = _lot_and_step(lot_id, step_id)
     copy = queries.floor_copy_of(step)
-    form = StartForm(request.POST, copy=copy, is_setup=step.setup_id is not None)
+    prove_out = queries.prove_out_copy_of(step)
+    form = StartForm(request.POST, copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None)
     if not form.is_valid():
         return render(request, "floor/op.html", _op_context(lot, step, start_form=form), status=422)
     machine = step.setup.machine if step.setup else None

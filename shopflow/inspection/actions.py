@@ -96,17 +96,26 @@ def raise_nonconformance(
 
 
 @transaction.atomic
-def dispose(nonconformance: Nonconformance, verdict: str, *, reason: str, by: User) -> Disposition:
-    """Decide what becomes of it. Pieces are moved (scrapped, reworked) by a report of their own."""
+def dispose(
+    nonconformance: Nonconformance, verdict: str, *, reason: str, by: User, customer_told: str = ""
+) -> Disposition:
+    """Decide what becomes of it; decided again, the newest counts. Pieces are moved by a report of their own.
+
+    customer_told: by whom, when and to whom; a piece used as it is does not ship without it, and certificates print it.
+    """
     require(by, Act.DISPOSE)
     if not reason.strip():
         raise NotNow(_("Say why, in a few words."))
     decided = Disposition.objects.create(
-        nonconformance=nonconformance, verdict=verdict, reason=reason.strip(), decided_by=by
+        nonconformance=nonconformance,
+        verdict=verdict,
+        reason=reason.strip(),
+        customer_told=customer_told.strip(),
+        decided_by=by,
     )
     ledger.append(
         "disposed", chain=nonconformance.lot.job.chain, subject=("nonconformance", nonconformance.pk), by=by,
-        verdict=verdict,
+        verdict=verdict, customer_told=bool(customer_told.strip()),
     )  # fmt: skip
     return decided
 

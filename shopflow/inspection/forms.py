@@ -26,6 +26,7 @@ class FoundForm(forms.Form):
 class DispositionForm(forms.Form):
     verdict = forms.ChoiceField(label=_("Disposition"), choices=Disposition.Verdict.choices)
     reason = forms.CharField(label=_("Why"), max_length=300)
+    customer_told = forms.CharField(label=_("How the customer was told"), max_length=200, required=False)
 
 
 class PassForm(forms.Form):

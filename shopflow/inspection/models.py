@@ -63,6 +63,7 @@ class Disposition(models.Model):
     nonconformance = models.ForeignKey(Nonconformance, models.PROTECT, related_name="dispositions")
     verdict = models.CharField(max_length=10, choices=Verdict.choices)
     reason = models.CharField(_("reason"), max_length=300)
+    customer_told = models.CharField(_("how the customer was told"), max_length=200, blank=True)
     decided_at = models.DateTimeField(auto_now_add=True)
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from shopflow.floor.models import Lot
+from shopflow.floor.models import Lot, Place
 from shopflow.floor.queries import Waiting, standing_at, waiting
 from shopflow.inspection.limits import Limits, limits_of
-from shopflow.inspection.models import Measurement, Nonconformance
+from shopflow.inspection.models import Disposition, Measurement, Nonconformance
 from shopflow.jobs.models import Characteristic, Job, Step
 
 
@@ -37,6 +38,11 @@ def nonconformances(lot: Lot) -> QuerySet[Nonconformance]:
     return lot.nonconformances.select_related("characteristic", "raised_by").prefetch_related(
         "dispositions__decided_by"
     )
+
+
+def told_to_the_customer(lot: Lot) -> list[Nonconformance]:
+    """Nonconformances whose newest disposition says how the customer was told, oldest first."""
+    return [found for found in nonconformances(lot) if any(d.customer_told for d in found.dispositions.all()[:1])]
 
 
 def undecided() -> QuerySet[Nonconformance]:
@@ -99,19 +105,72 @@ def table(lot: Lot, step: Step) -> list[Row]:
     return rows
 
 
+def results(lot: Lot, *, pieces: Collection[int] | None = None) -> list[Row]:
+    """Every characteristic of the job by every measured piece of a lot, in two queries: what reports print.
+
+    pieces: the numbers wanted; None gives all that were measured.
+    """
+    found = Measurement.objects.filter(lot=lot).select_related("gauge", "measured_by").order_by("pk")
+    if pieces is not None:
+        found = found.filter(piece__in=pieces)
+    values = {(one.characteristic_id, one.piece): one for one in found}
+    numbers = sorted({piece for _, piece in values} | set(pieces or ()))
+    rows = []
+    for characteristic in lot.job.characteristics.order_by("number"):
+        limits = limits_of(characteristic)
+        cells = [Cell(characteristic, piece, values.get((characteristic.pk, piece)), limits) for piece in numbers]
+        rows.append(Row(characteristic, limits, cells))
+    return rows
+
+
 def open_points(lot: Lot, step: Step) -> list[str]:
     """What keeps pieces at this inspection step, each a sentence; empty when nothing does."""
-    problems = []
     unmeasured = [
         row.characteristic.number for row in table(lot, step) if all(c.measurement is None for c in row.cells)
     ]
-    if unmeasured:
-        balloons = ", ".join(map(str, unmeasured))
-        problems.append(_("Not measured yet: balloon %(balloons)s.") % {"balloons": balloons})
-    undecided = open_nonconformances(lot).count()
-    if undecided:
-        said = ngettext(
-            "%(count)d nonconformance has no disposition.", "%(count)d nonconformances have no disposition.", undecided
-        )
-        problems.append(said % {"count": undecided})
-    return problems
+    balloons = ", ".join(map(str, unmeasured))
+    problems = [_("Not measured yet: balloon %(balloons)s.") % {"balloons": balloons}] if unmeasured else []
+    return problems + unsettled(lot)
+
+
+def unsettled(lot: Lot) -> list[str]:
+    """What is not settled about nonconforming pieces of a lot: no disposition, or one that was not carried out."""
+    found = list(nonconformances(lot))
+    undecided = sum(not one.dispositions.all() for one in found)
+    said = ngettext(
+        "%(count)d nonconformance has no disposition.", "%(count)d nonconformances have no disposition.", undecided
+    )
+    problems = [said % {"count": undecided}] if undecided else []
+    return problems + _not_scrapped(lot, found) + _not_measured_again(lot, found)
+
+
+def _decided(found: list[Nonconformance], verdict: str) -> list[Nonconformance]:
+    return [one for one in found if any(decided.verdict == verdict for decided in one.dispositions.all()[:1])]
+
+
+def _not_scrapped(lot: Lot, found: list[Nonconformance]) -> list[str]:
+    """Pieces that are to be scrapped and still count as good."""
+    decided = _decided(found, Disposition.Verdict.SCRAP)
+    to_scrap = len({one.piece for one in decided if one.piece}) + sum(one.piece is None for one in decided)
+    scrapped = lot.standings.filter(place=Place.SCRAPPED).aggregate(sum=Sum("quantity"))["sum"] or 0
+    if to_scrap <= scrapped:
+        return []
+    said = {"wanted": to_scrap, "done": scrapped}
+    return [_("%(wanted)s pieces are to be scrapped and %(done)s are reported scrapped. Report the others.") % said]
+
+
+def _not_measured_again(lot: Lot, found: list[Nonconformance]) -> list[str]:
+    """Pieces that were to be reworked and still have the value that was out."""
+    again = []
+    for one in _decided(found, Disposition.Verdict.REWORK):
+        if one.characteristic and one.piece and cell(one.characteristic, lot, one.piece).is_good is False:
+            again.append(
+                _("balloon %(number)s of piece %(piece)s") % {"number": one.characteristic.number, "piece": one.piece}
+            )
+    return [_("To be measured again after rework: %(which)s.") % {"which": ", ".join(again)}] if again else []
+
+
+def untold(lot: Lot) -> list[Nonconformance]:
+    """Pieces used as they are, of which nobody noted how the customer was told."""
+    used = _decided(list(nonconformances(lot)), Disposition.Verdict.USE_AS_IS)
+    return [one for one in used if not one.dispositions.all()[0].customer_told]

@@ -17,24 +17,31 @@ from shopflow.floor import queries as floor_queries
 from shopflow.floor.models import Lot
 from shopflow.inspection import actions, queries
 from shopflow.inspection.forms import DispositionForm, FoundForm, PassForm, ValueForm
-from shopflow.inspection.models import Nonconformance
+from shopflow.inspection.models import Disposition, Nonconformance
 from shopflow.jobs.models import Characteristic, Step
+from shopflow.people.access import Act, may
 from shopflow.people.answers import answer
+from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, wants_part
+from shopflow.people.sessions import signed_in
 from shopflow.shop.models import Gauge
 
 
 @require_GET
 def bench(request: HttpRequest) -> HttpResponse:
     """What waits at inspection, and what nonconformances wait for a disposition."""
-    context = {"waiting": queries.at_bench(), "undecided": queries.undecided()}
+    context = {
+        "waiting": queries.at_bench(),
+        "undecided": queries.undecided(),
+        "verdicts": Disposition.Verdict.choices,
+    }
     return render(request, "inspection/bench.html", context)
 
 
 @require_GET
 def lot(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     here, step = _lot_and_step(lot_id, step_id)
-    return render(request, "inspection/lot.html", _context(here, step))
+    return render(request, "inspection/lot.html", _context(here, step, signed_in(request)))
 
 
 def _lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
@@ -42,7 +49,7 @@ def _lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
     return found, get_object_or_404(Step, pk=step_id, job=found.job_id)
 
 
-def _context(here: Lot, step: Step) -> dict[str, Any]:
+def _context(here: Lot, step: Step, user: User) -> dict[str, Any]:
     run = floor_queries.open_run(here, step)
     standing = floor_queries.standing_at(here, step)
     return {
@@ -56,10 +63,11 @@ def _context(here: Lot, step: Step) -> dict[str, Any]:
         "open_points": queries.open_points(here, step),
         "nonconformances": queries.nonconformances(here),
         "gauges": Gauge.objects.all(),
+        "may_dispose": may(user, Act.DISPOSE),
         "following": floor_queries.next_step(step),
         "key": uuid4().hex,
         "found_form": FoundForm(auto_id="found_%s"),
-        "disposition_form": DispositionForm(auto_id=False),
+        "verdicts": Disposition.Verdict.choices,
         "pass_form": PassForm(initial={"quantity": standing}),
     }
 
@@ -135,9 +143,7 @@ def dispose(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
     by: Any = request.user
     return answer(
         request,
-        lambda: actions.dispose(
-            nonconformance, form.cleaned_data["verdict"], reason=form.cleaned_data["reason"], by=by
-        ),
+        lambda: actions.dispose(nonconformance, by=by, **form.cleaned_data),
         done=_("Decided."),
         to=to,
     )

@@ -10,8 +10,12 @@ MODULE_MM = 0.45
 18004)."""
 
 
-def qr_svg(text: str) -> SafeString:
-    """The code of an address, error correction M, with its quiet zone, at MODULE_MM a module."""
+LABEL_MODULE_MM = 0.6
+"""Labels are read from further away, through film and oil."""
+
+
+def qr_svg(text: str, *, module_mm: float = MODULE_MM) -> SafeString:
+    """The code of an address, error correction M, with its quiet zone, at module_mm a module."""
     code = segno.make(text, error="m", micro=False)
-    svg = code.svg_inline(scale=MODULE_MM, unit="mm", border=4, dark="#000", light=None, svgclass="qr", lineclass=None)
+    svg = code.svg_inline(scale=module_mm, unit="mm", border=4, dark="#000", light=None, svgclass="qr", lineclass=None)
     return mark_safe(svg)

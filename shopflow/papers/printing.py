@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import atexit
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -18,20 +22,76 @@ FONTS = {
 }
 """By the name that paper.css calls them; where the front-end packages are not installed the system's fonts stand in."""
 
+IN_PARTS = "@page { @bottom-right { content: counter(page); } }"
+"""How many pages there are in all is not known while the first part is set."""
+GOES_ON = """@page :first {{ counter-reset: page {number};
+  @top-left {{ content: string(sheet-job); }} @top-right {{ content: string(sheet-name); }} }}"""
+"""Style of a part behind another one: its first page is numbered on, and headed like every other page."""
 
-def to_pdf(template: str, context: dict[str, Any]) -> bytes:
-    """Render a template as PDF. Raises NotPossible when nothing came out."""
-    # Half a second to import, and only the worker needs it.
-    from weasyprint import CSS, HTML
-    from weasyprint.text.fonts import FontConfiguration
 
-    fonts = FontConfiguration()
-    known = {"url_fetcher": own_fonts_only(), "base_url": "paper:/"}
-    style = CSS(string=STYLE.read_text(), font_config=fonts, **known)
-    pdf = HTML(string=render_to_string(template, context), **known).write_pdf(stylesheets=[style], font_config=fonts)
+@dataclass(frozen=True)
+class Part:
+    """Some of the pages of a paper, which are set by themselves."""
+
+    template: str
+    context: dict[str, Any]
+
+
+def to_pdf(template: str, context: dict[str, Any], *, page: str = "") -> bytes:
+    """Render a template as PDF. page: CSS for the size of the page. Raises NotPossible when nothing came out."""
+    return in_parts([Part(template, context)], page=page)
+
+
+def in_parts(parts: Sequence[Part], *, page: str = "", told: Callable[[int], None] = lambda _part: None) -> bytes:
+    """Render parts one after the other into one PDF with its pages numbered through; told: each part that is done.
+
+    Setting a table takes memory and time with every row that stands before it, so a long one is set in parts.
+    """
+    fonts, style = _style()
+    documents: list[Any] = []
+    pages: list[Any] = []
+    for number, part in enumerate(parts, start=1):
+        extra = page + (IN_PARTS if len(parts) > 1 else "") + (GOES_ON.format(number=len(pages) + 1) if pages else "")
+        document = _layout(part, [style, *_sheets(extra, fonts)], fonts)
+        documents.append(document)
+        pages.extend(document.pages)
+        told(number)
+    pdf = documents[0].copy(pages).write_pdf() if documents else None
     if not isinstance(pdf, bytes):
         raise NotPossible("The page was not printed. Try again.")
     return pdf
+
+
+def _layout(part: Part, styles: list[Any], fonts: Any) -> Any:
+    # Half a second to import, and only the worker needs it.
+    from weasyprint import HTML
+
+    html = HTML(string=render_to_string(part.template, part.context), **_known())
+    return html.render(stylesheets=styles, font_config=fonts)
+
+
+def _sheets(text: str, fonts: Any) -> list[Any]:
+    from weasyprint import CSS
+
+    return [CSS(string=text, font_config=fonts, **_known())] if text else []
+
+
+@cache
+def _style() -> tuple[Any, Any]:
+    """The fonts and the style sheet of all papers, read once a process: unpacking the fonts takes most of a second."""
+    from weasyprint import CSS
+    from weasyprint.text.fonts import FontConfiguration
+
+    fonts = FontConfiguration()
+    return fonts, CSS(string=STYLE.read_text(), font_config=fonts, **_known())
+
+
+# Before the interpreter takes itself apart: the fonts remove their temporary folder when they go.
+atexit.register(_style.cache_clear)
+
+
+def _known() -> dict[str, Any]:
+    return {"url_fetcher": own_fonts_only(), "base_url": "paper:/"}
 
 
 def own_fonts_only() -> Any:

@@ -11,3 +11,8 @@ from shopflow.records import work
 @shared_task
 def print_traveler(work_id: int) -> None:
     work.run(work_id, actions.print_traveler, save=actions.keep_traveler)
+
+
+@shared_task
+def print_paper(work_id: int) -> None:
+    work.run(work_id, actions.print_paper, save=actions.keep_paper)

@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from django.conf import settings
-from django.urls import reverse
-from django.utils import timezone
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
@@ -16,21 +13,28 @@ from shopflow.inspection.limits import limits_of
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Characteristic, Job, Step
 from shopflow.papers.codes import qr_svg
+from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.pictures import Picture, pictures_for
-from shopflow.people.models import ShopSettings
-from shopflow.records import ledger
-from shopflow.records.models import ChainHead
+from shopflow.programs import queries as programs
 
-MOST_PIECES_A_SHEET = 10
-"""Columns of the inspection sheet: ten pieces a row."""
+PIECES_A_ROW = 10
+MOST_PIECES_A_SHEET = 30
+"""Pieces that the inspection sheet has room for, ten a row; more are entered at the bench."""
 
 
 @dataclass(frozen=True)
 class Line:
-    """One op of the routing as printed. stop_before: a person turns the part between this op and the one before."""
+    """One op of the routing as printed. stop_before: a person turns the part between this op and the one before.
+
+    copy: what runs over the lot. prove_out: the same with optional stops, for the first piece. stops: the M00 in the
+    program; optional_stops: how many M01 are.
+    """
 
     step: Step
     copy: FloorCopy | None
+    prove_out: FloorCopy | None
+    stops: list[dict[str, Any]]
+    optional_stops: int
     url: str
     code: SafeString
     stop_before: bool
@@ -42,6 +46,12 @@ class Measured:
     limits: str
 
 
+def page_of() -> str:
+    """The sheets of a traveler: the shop's paper, and turned on its side for what is wide."""
+    size = page_size()
+    return f"@page {{ size: {size}; }} @page wide {{ size: {size} landscape; }}"
+
+
 def context_of(packet: Packet) -> dict[str, Any]:
     """Everything that papers/traveler.html prints, read in one go."""
     job = packet.job
@@ -51,40 +61,42 @@ def context_of(packet: Packet) -> dict[str, Any]:
     copies = list(packet.floor_copies.select_related("stored", "sign_off", "revision__program"))
     lines = _lines(packet, steps, copies)
     return {
-        "shop": ShopSettings.objects.first(),
+        **frame(job, address("papers:scan_traveler", packet.pk)),
         "packet": packet,
-        "job": job,
         "lines": lines,
         "setups": _with_pictures(job, [line for line in lines if line.step.setup_id]),
-        "code": qr_svg(_address("workflow:job", job.pk)),
         "reading": jobs.reading_of(job),
         "deburr": [line for line in lines if line.step.kind == Step.Kind.DEBURR],
         "inspections": [(line, _measured(line.step)) for line in lines if line.step.kind == Step.Kind.INSPECT],
-        "pieces": range(1, min(job.quantity, MOST_PIECES_A_SHEET) + 1),
-        "head": head_line(ledger.head(job.chain)),
-        "printed_at": timezone.now(),
-        "site": settings.SITE_URL,
+        "pieces": _rows_of_pieces(job.quantity),
+        "most_pieces": MOST_PIECES_A_SHEET,
         "cautions": cautions(job.material.caution if job.material else ""),
     }
 
 
-def head_line(head: ChainHead) -> str:
-    """The end of the job's chain, in the form that `verify_records --against` reads back."""
-    return f"{head.chain} {head.seq} {head.hash}"
-
-
-def _address(name: str, *args: int) -> str:
-    return f"{settings.SITE_URL}{reverse(name, args=args)}"
+def _rows_of_pieces(quantity: int) -> list[list[int]]:
+    """Piece numbers ten a row, as many as the sheet has room for; a second row is filled up, for spares."""
+    pieces = min(quantity, MOST_PIECES_A_SHEET)
+    whole = pieces if pieces <= PIECES_A_ROW else -(-pieces // PIECES_A_ROW) * PIECES_A_ROW
+    numbers = list(range(1, whole + 1))
+    return [numbers[start : start + PIECES_A_ROW] for start in range(0, whole, PIECES_A_ROW)]
 
 
 def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[Line]:
-    by_setup = {pk: copy for copy in copies for pk in copy.revision.program.setups.values_list("pk", flat=True)}
+    by_setup = {
+        (pk, copy.use): copy for copy in copies for pk in copy.revision.program.setups.values_list("pk", flat=True)
+    }
+    stops = {copy.revision_id: (programs.reading(copy.revision) or {}).get("stops", []) for copy in copies}
     found: list[Line] = []
     for step in steps:
-        url = _address("floor:scan", packet.pk, step.pk)
+        url = address("floor:scan", packet.pk, step.pk)
+        copy, prove_out = (
+            by_setup.get((step.setup_id or 0, use)) for use in (FloorCopy.Use.LOT, FloorCopy.Use.PROVE_OUT)
+        )
         turns = bool(found) and step.kind == Step.Kind.MILL and found[-1].step.kind == Step.Kind.MILL
-        copy = by_setup.get(step.setup_id) if step.setup_id else None
-        found.append(Line(step, copy, url, qr_svg(url), turns))
+        inside = stops[copy.revision_id] if copy else []
+        asked = [stop for stop in inside if stop["kind"] != "M01"]
+        found.append(Line(step, copy, prove_out, asked, len(inside) - len(asked), url, qr_svg(url), turns))
     return found
 
 

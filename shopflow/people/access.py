@@ -184,6 +184,12 @@ PAGES: dict[str, Page] = {
     # papers
     "papers:traveler": Page(Act.SEE),
     "papers:work": Page(Act.SEE),
+    "papers:scan_traveler": Page(Act.SEE),
+    "papers:ask": Page(None, Act.MEASURE),
+    "papers:paper": Page(Act.SEE),
+    "papers:paper_work": Page(Act.SEE),
+    "papers:again": Page(None, Act.MEASURE),
+    "papers:scan": Page(Act.SEE),
     # workflow
     "workflow:home": Page(Act.SEE),
     "workflow:changes": Page(Act.SEE),
@@ -197,6 +203,7 @@ PAGES: dict[str, Page] = {
     "workflow:resume": Page(None, Act.HOLD),
     "workflow:packet": Page(None, Act.RELEASE),
     "workflow:ship": Page(None, Act.SHIP),
+    "workflow:take_back": Page(None, Act.SHIP),
     # programs
     "programs:list": Page(Act.SEE),
     "programs:upload": Page(Act.UPLOAD_PROGRAM, Act.UPLOAD_PROGRAM),

@@ -168,11 +168,11 @@ def _check_pin(pin: str) -> None:
 
 
 @transaction.atomic
-def change_shop_settings(*, name: str, address: str, by: User) -> ShopSettings:
-    """The shop's name and address, as papers print them."""
+def change_shop_settings(*, name: str, address: str, by: User, paper_size: str = "") -> ShopSettings:
+    """The shop's name and address, as papers print them, and the size of the paper; empty leaves the size as it is."""
     require(by, Act.EDIT_PEOPLE)
     row = queries.shop_settings()
-    row.name, row.address = name, address
+    row.name, row.address, row.paper_size = name, address, paper_size or row.paper_size
     row.full_clean()
     row.save()
     ledger.append("shop_settings_changed", chain=ledger.SHOP, subject=("shop", row.pk), by=by)

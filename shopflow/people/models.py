@@ -92,10 +92,17 @@ class FailedTries(models.Model):
 
 
 class ShopSettings(models.Model):
-    """The one row of facts about the shop that papers print."""
+    """The one row of facts about the shop that papers print, and the paper they are printed on."""
+
+    class PaperSize(models.TextChoices):
+        A4 = "A4", _("A4, 210 × 297 mm")
+        LETTER = "letter", _("Letter, 8½ × 11 in")
 
     name = models.CharField(_("shop name"), max_length=120, default="")
     address = models.TextField(_("address"), blank=True)
+    paper_size = models.CharField(
+        _("paper in the printer"), max_length=6, choices=PaperSize.choices, default=PaperSize.A4
+    )
 
     def __str__(self) -> str:
         return self.name

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.types import ToolUse
+from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
 from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
@@ -126,6 +127,7 @@ class HouseRuleForm(SeenMixin, forms.Form):
 class ShopFactsForm(SeenMixin, forms.Form):
     name = forms.CharField(label=gettext_lazy("Shop name"), max_length=120)
     address = forms.CharField(label=gettext_lazy("Address"), widget=forms.Textarea, required=False, max_length=1000)
+    paper_size = forms.ChoiceField(label=gettext_lazy("Paper in the printer"), choices=ShopSettings.PaperSize.choices)
 
 
 class CsvForm(forms.Form):

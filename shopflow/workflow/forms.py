@@ -5,7 +5,7 @@ from __future__ import annotations
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.floor.models import Lot
+from shopflow.floor.models import Lot, Shipment
 from shopflow.jobs.models import Customer
 from shopflow.people.models import User
 from shopflow.shop.models import Machine
@@ -23,6 +23,18 @@ class ShipForm(forms.Form):
     def __init__(self, *args: object, lots: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         self.fields["lot"].queryset = lots  # type: ignore[attr-defined]
+
+
+class ReturnForm(forms.Form):
+    """Pieces that the customer sent back."""
+
+    shipment = forms.ModelChoiceField(label=_("Shipment"), queryset=Shipment.objects.none())
+    quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=1_000_000, initial=1)
+    reason = forms.CharField(label=_("Why"), max_length=300)
+
+    def __init__(self, *args: object, shipments: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["shipment"].queryset = shipments  # type: ignore[attr-defined]
 
 
 class HomeFilterForm(forms.Form):

@@ -11,9 +11,11 @@ from django.utils.translation import ngettext
 
 from shopflow.core.errors import CoreError
 from shopflow.floor import queries as floor
+from shopflow.floor.models import Lot, Place
 from shopflow.inspection import queries as inspection
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Job, JobFile, Stage
+from shopflow.jobs.models import Job, JobFile, Stage, Step
+from shopflow.papers import queries as papers
 from shopflow.programs import queries as programs
 from shopflow.workflow.packets import content_hash
 
@@ -157,12 +159,31 @@ def _packet_printed(job: Job) -> Condition:
     return Condition(text, packet.traveler_id is not None, reason=_("the traveler is being printed"), mend=mend)
 
 
+def ship_problems(job: Job, lot: Lot) -> list[str]:
+    """Why no piece of a lot may leave now, each a sentence: only accepted pieces ship."""
+    problems = []
+    if job.held_reason:
+        problems.append(_("Job %(job)s is held: %(why)s. Resume it first.") % {"job": job, "why": job.held_reason})
+    last = job.steps.order_by("-op_number").first()
+    if last and last.kind == Step.Kind.INSPECT:
+        problems += inspection.open_points(lot, last)
+    else:
+        problems += inspection.unsettled(lot)
+    untold = inspection.untold(lot)
+    if untold:
+        problems.append(
+            _("Used as they are, and nobody noted how the customer was told: %(which)s. Note it at the bench.")
+            % {"which": "; ".join(map(str, untold))}
+        )
+    return problems
+
+
 def close_gate(job: Job) -> list[Condition]:
-    """Ordered, made, shipped, scrapped, lost, outside and held agree to the piece."""
+    """Made, shipped, scrapped, lost, outside and held agree to the piece, and every shipment has its papers."""
     tally = floor.tally(job)
-    here = reverse("workflow:job", args=[job.pk]) + "#floor"
-    standing = tally["step"]
-    unsettled = tally["held"] + tally["outside"]
+    here = reverse("workflow:job", args=[job.pk]) + "#stage-floor"
+    standing = tally[Place.STEP]
+    unsettled = tally[Place.HELD] + tally[Place.OUTSIDE]
     undecided = inspection.open_in_job(job)
     return [
         Condition(
@@ -178,7 +199,31 @@ def close_gate(job: Job) -> list[Condition]:
             mend=here,
         ),
         Condition(_("every nonconformance has a disposition"), not undecided, mend=reverse("inspection:bench")),
+        _pieces_agree(job, tally, here),
+        _shipments_have_papers(job),
     ]
+
+
+def _pieces_agree(job: Job, tally: dict[str, int], mend: str) -> Condition:
+    """Made is the sum of all places: true unless rows were changed behind the program's back."""
+    made = floor.made(job)
+    said = {"made": made, "found": sum(tally.values())}
+    return Condition(
+        _("what was made agrees with where the pieces are, to the piece"),
+        made == said["found"],
+        reason=_("%(made)s were made, %(found)s are accounted for") % said,
+        mend=mend,
+    )
+
+
+def _shipments_have_papers(job: Job) -> Condition:
+    bare = papers.shipments_without_papers(job)
+    return Condition(
+        _("every shipment has its packing slip and certificate"),
+        not bare,
+        reason=", ".join(_("shipment %(n)s waits for them") % {"n": shipment.number} for shipment in bare),
+        mend=reverse("workflow:job", args=[job.pk]) + "#papers",
+    )
 
 
 GATES: dict[str, Callable[[Job], list[Condition]]] = {

@@ -54,10 +54,14 @@ WORDS: dict[str, str | Promise] = {
     "op_started": gettext_lazy("op {op} started"),
     "order_changed": gettext_lazy("order changed"),
     "packet_made": gettext_lazy("packet {number} made"),
+    "paper_printed": gettext_lazy("printed: {paper} {number}, {sha256}"),
     "password_changed": gettext_lazy("password changed"),
     "password_given": gettext_lazy("new password given"),
     "person_added": gettext_lazy("person added"),
     "person_changed": gettext_lazy("person changed"),
+    "pieces_agreed": gettext_lazy(
+        "pieces agree: {made} made, {shipped} shipped, {scrapped} scrapped, {lost} lost; {ordered} ordered"
+    ),
     "pieces_held": gettext_lazy("{quantity} held at op {op}"),
     "pieces_scrapped": gettext_lazy("{quantity} scrapped at op {op}"),
     "pin_changed": gettext_lazy("PIN changed"),

@@ -17,13 +17,14 @@ from shopflow.floor.models import Place
 from shopflow.jobs import pages as jobs_pages
 from shopflow.jobs.forms.intake import MaterialForm
 from shopflow.jobs.models import Job, Stage
+from shopflow.papers import pages as papers
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 from shopflow.programs import pages as programs_pages
 from shopflow.records import ledger
 from shopflow.workflow import gates, history, queries
 from shopflow.workflow.actions import LEAVING
-from shopflow.workflow.forms import HoldForm, ShipForm
+from shopflow.workflow.forms import HoldForm, ReturnForm, ShipForm
 from shopflow.workflow.standing import strips_for
 
 entries = history.all_entries
@@ -89,6 +90,7 @@ def gate_context(job: Job, user: User) -> dict[str, Any]:
         "may_advance": may(user, LEAVING[job.stage]) if job.stage in LEAVING else False,
         "is_ready": not gates.unmet(conditions) and not job.held_reason,
         "advance_word": ADVANCE_WORDS.get(Stage(job.stage), ""),
+        "short": queries.balance(job)["short"] if job.stage == Stage.FLOOR else 0,
         "may_hold": may(user, Act.HOLD) and job.is_open,
         "hold_form": HoldForm(),
     }
@@ -152,15 +154,20 @@ def release_context(job: Job, user: User) -> dict[str, Any]:
 def floor_context(job: Job, user: User) -> dict[str, Any]:
     lots = list(floor.lots_of(job))
     last = job.steps.order_by("-op_number").first()
-    ready = sum(floor.standing_at(lot, last) for lot in lots) if last else 0
+    ready = {lot: floor.standing_at(lot, last) for lot in lots} if last else {}
+    to_ship = next((lot for lot, quantity in ready.items() if quantity), None)
+    may_ship = may(user, Act.SHIP) and job.stage == Stage.FLOOR
+    wanted = {"lot": to_ship, "quantity": ready[to_ship]} if to_ship else {}
+    shipments = list(job.shipments.select_related("lot", "shipped_by"))
     return {
         "lots": lots,
         "balance": queries.balance(job),
         "standings": [s for s in floor.standings_of([job])[job.pk] if s.place != Place.SHIPPED],
-        "shipments": list(job.shipments.select_related("lot", "shipped_by")),
-        "ready_to_ship": ready,
-        "may_ship": may(user, Act.SHIP) and job.stage == Stage.FLOOR,
-        "ship_form": ShipForm(
-            lots=job.lots.all(), initial={"lot": lots[0] if len(lots) == 1 else None, "quantity": ready}
-        ),
+        "shipments": shipments,
+        "ready_to_ship": sum(ready.values()),
+        "may_ship": may_ship,
+        "ship_problems": gates.ship_problems(job, to_ship) if may_ship and to_ship else [],
+        "ship_form": ShipForm(lots=job.lots.all(), initial=wanted),
+        "return_form": ReturnForm(shipments=job.shipments.all(), auto_id="return_%s") if shipments else None,
+        **papers.papers_context(job, user),
     }

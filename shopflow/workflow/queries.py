@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from shopflow.floor import queries as floor
-from shopflow.floor.models import FloorCopy, Lot
+from shopflow.floor.models import FloorCopy, Lot, Place
 from shopflow.jobs.models import Job, Part, Stage
 from shopflow.programs.models import ProgramRevision
 from shopflow.records import ledger
@@ -94,6 +94,15 @@ def changes_since(since: int) -> tuple[int, list[int]] | None:
 
 
 def balance(job: Job) -> dict[str, int]:
-    """Ordered, and where every piece went, for the section that ships and closes."""
+    """Ordered, made, and where every piece went, for the section that ships and closes.
+
+    made: pieces released and counted in since; each of them is at a step, held, outside, scrapped, lost or shipped.
+    """
     tally = floor.tally(job)
-    return {"ordered": job.quantity, "over": max(0, tally["shipped"] - job.quantity), **tally}
+    return {
+        "ordered": job.quantity,
+        "made": floor.made(job),
+        "over": max(0, tally[Place.SHIPPED] - job.quantity),
+        "short": max(0, job.quantity - tally[Place.SHIPPED]),
+        **tally,
+    }

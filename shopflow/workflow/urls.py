@@ -16,4 +16,5 @@ urlpatterns = [
     path("job/<int:job_id>/resume/", views.resume, name="resume"),
     path("job/<int:job_id>/packet/", views.packet, name="packet"),
     path("job/<int:job_id>/ship/", views.ship, name="ship"),
+    path("job/<int:job_id>/take-back/", views.take_back, name="take_back"),
 ]

@@ -17,7 +17,7 @@ from shopflow.jobs.models import Job
 from shopflow.people.answers import answer
 from shopflow.records import ledger
 from shopflow.workflow import actions, pages, queries
-from shopflow.workflow.forms import HomeFilterForm, ShipForm
+from shopflow.workflow.forms import HomeFilterForm, ReturnForm, ShipForm
 from shopflow.workflow.queries import HomeFilter
 from shopflow.workflow.standing import strips_for
 
@@ -113,7 +113,12 @@ def _job_url(job_id: int, section: str = "") -> str:
 def advance(request: HttpRequest, job_id: int) -> HttpResponse:
     by: Any = request.user
     shown = jobs.job_for(by, job_id)
-    return answer(request, lambda: actions.advance(shown, by=by), done=_("The job moved on."), to=_job_url(job_id))
+    return answer(
+        request,
+        lambda: actions.advance(shown, by=by, why_short=request.POST.get("why_short", "")),
+        done=_("The job moved on."),
+        to=_job_url(job_id),
+    )
 
 
 @require_POST
@@ -156,6 +161,23 @@ def ship(request: HttpRequest, job_id: int) -> HttpResponse:
     return answer(
         request,
         lambda: actions.ship(shown, typed["lot"], typed["quantity"], by=by, note=typed["note"], key=key),
-        done=_("Shipped."),
+        done=_("Shipped. Packing slip and certificate are being printed."),
+        to=_job_url(job_id, "#stage-floor"),
+    )
+
+
+@require_POST
+def take_back(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Pieces that the customer sent back."""
+    by: Any = request.user
+    shown = jobs.job_for(by, job_id)
+    form = ReturnForm(request.POST, shipments=shown.shipments.all(), auto_id="return_%s")
+    if not form.is_valid():
+        return render(request, "workflow/job.html", pages.job_context(shown, by, return_form=form), status=422)
+    typed, key = form.cleaned_data, request.POST.get("key") or None
+    return answer(
+        request,
+        lambda: actions.take_back(typed["shipment"], typed["quantity"], reason=typed["reason"], by=by, key=key),
+        done=_("They are held at the last op until somebody decides."),
         to=_job_url(job_id, "#stage-floor"),
     )

@@ -191,6 +191,15 @@ def check_retracted(program: Program, line: int) -> None:
         raise NotPossible(f"After line {line} the tool is not retracted; a stop stands only where it is, or at M6.")
 
 
+def can_stop(program: Program, line: int) -> bool:
+    """Whether a stop may stand behind a line (`check_retracted`)."""
+    try:
+        check_retracted(program, line)
+    except NotPossible:
+        return False
+    return True
+
+
 def _last_row(program: Program, line: int) -> int:
     """The last motion that has run once a line has, -1 before the first; NotPossible where the line runs repeatedly."""
     first, last = FileMap(program.source, program.control, own=program.lines).span(line - 1)

@@ -3,7 +3,7 @@
 from shopflow.programs.actions.comparisons import COMPARE, ask_comparison, compare_programs
 from shopflow.programs.actions.decisions import decide
 from shopflow.programs.actions.edits import take_edits
-from shopflow.programs.actions.floor_copies import floor_copy
+from shopflow.programs.actions.floor_copies import floor_copy, prove_out_copy
 from shopflow.programs.actions.lapses import note_standing
 from shopflow.programs.actions.reviews import (
     REVIEW,
@@ -27,6 +27,7 @@ __all__ = [
     "compare_programs",
     "decide",
     "floor_copy",
+    "prove_out_copy",
     "note_changes",
     "note_review",
     "note_standing",

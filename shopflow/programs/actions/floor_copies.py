@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import Measure
-from shopflow.core.nc import writing
+from shopflow.core.nc import Program, writing
 from shopflow.core.nc.writing import MachineText, PutStop
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -31,6 +31,35 @@ def floor_copy(
     Read again and proved to move exactly as what was signed. Raises NotPossible where its sign-off does not hold, or
     where that proof fails.
     """
+    seen, sign_off, program = _signed(revision, by=by)
+    header = list(header_lines(seen, sign_off))
+    return writing.floor_copy(program, header=header, stops=stops, rules=rules)
+
+
+def prove_out_copy(
+    revision: ProgramRevision,
+    *,
+    by: User,
+    rules: MachineText = MachineText(),  # noqa: B008  frozen
+) -> bytes | None:
+    """The copy for the first piece: an optional stop (M01) before each further tool, else as `floor_copy`.
+
+    None where there is no place for such a stop. A tool whose change stands where the spindle is not clear gets none,
+    and the header says so. Raises as `floor_copy` does.
+    """
+    seen, sign_off, program = _signed(revision, by=by)
+    wanted = writing.optional_stops_at_tools(program)
+    possible = [stop for stop in wanted if writing.can_stop(program, stop.after_line)]
+    if not possible:
+        return None
+    said = ["PROVE-OUT COPY, FOR THE FIRST PIECE: OPTIONAL STOP ON"]
+    said += [f"NO STOP HERE TO {stop.message}: NOT CLEAR" for stop in wanted if stop not in possible]
+    header = [*said, *header_lines(seen, sign_off)]
+    return writing.floor_copy(program, header=header, stops=possible, rules=rules)
+
+
+def _signed(revision: ProgramRevision, *, by: User) -> tuple[Reviewed, SignOff, Program]:
+    """The revision with the sign-off that holds, and its program as read; refused where none holds."""
     require(by, Act.RELEASE)
     seen = Reviewed(queries.fresh(revision))
     standing = queries.sign_off_standing(seen.revision, seen=seen)
@@ -38,9 +67,7 @@ def floor_copy(
         raise NotPossible(
             _("%(program)s is not released: %(reason)s") % {"program": revision, "reason": standing.reason}
         )
-    program = reviewing.read(seen.inputs, queries.content(seen.revision))
-    header = list(header_lines(seen, standing.sign_off))
-    return writing.floor_copy(program, header=header, stops=stops, rules=rules)
+    return seen, standing.sign_off, reviewing.read(seen.inputs, queries.content(seen.revision))
 
 
 def header_lines(seen: Reviewed, sign_off: SignOff) -> Iterator[str]:

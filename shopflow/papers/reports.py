@@ -1,0 +1,146 @@
+"""What was measured, against its limits: the first-article report and the inspection report of a lot."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from shopflow.floor.models import Lot, Paper
+from shopflow.inspection import queries as inspection
+from shopflow.inspection.models import Measurement
+from shopflow.inspection.queries import Cell, Row
+from shopflow.papers.common import job_facts
+
+PIECES_A_ROW = 10
+VALUES_A_PART = 2_000
+"""An inspection report is set in parts of about so many values, so that progress shows and memory stays small."""
+
+Facts = dict[str, Any]
+
+
+def _lot_of(paper: Paper) -> Lot:
+    if paper.lot is None:
+        raise ValueError(f"{paper} is about no lot")
+    return paper.lot
+
+
+def _lot_facts(paper: Paper) -> Facts:
+    lot = _lot_of(paper)
+    return {**job_facts(paper.job), "lot": lot.number, "heat": lot.heat_number, "lot_pieces": lot.released + lot.added}
+
+
+def first_article(paper: Paper) -> Facts:
+    """One line a characteristic of the job, over all its inspection steps, for the piece that was chosen."""
+    piece = paper.chosen.get("piece", 1)
+    rows = [_first_article_row(row.cells[0], row) for row in inspection.results(_lot_of(paper), pieces=[piece])]
+    return {
+        **_lot_facts(paper),
+        "piece": piece,
+        "rows": rows,
+        "open": sum(row["accept"] is None for row in rows),
+        "out": sum(row["accept"] is False for row in rows),
+        "by": sorted({row["by"] for row in rows if row["by"]}),
+    }
+
+
+def _first_article_row(cell: Cell, row: Row) -> Facts:
+    measurement = cell.measurement
+    return {
+        **_characteristic(row),
+        "measured": measurement.value.text if measurement and measurement.value else "",
+        "gauge": _gauge(measurement) if measurement else "",
+        "accept": cell.is_good,
+        "by": (measurement.measured_by.get_full_name() or measurement.measured_by.get_username())
+        if measurement
+        else "",
+    }
+
+
+def _characteristic(row: Row) -> Facts:
+    found = row.characteristic
+    return {
+        "number": found.number,
+        "name": found.name,
+        "requirement": found.nominal.text if found.nominal else "",
+        "note": found.note,
+        "limits": str(row.limits),
+    }
+
+
+def _gauge(measurement: Measurement) -> str:
+    return measurement.gauge.number if measurement.gauge else ""
+
+
+def inspection_report(paper: Paper) -> Facts:
+    """Every value of a lot: for each characteristic its limits, its gauges and one value a piece."""
+    rows = inspection.results(_lot_of(paper))
+    pieces = [cell.piece for cell in rows[0].cells] if rows else []
+    lines = [_report_row(row) for row in rows]
+    found = inspection.nonconformances(_lot_of(paper))
+    return {
+        **_lot_facts(paper),
+        "pieces": pieces,
+        "rows": lines,
+        "measured": sum(line["measured"] for line in lines),
+        "out": sum(line["out"] for line in lines),
+        "nonconformances": [
+            {
+                "piece": one.piece,
+                "text": one.text,
+                "verdict": next((decided.verdict for decided in one.dispositions.all()), ""),
+                "reason": next((decided.reason for decided in one.dispositions.all()), ""),
+            }
+            for one in found
+        ],
+    }
+
+
+def _report_row(row: Row) -> Facts:
+    values = [cell.measurement.value for cell in row.cells if cell.measurement and cell.measurement.value]
+    return {
+        **_characteristic(row),
+        "gauges": sorted({_gauge(cell.measurement) for cell in row.cells if cell.measurement} - {""}),
+        "values": [_value(cell) for cell in row.cells],
+        "measured": len(values),
+        "out": sum(cell.is_good is False for cell in row.cells),
+        "least": min(values, key=lambda value: value.in_unit("mm")).text if values else "",
+        "most": max(values, key=lambda value: value.in_unit("mm")).text if values else "",
+    }
+
+
+def _value(cell: Cell) -> list[Any]:
+    """Number as typed without its unit where that is the drawing's own, and whether it is within the limits."""
+    if cell.measurement is None or cell.measurement.value is None:
+        return ["", None]
+    text = cell.measurement.value.text
+    unit = cell.measurement.value.unit
+    shown = text.removesuffix(unit).strip() if unit == cell.limits.unit else text
+    return [shown, cell.is_good]
+
+
+def blocks(facts: Facts) -> list[Facts]:
+    """The values ten pieces a row: for each ten pieces their numbers, and a line for each characteristic measured.
+
+    The last row is filled up, so that its columns stand under the others.
+    """
+    return [_block(facts, start) for start in range(0, len(facts["pieces"]), PIECES_A_ROW)]
+
+
+def _block(facts: Facts, start: int) -> Facts:
+    columns = slice(start, start + PIECES_A_ROW)
+    missing = max(0, start + PIECES_A_ROW - len(facts["pieces"]))
+    measured = [(row, row["values"][columns]) for row in facts["rows"]]
+    return {
+        "pieces": [*facts["pieces"][columns], *[""] * missing],
+        "rows": [
+            {"row": row, "values": [*values, *[["", None]] * missing]}
+            for row, values in measured
+            if any(text for text, _good in values)
+        ],
+    }
+
+
+def parts(facts: Facts) -> list[list[Facts]]:
+    """The blocks, some at a time, so that each part holds about VALUES_A_PART values."""
+    found = blocks(facts)
+    a_part = max(1, VALUES_A_PART // (PIECES_A_ROW * max(1, len(facts["rows"]))))
+    return [found[start : start + a_part] for start in range(0, len(found), a_part)]
