@@ -218,6 +218,7 @@ PAGES: dict[str, Page] = {
     "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
     "programs:file": Page(Act.SEE),
     "programs:path": Page(Act.SEE),
+    "programs:sign_off_all": Page(Act.SEE, Act.SIGN_OFF),
 }
 
 OWN_PASSWORD_PAGES = frozenset({"people:me", "people:my_password", "people:log_out"})

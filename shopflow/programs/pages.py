@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.urls import reverse
@@ -15,6 +15,7 @@ from shopflow.people.models import User
 from shopflow.programs import queries, text_window
 from shopflow.programs.forms import DecideForm, FilterForm, SignOffForm
 from shopflow.programs.models import Program, ProgramRevision
+from shopflow.programs.over_part import drawn_over
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
 from shopflow.records.models import Work
 from shopflow.shop.models import Tool
@@ -36,6 +37,28 @@ def stage_context(job: Job, user: User) -> dict[str, Any]:
         "may_upload": may(user, Act.UPLOAD_PROGRAM) and job.is_open,
         "upload_url": reverse("programs:upload", args=[job.pk]),
         "list_url": reverse("programs:list", args=[job.pk]),
+        "sign_all_url": _sign_all_url(job, user),
+    }
+
+
+def _sign_all_url(job: Job, user: User) -> str:
+    """Where a reviewer signs several programs in one act; "" where fewer than two wait for it."""
+    waiting = [row for row in queries.unsigned(job) if row.revision]
+    return reverse("programs:sign_off_all", args=[job.pk]) if may(user, Act.SIGN_OFF) and len(waiting) > 1 else ""
+
+
+def sign_all_context(job: Job, user: User, ticked: Collection[str] | None = None) -> dict[str, Any]:
+    """For programs/sign_all.html. ticked: numbers of the revisions as they were sent; all that wait where None."""
+    rows = queries.to_sign(job, by=user)
+    waiting = [row for row in rows if not row.is_signed]
+    return {
+        "job": job,
+        "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
+        "signed": [row for row in rows if row.is_signed],
+        "waiting": [(row, ticked is None or str(row.revision.pk) in ticked) for row in waiting],
+        "is_reviewer": may(user, Act.SIGN_OFF),
+        "is_some_ready": any(not row.why_not for row in waiting),
+        "sign_form": SignOffForm(initial={"printed_name": user.full_name}),
     }
 
 
@@ -206,14 +229,13 @@ def _reading_context(seen: Reviewed, asked: Mapping[str, str]) -> dict[str, Any]
 
 
 def _drawing_context(seen: Reviewed, asked: Mapping[str, str], offsets: list[int]) -> dict[str, Any]:
-    """One work offset is drawn at a time: each has a zero of its own."""
+    """One work offset is drawn at a time: each has a zero of its own, and the part stands otherwise in each."""
     chosen = next((offset for offset in offsets if str(offset) == asked.get("offset")), offsets[0] if offsets else 0)
     return {
         "drawings": [{"offset": offset, "name": offset_name(offset)} for offset in offsets],
         "drawn": chosen,
         "drawing_url": reverse("programs:path", args=[seen.revision.pk, chosen]) if offsets else "",
-        "mesh_url": "",
-        "placement": "",
+        **drawn_over(seen.revision, chosen),
     }
 
 

@@ -6,6 +6,7 @@ app_name = "programs"
 urlpatterns = [
     path("job/<int:job_id>/", uploads.program_list, name="list"),
     path("job/<int:job_id>/upload/", uploads.upload, name="upload"),
+    path("job/<int:job_id>/sign-off/", signing.sign_off_all, name="sign_off_all"),
     path("<int:revision_id>/", review.revision, name="revision"),
     path("<int:revision_id>/lines/", review.lines, name="lines"),
     path("<int:revision_id>/findings/", review.findings, name="findings"),

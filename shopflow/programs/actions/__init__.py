@@ -14,7 +14,7 @@ from shopflow.programs.actions.reviews import (
     review_program,
     review_what_changed,
 )
-from shopflow.programs.actions.signing import TWO_PERSONS, NotReady, sign_off
+from shopflow.programs.actions.signing import TWO_PERSONS, NotReady, SomeNotReady, sign_off, sign_off_all
 from shopflow.programs.actions.uploads import upload
 
 __all__ = [
@@ -22,6 +22,7 @@ __all__ = [
     "REVIEW",
     "TWO_PERSONS",
     "NotReady",
+    "SomeNotReady",
     "ask_comparison",
     "ask_review",
     "compare_programs",
@@ -35,6 +36,7 @@ __all__ = [
     "review_program",
     "review_what_changed",
     "sign_off",
+    "sign_off_all",
     "take_edits",
     "upload",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
@@ -14,21 +15,22 @@ from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries, reviewing, typed
 from shopflow.programs.models import ProgramRevision, SignOff
-from shopflow.programs.queries import Blocking, Found, Reviewed
+from shopflow.programs.queries import TWO_PERSONS, Found, NotReady, Reviewed
 from shopflow.records import ledger
 from shopflow.records.canonical import canonical, digest
-from shopflow.shop import queries as shop
+
+__all__ = ["TWO_PERSONS", "NotReady", "SomeNotReady", "sign_off", "sign_off_all"]
 
 EVIDENCE_FORMAT = 1
-TWO_PERSONS = "sign_off_two_persons"
 
 
-class NotReady(NotPossible):
-    """Something keeps the program from being signed off; `blocking` says what."""
+class SomeNotReady(NotPossible):
+    """Some of several programs cannot be signed off, so none was; `refused` says which and why."""
 
-    def __init__(self, blocking: list[Blocking]) -> None:
-        self.blocking = blocking
-        super().__init__(_("Not signed off: %s") % blocking[0].reason)
+    def __init__(self, refused: list[tuple[ProgramRevision, str]]) -> None:
+        self.refused = refused
+        named = " ".join(f"{revision.program.name}: {reason}" for revision, reason in refused)
+        super().__init__(_("Nothing is signed off. %(named)s Untick it, or mend it first.") % {"named": named})
 
 
 def sign_off(
@@ -44,25 +46,54 @@ def sign_off(
     with transaction.atomic():
         open_job(revision.program.job)
         seen = queries.Reviewed(queries.fresh(revision))
-        _refuse(seen, by=by, printed_name=printed_name, meaning=meaning)
-        return _sign(seen, by=by, printed_name=printed_name.strip(), meaning=meaning.strip())
+        queries.require_ready(seen, by=by)
+        return _sign(seen, by=by, **_said(printed_name, meaning))
 
 
-def _refuse(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> None:
-    revision = seen.revision
-    if queries.newest(revision.program) != revision:
-        raise NotPossible(_("There is a newer revision of this program: sign that one off."))
+def sign_off_all(
+    revisions: Sequence[ProgramRevision],
+    *,
+    by: User,
+    password: str,
+    printed_name: str,
+    meaning: str,
+    address: str = "",
+) -> list[SignOff]:
+    """Sign several programs of one job in one act, all or none; each gets a sign-off of its own that binds its bytes.
+
+    Raises SomeNotReady with every program that cannot be signed and why, else as `sign_off`.
+    """
+    require(by, Act.SIGN_OFF)
+    if not revisions:
+        raise NotPossible(_("Tick at least one program."))
+    job = revisions[0].program.job
+    if any(revision.program.job_id != job.pk for revision in revisions):
+        raise NotPossible(_("One act signs programs of one job."))
+    log_in.prove_again(by, password=password, address=address)
+    with transaction.atomic():
+        open_job(job)
+        every = [queries.Reviewed(queries.fresh(revision)) for revision in revisions]
+        _refuse_some(every, by=by)
+        said = _said(printed_name, meaning)
+        return [_sign(seen, by=by, **said) for seen in every]
+
+
+def _refuse_some(every: list[Reviewed], *, by: User) -> None:
+    refused = []
+    for seen in every:
+        reason = queries.why_not(seen, by=by)
+        if not reason and queries.sign_off_standing(seen.revision, seen=seen).valid:
+            reason = _("It is signed off already.")
+        if reason:
+            refused.append((seen.revision, reason))
+    if refused:
+        raise SomeNotReady(refused)
+
+
+def _said(printed_name: str, meaning: str) -> dict[str, str]:
     if not printed_name.strip() or not meaning.strip():
         raise NotPossible(_("Print your name and say what your signature means."))
-    if seen.current is None:
-        raise NotPossible(
-            _("Something changed a moment ago and the program is to be reviewed again. Try once more soon.")
-        )
-    blocking = queries.blocking(revision, seen=seen)
-    if blocking:
-        raise NotReady(blocking)
-    if shop.house_rules().value(TWO_PERSONS) and revision.uploaded_by_id == by.pk:
-        raise NotPossible(_("This shop wants two persons: whoever uploaded a program does not sign it off."))
+    return {"printed_name": printed_name.strip(), "meaning": meaning.strip()}
 
 
 def _sign(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> SignOff:
