@@ -7,6 +7,7 @@ from django.db import models
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.measure import Measure
 from shopflow.records.models import StoredFile, Work
 from shopflow.records.protect import append_only
 from shopflow.shop.fields import MeasureField
@@ -181,6 +182,19 @@ class Direction(models.TextChoices):
     DOWN_Y = "-Y", _("−Y up")
 
 
+ALONG_X = [("+X", "+X"), ("-X", "\u2212X"), ("+Y", "+Y"), ("-Y", "\u2212Y"), ("+Z", "+Z"), ("-Z", "\u2212Z")]
+"""Directions of the model."""
+
+
+class PickUp(models.TextChoices):
+    """What finds the part zero at the machine (core.planning.PickUp)."""
+
+    EDGE_FINDER = "edge finder", _("edge finder")
+    INDICATOR = "indicator", _("indicator")
+    PROBE = "probe", _("probe")
+    STOP = "stop", _("stop")
+
+
 WORK_OFFSETS = [(1, "G54"), (2, "G55"), (3, "G56"), (4, "G57"), (5, "G58"), (6, "G59")] + [
     (6 + n, f"G59.{n}") for n in (1, 2, 3)
 ]
@@ -197,12 +211,21 @@ class Setup(models.Model):
     workholding = models.CharField(_("workholding"), max_length=200, blank=True)
     grip = MeasureField(_("grip"))
     work_offset = models.PositiveSmallIntegerField(_("work offset"), choices=WORK_OFFSETS, default=1)
+    along_x = models.CharField(_("along X+"), max_length=2, choices=ALONG_X, blank=True)
+    """Which direction of the model lies along the machine's X+; "" where nobody has said."""
+    zero_x = MeasureField(_("zero at model X"))
+    zero_y = MeasureField(_("zero at model Y"))
+    zero_z = MeasureField(_("zero at model Z"))
     zero_point = models.CharField(_("part zero"), max_length=200, blank=True)
+    """In words: all there is to say without a model, a note beside the numbers with one."""
+    pick_up_by = models.CharField(_("picked up with"), max_length=12, choices=PickUp.choices, blank=True)
     pick_up = models.CharField(_("pick-up"), max_length=200, blank=True)
     stock_in = models.CharField(_("stock in"), max_length=200, blank=True)
     blank_x = MeasureField(_("blank X"))
     blank_y = MeasureField(_("blank Y"))
     blank_z = MeasureField(_("blank Z"))
+    blank_over = MeasureField(_("blank over the part"))
+    """How far it stands over the finished part on the side that is up; sideways it lies centred."""
     manual_reason = models.CharField(_("manual op, because"), max_length=200, blank=True)
     tools = models.ManyToManyField(Tool, through="SetupTool", related_name="+")
     fixed = models.JSONField(default=list, blank=True, editable=False)
@@ -217,6 +240,12 @@ class Setup(models.Model):
     @property
     def is_manual(self) -> bool:
         return bool(self.manual_reason)
+
+    @property
+    def zero(self) -> tuple[Measure, Measure, Measure] | None:
+        """The part zero as a point of the model, as typed; None where it is not known in numbers."""
+        x, y, z = self.zero_x, self.zero_y, self.zero_z
+        return (x, y, z) if self.along_x and x and y and z else None
 
     @property
     def work_offset_code(self) -> str:

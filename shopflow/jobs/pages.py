@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
+from django.urls import reverse
+
 from shopflow.core.planning.holes import group_holes
+from shopflow.core.solid import Reading
+from shopflow.core.types import Box, Placement
 from shopflow.jobs import queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm
 from shopflow.jobs.forms.plan import NewStepForm
-from shopflow.jobs.models import Job, JobFile, Stage
+from shopflow.jobs.models import Job, JobFile, Setup, Stage
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 
@@ -45,7 +50,8 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
     steps = queries.steps_of(job)
     approval = queries.approval_of(job)
     plan_hash = queries.plan_hash(job)
-    setups = [(setup, queries.setup_lacks(setup)) for setup in queries.setups_of(job)]
+    is_approved = queries.is_plan_approved(job)
+    setups = queries.setups_with_lacks(job, is_approved=is_approved)
     minutes_setup = sum((step.minutes_setup or NOTHING for step in steps), NOTHING)
     minutes_each = sum((step.minutes_each or NOTHING for step in steps), NOTHING)
     return {
@@ -63,9 +69,34 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,
         "approval": approval,
-        "is_approved": queries.is_plan_approved(job),
+        "is_approved": is_approved,
         "new_step_form": NewStepForm(job=job),
     }
+
+
+def setup_picture(setup: Setup, reading: Reading | None) -> dict[str, Any]:
+    """What the viewer of jobs/setup.html is given: the part as it stands, the blank around it, axes at the zero.
+
+    While the zero is not known the part is drawn in the model's own coordinates, and is_placed says so.
+    """
+    placed = queries.placement_of(setup)
+    return {
+        "mesh_url": reverse("jobs:mesh", args=[setup.job_id]) if reading else "",
+        "is_placed": placed is not None,
+        **picture_of(placed, queries.blank_of(setup, reading) if reading else None),
+    }
+
+
+def picture_of(placed: Placement | None, blank: Box | None) -> dict[str, str]:
+    """Placement and blank as the viewer's fragment takes them: twelve and six numbers, mm; "" where not known."""
+    return {
+        "placement": _numbers((*placed.rotation, *placed.origin_mm)) if placed else "",
+        "blank": _numbers((*blank[0], *blank[1])) if blank else "",
+    }
+
+
+def _numbers(values: Iterable[float]) -> str:
+    return " ".join(f"{value:.6g}" for value in values)
 
 
 def _newest(files: list[JobFile], kind: str) -> JobFile | None:

@@ -166,10 +166,17 @@ def _control(control: ControlProfile | None) -> dict[str, Any] | None:
 def _setup(setup: Setup) -> dict[str, Any]:
     return {
         "up": setup.up,
-        "zero": {"point": setup.zero_point, "offset": setup.work_offset_code},
+        "zero": {"point": setup.zero_point, "offset": setup.work_offset_code, **_place(setup)},
         "workholding": {"how": setup.workholding, "grip": _mm(setup.grip)},
         "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
     }
+
+
+def _place(setup: Setup) -> dict[str, Any]:
+    """The zero as a point of the model; nothing while it is not known, as in sign-offs from before it had numbers."""
+    if setup.zero is None:
+        return {}
+    return {"on_model": dict(zip("xyz", map(_mm, setup.zero), strict=True)), "along_x": setup.along_x}
 
 
 def _tool(tool: Tool | None) -> dict[str, Any] | None:

@@ -48,7 +48,7 @@ def test_a_proposed_routing_saws_mills_each_setup_deburrs_inspects_and_ships(pla
 def test_each_milling_step_has_its_setup_with_zero_and_offset(planned):
     setups = queries.setups_of(planned)
     assert [(setup.up, setup.work_offset_code) for setup in setups] == [("+Z", "G54"), ("-Z", "G55")]
-    assert all(setup.machine and setup.zero_point and setup.workholding and setup.stock_in for setup in setups)
+    assert all(setup.machine and setup.zero and setup.workholding and setup.stock_in for setup in setups)
 
 
 def test_the_blank_is_the_box_with_the_house_rules_on_it(planned):
@@ -245,7 +245,7 @@ def test_an_approved_plan_holds_as_long_as_nothing_in_it_changes(planned, progra
 
 BENT = [
     lambda job, by: actions.change_setup(job.setups.first(), by=by, workholding="clamps"),
-    lambda job, by: actions.change_setup(job.setups.first(), by=by, up="+X"),
+    lambda job, by: actions.change_setup(job.setups.first(), by=by, up="+X", along_x="+Y"),
     lambda job, by: actions.change_setup(job.setups.first(), by=by, grip=parse("5", default_unit="mm")),
     lambda job, by: actions.change_setup(job.setups.first(), by=by, zero_point="corner"),
     lambda job, by: actions.change_setup(job.setups.first(), by=by, blank_x=parse("70", default_unit="mm")),

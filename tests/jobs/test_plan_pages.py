@@ -120,12 +120,16 @@ def test_steps_are_added_moved_and_taken_out_by_their_buttons(desk, planned):
     assert not planned.steps.filter(kind="outside").exists()
 
 
+LENGTHS = ("blank_x", "blank_y", "blank_z", "blank_over", "zero_x", "zero_y", "zero_z")
+
+
 def setup_typed(setup, **changes):
     given = {
         "title": setup.title, "machine": setup.machine_id or "", "up": setup.up, "manual_reason": "",
         "workholding": setup.workholding, "grip": str(setup.grip or ""), "work_offset": setup.work_offset,
         "zero_point": setup.zero_point, "pick_up": setup.pick_up, "stock_in": setup.stock_in,
-        "blank_x": str(setup.blank_x or ""), "blank_y": str(setup.blank_y or ""), "blank_z": str(setup.blank_z or ""),
+        "along_x": setup.along_x, "pick_up_by": setup.pick_up_by,
+        **{name: str(getattr(setup, name) or "") for name in LENGTHS},
     }  # fmt: skip
     return {**given, **changes}
 

@@ -28,6 +28,7 @@ from shopflow.workflow import actions as workflow
 Spec = dict[str, Any]
 People = dict[str, User]
 
+TYPED = ("up", "along_x", "title", "workholding", "pick_up_by", "pick_up", "stock_in")
 SIGNED = "I read the program against the plan and the part."
 COMPARED = "first and last lines, and the hash on the traveler"
 
@@ -106,16 +107,19 @@ def _plan(job: Job, spec: Spec, people: People) -> None:
 
 def _setup(job: Job, wanted: Spec, *, by: User) -> Setup:
     setup = job.setups.filter(up=wanted["up"]).first() or jobs.add_setup(job, by=by)
-    typed = {name: wanted[name] for name in ("up", "title", "workholding", "zero_point", "pick_up", "stock_in")}
+    typed = {name: wanted[name] for name in TYPED}
     sizes = dict(zip(("blank_x", "blank_y", "blank_z"), map(_length, wanted["blank"]), strict=True))
+    zero = dict(zip(("zero_x", "zero_y", "zero_z"), map(_length, wanted["zero"]), strict=True))
     jobs.change_setup(
         setup,
         by=by,
         machine=Machine.objects.get(name=wanted["machine"]),
         grip=_length(wanted["grip"]),
+        blank_over=_length(wanted["blank_over"]),
         work_offset=wanted.get("work_offset", 1),
         **typed,
         **sizes,
+        **zero,
     )
     for row in setup.setup_tools.all():
         jobs.drop_tool(row, by=by)

@@ -1,10 +1,20 @@
 """Proposes blank, setups, tools, minutes and routing from what a model says. It does not write toolpaths."""
 
 from shopflow.core.planning.bare import bare_routing
-from shopflow.core.planning.blank import BlankProposal
-from shopflow.core.planning.holding import Holding
+from shopflow.core.planning.blank import BlankProposal, StockIn
+from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.holes import HoleGroup, group_holes
 from shopflow.core.planning.needs import Need
+from shopflow.core.planning.placement import (
+    NotSquare,
+    Reference,
+    Standing,
+    blank_box,
+    directions_along_x,
+    long_side_along_x,
+    placement,
+    rotation,
+)
 from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, StepProposal, propose
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tooling import PickedTool, Wanted
@@ -14,14 +24,24 @@ __all__ = [
     "HoleGroup",
     "Holding",
     "Need",
+    "NotSquare",
+    "PickUp",
     "PickedTool",
     "PlanRules",
     "Proposal",
+    "Reference",
     "SetupProposal",
+    "Standing",
     "StepKind",
     "StepProposal",
+    "StockIn",
     "Wanted",
     "bare_routing",
+    "blank_box",
+    "directions_along_x",
     "group_holes",
+    "long_side_along_x",
+    "placement",
     "propose",
+    "rotation",
 ]

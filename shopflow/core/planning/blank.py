@@ -38,5 +38,25 @@ def under_mm(rules: PlanRules) -> float:
     return rules.grip_mm + rules.over_jaws_mm
 
 
+@dataclass(frozen=True)
+class StockIn:
+    """What a setup begins with, as a box. size_mm: along the model's axes. over_mm: how far it stands over the part."""
+
+    size_mm: Vector
+    over_mm: float
+
+
+def stock_in(index: int, up: str, bbox_mm: Vector, blank_mm: Vector, rules: PlanRules) -> StockIn:
+    """Of the index-th setup, counted from 0: the blank; turned over, what held it; then nothing is left on any side."""
+    if index == 0:
+        return StockIn(blank_mm, rules.top_allowance_mm)
+    if index > 1:
+        return StockIn(bbox_mm, 0.0)
+    height = height_axis(up)
+    under = blank_mm[height] - bbox_mm[height] - rules.top_allowance_mm
+    x, y, z = (size + under if axis == height else size for axis, size in enumerate(bbox_mm))
+    return StockIn((x, y, z), under)
+
+
 def _rounded_up(length_mm: float, step_mm: float) -> float:
     return ceil(length_mm / step_mm - 1e-9) * step_mm

@@ -1,4 +1,4 @@
-"""How a setup is held, where its part zero is and how it is picked up: suggestions in words, for a person to change.
+"""How a setup is held, where its part zero is and how it is picked up: suggestions for a person to change.
 
 All of it is common practice with no source. Work offsets run G54, G55 … in the order of the setups, so that every
 setup's zero can stay set on one machine.
@@ -7,31 +7,52 @@ setup's zero can stay set on one machine.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-from shopflow.core.planning.directions import flat_axes, height_axis
+from shopflow.core.planning.directions import flat_axes
+from shopflow.core.planning.placement import long_side_along_x, middle_of_top
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.types import Vector
+from shopflow.core.types import Box, Vector
 
 MOST_WORK_OFFSETS = 9
 LETTERS = "XYZ"
 
 
+class PickUp(StrEnum):
+    """What finds the part zero at the machine; the trade's words."""
+
+    EDGE_FINDER = "edge finder"
+    INDICATOR = "indicator"
+    PROBE = "probe"
+    STOP = "stop"
+
+
 @dataclass(frozen=True)
 class Holding:
-    """Sentences without a full stop. grip_mm: None where nothing is gripped. work_offset: 1 is G54."""
+    """Sentences without a full stop. grip_mm: None where nothing is gripped. work_offset: 1 is G54.
+
+    zero_mm: the part zero in the model's coordinates; along_x: the axis of the model that lies along the machine's X+.
+    None and "" where there is no model. pick_up_by: a PickUp, or "".
+    """
 
     workholding: str
     grip_mm: float | None
     work_offset: int
-    zero_point: str
     pick_up: str
     stock_in: str
+    zero_mm: Vector | None = None
+    along_x: str = ""
+    pick_up_by: str = ""
 
 
-def holding(index: int, up: str, part_mm: Vector, blank_mm: Vector, rules: PlanRules) -> Holding:
-    """The index-th setup, counted from 0, with this side up."""
+def holding(index: int, up: str, part: Box, blank_mm: Vector, rules: PlanRules) -> Holding:
+    """The index-th setup, counted from 0, with this side up. part: its box in the model's coordinates.
+
+    By habit the zero is in the middle of what is up, which the jaws close on from both sides, so that a blank sawn a
+    little large or small shifts nothing.
+    """
     is_first = index == 0
-    sizes = blank_mm if is_first else part_mm
+    sizes = blank_mm if is_first else _sizes(part)
     jaws, width_mm = _jaws(up, sizes)
     in_vise = width_mm <= rules.widest_in_vise_mm
     held_on = "the raw sides" if is_first else "the finished sides"
@@ -41,10 +62,17 @@ def holding(index: int, up: str, part_mm: Vector, blank_mm: Vector, rules: PlanR
         workholding=vise if in_vise else clamps,
         grip_mm=rules.grip_mm if in_vise else None,
         work_offset=min(index + 1, MOST_WORK_OFFSETS),
-        zero_point=_zero(is_first, up),
-        pick_up=_pick_up(is_first, up),
+        pick_up=_pick_up(is_first),
         stock_in="sawn blank" if is_first else "from the setup before",
+        zero_mm=middle_of_top(up, part),
+        along_x=long_side_along_x(up, sizes),
+        pick_up_by=PickUp.EDGE_FINDER,
     )
+
+
+def _sizes(box: Box) -> Vector:
+    (a, b, c), (d, e, f) = box
+    return d - a, e - b, f - c
 
 
 def _jaws(up: str, sizes_mm: Vector) -> tuple[str, float]:
@@ -54,14 +82,6 @@ def _jaws(up: str, sizes_mm: Vector) -> tuple[str, float]:
     return LETTERS[axis], sizes_mm[axis]
 
 
-def _zero(is_first: bool, up: str) -> str:
-    first, second = (LETTERS[axis] for axis in flat_axes(up))
-    side = f"{'highest' if up[0] == '+' else 'lowest'} {LETTERS[height_axis(up)]} of the part"
-    where = "middle of the blank" if is_first else "middle of the finished sides"
-    return f"{where} in {first} and {second}, {side}"
-
-
-def _pick_up(is_first: bool, up: str) -> str:
-    first, second = (LETTERS[axis] for axis in flat_axes(up))
+def _pick_up(is_first: bool) -> str:
     height = "the top of the blank, less what is faced off" if is_first else "the finished face on the parallels"
-    return f"edge finder on both sides in {first} and in {second}; height from {height}"
+    return f"both sides in X and in Y; height from {height}"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from shopflow.core.planning.blank import BlankProposal, propose_blank
+from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
 from shopflow.core.planning.cutting_data import work_data
 from shopflow.core.planning.directions import AXES, along, height_axis, name_of
 from shopflow.core.planning.holding import Holding, holding
@@ -42,13 +42,17 @@ class StepKind(StrEnum):
 
 @dataclass(frozen=True)
 class SetupProposal:
-    """One clamping. machine: None where the shop's machines are all too small or there is none."""
+    """One clamping. machine: None where the shop's machines are all too small or there is none.
+
+    stock: what is clamped; None without a model.
+    """
 
     number: int
     up: str
     title: str
     machine: Machine | None
     holding: Holding
+    stock: StockIn | None
     tools: tuple[PickedTool, ...]
     wanted: tuple[Wanted, ...]
     needs: tuple[Need, ...]
@@ -128,7 +132,8 @@ def _setup(
         up=side.up,
         title=f"mill with {side.up.replace('-', MINUS)} up",
         machine=_machine_for(blank, side.up, machines),
-        holding=holding(index, side.up, reading.bbox_mm, blank.size_mm, rules),
+        holding=holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules),
+        stock=stock_in(index, side.up, reading.bbox_mm, blank.size_mm, rules),
         tools=tuple(made.picked),
         wanted=tuple(made.wanted),
         needs=side.needs,

@@ -22,6 +22,9 @@ from shopflow.shop import changes
 from shopflow.shop.models import Machine, Tool
 
 HUNDREDTH = Decimal("0.01")
+THOUSANDTH = Decimal("0.001")
+ZERO = ("zero_x", "zero_y", "zero_z")
+"""Typed one, typed all: a point is not proposed in part."""
 
 
 @transaction.atomic
@@ -56,6 +59,9 @@ def approve_plan(job: Job, *, by: User, seen: str) -> PlanApproval:
         raise NotPossible(_("The plan was changed while you looked at it. Look at it again before you approve it."))
     if not now.steps.exists():
         raise NotPossible(_("There is no step to approve yet. Propose the plan, or add steps."))
+    if unplaced := queries.setups_without_zero(now):
+        numbers = ", ".join(str(setup.number) for setup in unplaced)
+        raise NotPossible(_("Say where on the model the part zero is first: setup %s lacks it.") % numbers)
     approval = PlanApproval.objects.create(job=now, plan_hash=plan_hash, approved_by=by)
     ledger.append("plan_approved", chain=now.chain, subject=("job", now.pk), by=by, plan=plan_hash)
     return approval
@@ -78,6 +84,14 @@ def typed_length(length_mm: float, units: str) -> Measure:
     number = Decimal(str(length_mm))
     value, places = (number / MM_PER_IN, Decimal("0.0001")) if units == Units.INCH else (number, HUNDREDTH)
     return parse(f"{value.quantize(places).normalize():f} {units}", default_unit=units)
+
+
+def typed_place(length_mm: float, units: str) -> Measure:
+    """A coordinate of a named place: ten times finer, or the picture of a tool path would lie beside the part."""
+    number = Decimal(str(length_mm))
+    value, places = (number / MM_PER_IN, Decimal("0.00001")) if units == Units.INCH else (number, THOUSANDTH)
+    value = value.quantize(places).normalize() + 0  # no minus before a zero
+    return parse(f"{value:f} {units}", default_unit=units)
 
 
 def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Setup]:
@@ -119,13 +133,17 @@ def _fill_setup(setup: Setup, wanted: SetupProposal, proposal: Proposal, *, unit
         "workholding": held.workholding,
         "grip": typed_length(held.grip_mm, units) if held.grip_mm is not None else None,
         "work_offset": held.work_offset,
-        "zero_point": held.zero_point,
+        "pick_up_by": held.pick_up_by,
         "pick_up": held.pick_up,
         "stock_in": held.stock_in,
     }
-    if proposal.blank:
-        sizes = (typed_length(size, units) for size in proposal.blank.size_mm)
-        proposed |= dict(zip(("blank_x", "blank_y", "blank_z"), sizes, strict=True))
+    if wanted.stock:
+        sizes = (typed_length(size, units) for size in (*wanted.stock.size_mm, wanted.stock.over_mm))
+        proposed |= dict(zip(("blank_x", "blank_y", "blank_z", "blank_over"), sizes, strict=True))
+    if held.zero_mm:
+        proposed |= {"along_x": held.along_x, "zero_point": ""}
+    if held.zero_mm and not set(ZERO).intersection(setup.fixed):
+        proposed |= dict(zip(ZERO, (typed_place(at, units) for at in held.zero_mm), strict=True))
     for name, value in proposed.items():
         if name not in setup.fixed:
             setattr(setup, name, value)

@@ -8,6 +8,7 @@ from django.db import IntegrityError, transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
+from shopflow.core.planning import rotation
 from shopflow.jobs.actions.fixing import fix, write_typed
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
@@ -20,8 +21,8 @@ from shopflow.shop import changes
 from shopflow.shop.models import Tool
 
 TYPED = (
-    "title", "machine", "up", "workholding", "grip", "work_offset", "zero_point", "pick_up", "stock_in", "blank_x",
-    "blank_y", "blank_z", "manual_reason",
+    "title", "machine", "up", "along_x", "workholding", "grip", "work_offset", "zero_x", "zero_y", "zero_z",
+    "zero_point", "pick_up_by", "pick_up", "stock_in", "blank_x", "blank_y", "blank_z", "blank_over", "manual_reason",
 )  # fmt: skip
 """What a person may type about a setup."""
 
@@ -47,13 +48,15 @@ def add_setup(job: Job, *, by: User) -> Setup:
 
 @transaction.atomic
 def change_setup(setup: Setup, *, by: User, **typed: Any) -> Setup:
-    """Write what a person typed; those fields stay when the plan is proposed again."""
+    """Write what a person typed; those fields stay when the plan is proposed again. Raises NotSquare."""
     require(by, Act.PLAN)
     unknown = set(typed) - set(TYPED)
     if unknown:
         raise TypeError(f"a setup has no {', '.join(sorted(unknown))} to type")
     job, now = _locked(setup)
     changed = write_typed(now, typed)
+    if now.along_x:
+        rotation(now.up, now.along_x)
     if changed:
         now.save()
         if "title" in changed:

@@ -7,15 +7,17 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.solid import Reading
 from shopflow.jobs.actions.setups import TYPED as SETUP_FIELDS
 from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
 from shopflow.jobs.forms.lengths import LengthField, with_unit
-from shopflow.jobs.models import WORK_OFFSETS, Direction, Job, Setup, Step
+from shopflow.jobs.forms.zero import ZeroMixin
+from shopflow.jobs.models import ALONG_X, WORK_OFFSETS, Direction, Job, PickUp, Setup, Step
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Machine, Tool
 
 
-class SetupForm(SeenMixin, forms.Form):
+class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     """Everything a person may say about one clamping."""
 
     title = forms.CharField(label=_("Title"), max_length=120)
@@ -23,6 +25,9 @@ class SetupForm(SeenMixin, forms.Form):
         Machine.objects.all(), label=_("Machine"), required=False, empty_label=_("not yet")
     )
     up = forms.ChoiceField(label=_("Orientation"), choices=Direction.choices)
+    along_x = forms.ChoiceField(
+        label=_("Model direction along X+"), choices=[("", _("not said yet")), *ALONG_X], required=False
+    )
     manual_reason = forms.CharField(
         label=_("Run by hand, because"),
         max_length=200,
@@ -32,17 +37,32 @@ class SetupForm(SeenMixin, forms.Form):
     workholding = forms.CharField(label=_("Workholding"), max_length=200, required=False)
     grip = LengthField(label=_("Grip"), help_text=_("Height that the jaws hold."))
     work_offset = forms.TypedChoiceField(label=_("Work offset"), choices=WORK_OFFSETS, coerce=int)
-    zero_point = forms.CharField(label=_("Part zero"), max_length=200, required=False)
-    pick_up = forms.CharField(label=_("Pick-up"), max_length=200, required=False)
+    place = forms.ChoiceField(
+        label=_("X0 Y0 is at"),
+        required=False,
+        help_text=_("Left, right, front and back as seen from the machine's front."),
+    )
+    height = forms.ChoiceField(label=_("Z0 is at"), required=False)
+    zero_x = LengthField(label=_("Model X"), may_be_negative=True)
+    zero_y = LengthField(label=_("Model Y"), may_be_negative=True)
+    zero_z = LengthField(label=_("Model Z"), may_be_negative=True)
+    zero_point = forms.CharField(label=_("Part zero in words"), max_length=200, required=False)
+    pick_up_by = forms.ChoiceField(
+        label=_("Picked up with"), choices=[("", _("not said yet")), *PickUp.choices], required=False
+    )
+    pick_up = forms.CharField(label=_("How it is picked up"), max_length=200, required=False)
     stock_in = forms.CharField(label=_("Stock in"), max_length=200, required=False)
     blank_x = LengthField(label=_("Blank X"))
     blank_y = LengthField(label=_("Blank Y"))
     blank_z = LengthField(label=_("Blank Z"))
+    blank_over = LengthField(label=_("Stands over the part"), help_text=_("On the side that is up."))
 
-    def __init__(self, *args: Any, setup: Setup, unit: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, setup: Setup, unit: str, reading: Reading | None = None, **kwargs: Any) -> None:
         kwargs["initial"] = {name: getattr(setup, name) for name in SETUP_FIELDS}
         super().__init__(*args, **kwargs)
         with_unit(self, unit)
+        self.setup, self.unit, self.reading = setup, unit, reading
+        self.offer_places()
 
 
 class StepForm(SeenMixin, forms.Form):

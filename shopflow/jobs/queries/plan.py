@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import QuerySet
@@ -68,24 +69,57 @@ def plan_rules(units: str) -> PlanRules:
 
 def setups_missing(job: Job) -> list[str]:
     """For each setup that is not ready, a sentence with everything it lacks."""
-    found = []
-    for setup in setups_of(job):
-        lacks = setup_lacks(setup)
-        if lacks:
-            found.append(_("setup %(number)d lacks %(what)s") % {"number": setup.number, "what": ", ".join(lacks)})
-    return found
+    return [
+        _("setup %(number)d lacks %(what)s") % {"number": setup.number, "what": ", ".join(lacks)}
+        for setup, lacks in setups_with_lacks(job)
+        if lacks
+    ]
 
 
-def setup_lacks(setup: Setup) -> list[str]:
-    """What this setup lacks. A manual op needs to be held and fed, but no zero point and no tools of the crib."""
+def setups_with_lacks(job: Job, *, is_approved: bool | None = None) -> list[tuple[Setup, list[str]]]:
+    """is_approved: whether the plan is, where the caller knows."""
+    setups = setups_of(job)
+    in_words = is_placed_in_words(job, setups, is_approved=is_approved)
+    return [(setup, setup_lacks(setup, in_words=in_words)) for setup in setups]
+
+
+def is_placed_in_words(job: Job, setups: list[Setup], *, is_approved: bool | None = None) -> bool:
+    """Whether words say where the part zeros are: without a model, and in a plan approved before zeros had numbers.
+
+    Without numbers nobody approves a plan any more, so an approval that holds is from before.
+    """
+    if not has_model(job):
+        return True
+    if not without_zero(setups):
+        return False
+    return is_plan_approved(job) if is_approved is None else is_approved
+
+
+def setup_lacks(setup: Setup, *, in_words: bool) -> list[str]:
+    """What this setup lacks. A manual op needs to be held and fed, but no part zero and no tools of the crib.
+
+    in_words: see is_placed_in_words.
+    """
     asked: list[tuple[object, str]] = [(setup.workholding, _("workholding")), (setup.stock_in, _("stock in"))]
     if not setup.is_manual:
-        asked += [
-            (setup.machine, _("a machine")),
-            (setup.zero_point, _("a part zero")),
-            (list(setup.setup_tools.all()), _("tools")),
-        ]
+        is_placed = setup.zero or (in_words and setup.zero_point)
+        zero = _("a part zero") if in_words else _("a part zero on the model")
+        asked += [(setup.machine, _("a machine")), (is_placed, zero), (list(setup.setup_tools.all()), _("tools"))]
     return [name for value, name in asked if not value]
+
+
+def setups_without_zero(job: Job) -> list[Setup]:
+    """The milled setups whose part zero is not known as a point of the model; none where there is no model."""
+    return without_zero(job.setups.all()) if has_model(job) else []
+
+
+def without_zero(setups: Iterable[Setup]) -> list[Setup]:
+    return [setup for setup in setups if not setup.is_manual and not setup.zero]
+
+
+def has_model(job: Job) -> bool:
+    """Whether the job is planned from a model; one that is kept for reference beside a print is none."""
+    return job.reading_id is not None and not job.no_model_reason
 
 
 def tools_missing(job: Job, *, units: str = Units.MM) -> list[str]:
@@ -156,7 +190,18 @@ def _setup_facts(setup: Setup) -> dict[str, Any]:
         "manual_reason": setup.manual_reason,
         "tools": sorted(row.tool_id for row in setup.setup_tools.all()),
         "touches": [[touch.after_tool_id, touch.reason] for touch in setup.touches.all()],
+        **_said_facts(setup),
     }
+
+
+def _said_facts(setup: Setup) -> dict[str, Any]:
+    """What plans did not say from the beginning: left out while it is unknown, or every older approval would lapse."""
+    facts: dict[str, Any] = {}
+    if setup.zero:
+        facts |= {"along_x": setup.along_x, "zero": [_typed(at) for at in setup.zero]}
+    if setup.blank_over:
+        facts["blank_over"] = _typed(setup.blank_over)
+    return facts
 
 
 def _step_facts(step: Step) -> dict[str, Any]:

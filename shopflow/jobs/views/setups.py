@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
-from shopflow.jobs import actions, queries
+from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.actions.locked import locked
 from shopflow.jobs.forms.plan import SetupForm, ToolPickForm, TouchForm
 from shopflow.jobs.models import Setup, SetupTool, Stage, Touch
@@ -22,12 +22,13 @@ from shopflow.people.access import Act, may
 def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
     """GET: everything about the setup. POST: what was typed about it."""
     row = _setup(request, setup_id)
-    form = SetupForm(setup=row, unit=me(request).units)
+    reading = queries.reading_of(row.job)
+    form = SetupForm(setup=row, unit=me(request).units, reading=reading)
     if request.method == "POST":
         with transaction.atomic():
             locked(row.job)
             row = _setup(request, setup_id)
-            form = SetupForm(request.POST, setup=row, unit=me(request).units)
+            form = SetupForm(request.POST, setup=row, unit=me(request).units, reading=reading)
             if _saved(request, row, form):
                 messages.success(request, _("Setup %d is saved.") % row.number)
                 return redirect("jobs:plan", row.job.pk)
@@ -35,8 +36,9 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "job": row.job,
         "setup": row,
         "form": form,
-        "lacks": queries.setup_lacks(row),
+        "lacks": dict(queries.setups_with_lacks(row.job))[row],
         "tool_form": ToolPickForm(),
+        **pages.setup_picture(row, reading),
         "touch_form": TouchForm(setup=row),
         "crumbs": plan_crumbs(row.job),
         "may_plan": may(request.user, Act.PLAN) and row.job.stage not in (Stage.FLOOR, Stage.CLOSED),

@@ -61,7 +61,27 @@ def test_the_routing_runs_saw_mill_deburr_inspect_ship():
 def test_every_setup_has_its_own_work_offset_zero_and_pick_up():
     setups = plan(a_reading()).setups
     assert [setup.holding.work_offset for setup in setups] == [1, 2]
-    assert all(setup.holding.zero_point and setup.holding.pick_up for setup in setups)
+    assert all(setup.holding.zero_mm and setup.holding.along_x and setup.holding.pick_up_by for setup in setups)
+
+
+def test_the_zero_is_in_the_middle_of_what_is_up():
+    """The part of 60 × 40 × 12: whatever is up, its zero lies on that face of its box."""
+    reading = a_reading()
+    (low, _, bottom), (high, _, top) = reading.box_min_mm, reading.box_max_mm
+    for setup in plan(reading).setups:
+        x, _, z = setup.holding.zero_mm
+        assert (x, z) == ((low + high) / 2, top if setup.up == "+Z" else bottom)
+
+
+def test_the_long_side_lies_along_x_and_a_turned_part_keeps_it():
+    assert [setup.holding.along_x for setup in plan(a_reading()).setups] == ["+X", "+X"]
+
+
+def test_turned_over_the_stock_is_what_held_it():
+    """60 × 40 × 12 from a blank of 19 with 1.5 on top: 5.5 is left below, and the sides are finished."""
+    first, second = plan(a_reading()).setups
+    assert (first.stock.size_mm, first.stock.over_mm) == ((65.0, 45.0, 19.0), 1.5)
+    assert (second.stock.size_mm, second.stock.over_mm) == ((60.0, 40.0, 17.5), 5.5)
 
 
 def test_the_first_setup_holds_the_raw_sides_and_the_next_the_finished_ones():

@@ -1,12 +1,25 @@
 // The part, and the tool paths over it. Everything that is said stands in the fragment _viewer.html; what is picked
 // here is told as "shopflow:line", and the rows that name faces (data-faces) pick them out when pointed at.
+import { Box3 } from "three";
+import { blankEdges } from "./viewer/blank.js";
 import { fetchBytes, readMesh, readPaths } from "./viewer/bytes.js";
-import { Part } from "./viewer/part.js";
+import { Part, place } from "./viewer/part.js";
 import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
 import { Stage } from "./viewer/scene.js";
 import { numbersReady } from "./theme.js";
 
 const CLICK_PIXELS = 4;
+const MARKER_PIXELS = 22;
+
+function numbers(text) {
+  return text ? text.trim().split(/[\s,]+/).map(Number) : null;
+}
+
+// Lowest and highest corner as drawn, mm, for whoever checks that two things lie in one system of coordinates.
+function corners(object) {
+  const { min, max } = new Box3().expandByObject(object);
+  return [min, max].flatMap((corner) => corner.toArray()).map((value) => value.toFixed(3)).join(" ");
+}
 
 class Viewer {
   constructor(element) {
@@ -54,7 +67,8 @@ class Viewer {
     if (!mesh && !paths) return this.sayNoPicture(this.words.nothing);
     this.say("");
     this.showPart(mesh);
-    this.stage.measure([this.part?.group ?? []].flat());
+    this.showBlank(mesh || this.words.placement);
+    this.stage.measure([this.part?.group, this.blank].filter(Boolean));
     this.showPaths(paths);
     this.stage.markZero();
     this.wire();
@@ -66,16 +80,32 @@ class Viewer {
   showPart(mesh) {
     if (!mesh) return;
     this.part = new Part(mesh);
-    if (this.words.placement) this.part.place(this.words.placement.trim().split(/[\s,]+/).map(Number));
-    this.stage.add(this.part.group);
+    this.add(this.part.group, "partBox");
+  }
+
+  showBlank(isWanted) {
+    const box = numbers(this.words.blank);
+    if (!box || !isWanted) return;
+    this.blank = blankEdges(box);
+    this.add(this.blank, "blankBox");
+  }
+
+  // What is known in the part's coordinates goes where the setup has the part.
+  add(object, name) {
+    const placement = numbers(this.words.placement);
+    if (placement) place(object, placement);
+    this.stage.add(object);
+    this.words[name] = corners(object);
   }
 
   showPaths(paths) {
     if (!paths) return;
     this.paths = new Paths(paths, 2 * this.stage.sphere.radius);
     this.stage.add(this.paths.group);
+    this.stage.keepSize(this.paths.marker, MARKER_PIXELS);
+    this.words.pathBox = corners(this.paths.feeds);
     // The part sets the scale; without one the cuts do. Rapids may go far away, to a tool change.
-    if (!this.part) this.stage.measure([this.paths.feeds]);
+    if (!this.part && !this.blank) this.stage.measure([this.paths.feeds]);
     this.part?.thin(true);
     this.listTools(toolsOf(paths));
     this.scrub(paths);
@@ -85,8 +115,10 @@ class Viewer {
     const bar = this.element.querySelector(".viewer-bar");
     bar.hidden = false;
     bar.addEventListener("click", (event) => this.press(event.target.closest("button")));
-    bar.querySelectorAll("[data-needs=paths]").forEach((button) => (button.hidden = !this.paths));
-    bar.querySelectorAll("[data-needs=part]").forEach((button) => (button.hidden = !this.part));
+    for (const name of ["part", "paths", "blank"]) {
+      this.element.querySelectorAll(`[data-needs=${name}]`).forEach((wanting) => (wanting.hidden = !this[name]));
+    }
+    this.element.querySelector(".viewer-key").hidden = !(this.paths || this.blank);
     this.wireFaces();
     if (this.paths) this.wireLines();
   }
@@ -98,6 +130,7 @@ class Viewer {
     button.setAttribute("aria-pressed", isOn);
     const acts = {
       part: () => (this.part.group.visible = isOn),
+      blank: () => (this.blank.visible = isOn),
       thin: () => this.part.thin(isOn),
       rapids: () => (this.paths.rapids.visible = isOn),
       paths: () => (this.paths.group.visible = isOn),
@@ -131,13 +164,13 @@ class Viewer {
     });
     document.addEventListener("shopflow:line", (event) => {
       this.paths.choose(event.detail.line);
+      this.words.marked = this.paths.marker.visible ? this.paths.marker.position.toArray().map((at) => at.toFixed(3)).join(" ") : "";
       this.stage.draw();
     });
   }
 
   listTools(tools) {
     const list = this.element.querySelector(".viewer-key");
-    list.hidden = false;
     tools.forEach((tool, order) => {
       const item = list.querySelector("template").content.firstElementChild.cloneNode(true);
       item.querySelector("line").setAttribute("stroke", toolColour(order));

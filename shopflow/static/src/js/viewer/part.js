@@ -21,6 +21,13 @@ function facesOf(mesh, wanted) {
   return new BufferAttribute(new Uint32Array(corners), 1);
 }
 
+// Row-major rotation and origin of core.types.Placement: setup point = rotation · part point + origin.
+export function place(object, [a, b, c, d, e, f, g, h, i, x, y, z]) {
+  object.matrixAutoUpdate = false;
+  object.matrix.set(a, b, c, x, d, e, f, y, g, h, i, z, 0, 0, 0, 1);
+  object.updateMatrixWorld(true);
+}
+
 export class Part {
   constructor(mesh) {
     this.mesh = mesh;
@@ -56,13 +63,5 @@ export class Part {
   thin(isThin) {
     this.isThin = isThin;
     this.seeThrough(isThin);
-  }
-
-  place(numbers) {
-    // Row-major rotation and origin of core.types.Placement: setup point = rotation · part point + origin.
-    const [a, b, c, d, e, f, g, h, i, x, y, z] = numbers;
-    this.group.matrixAutoUpdate = false;
-    this.group.matrix.set(a, b, c, x, d, e, f, y, g, h, i, z, 0, 0, 0, 1);
-    this.group.updateMatrixWorld(true);
   }
 }

@@ -1,5 +1,7 @@
 // Tool paths: feeds as solid lines, rapids dashed, the motions of one program line thick.
-import { BufferAttribute, BufferGeometry, Color, Group, LineBasicMaterial, LineDashedMaterial, LineSegments } from "three";
+import {
+  BufferAttribute, BufferGeometry, CanvasTexture, Color, Group, LineBasicMaterial, LineDashedMaterial, LineSegments, Sprite, SpriteMaterial,
+} from "three";
 import { LineMaterial } from "three/addons/lines/LineMaterial.js";
 import { LineSegments2 } from "three/addons/lines/LineSegments2.js";
 import { LineSegmentsGeometry } from "three/addons/lines/LineSegmentsGeometry.js";
@@ -64,6 +66,24 @@ function firstAt(motions, motion) {
   return low;
 }
 
+// A ring where the tool stands after the chosen line: also for a line that is too short to see.
+function ring() {
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = 64;
+  const pen = canvas.getContext("2d");
+  for (const [style, width] of [[colour("--white"), 14], [colour("--accent"), 7]]) {
+    pen.strokeStyle = style;
+    pen.lineWidth = width;
+    pen.beginPath();
+    pen.arc(32, 32, 22, 0, 2 * Math.PI);
+    pen.stroke();
+  }
+  const marker = new Sprite(new SpriteMaterial({ map: new CanvasTexture(canvas), depthTest: false }));
+  marker.visible = false;
+  marker.renderOrder = 4;
+  return marker;
+}
+
 export class Paths {
   constructor(paths, size) {
     this.paths = paths;
@@ -76,16 +96,23 @@ export class Paths {
     this.chosen = new LineSegments2(new LineSegmentsGeometry(), new LineMaterial({ color: colour("--ink"), linewidth: 4, depthTest: false, transparent: true }));
     this.chosen.visible = false;
     this.chosen.renderOrder = 2;
-    this.group.add(this.rapids, this.feeds, this.chosen);
+    this.marker = ring();
+    this.group.add(this.rapids, this.feeds, this.chosen, this.marker);
   }
 
   choose(line) {
     const { positions } = collect(this.paths, (i) => this.paths.line[i] === line);
+    this.mark(this.paths.line.lastIndexOf(line));
     this.chosen.visible = positions.length > 0;
     if (!this.chosen.visible) return;
     this.chosen.geometry.dispose();
     this.chosen.geometry = new LineSegmentsGeometry();
     this.chosen.geometry.setPositions(positions);
+  }
+
+  mark(motion) {
+    this.marker.visible = motion >= 0;
+    if (this.marker.visible) this.marker.position.fromArray(this.paths.points, 3 * (this.paths.starts[motion + 1] - 1));
   }
 
   showUntil(motion) {

@@ -66,6 +66,7 @@ export class Stage {
     this.controls.addEventListener("change", () => this.draw());
     this.sphere = new Sphere(new Vector3(), 1);
     this.extent = new Box3();
+    this.steady = [];
     box.append(this.canvas);
     whenResized(box, () => this.resize());
     this.canvas.addEventListener("keydown", (event) => this.key(event));
@@ -84,8 +85,14 @@ export class Stage {
   }
 
   markZero() {
-    this.zero = axes();
-    this.add(this.zero);
+    const zero = axes();
+    this.add(zero);
+    this.keepSize(zero, AXIS_PIXELS);
+  }
+
+  // As large on the screen whatever the zoom.
+  keepSize(object, pixels) {
+    this.steady.push([object, pixels]);
   }
 
   unitsPerPixel() {
@@ -149,7 +156,7 @@ export class Stage {
       const aside = new Vector3(-0.55, 0.8, 0.2).applyQuaternion(this.camera.quaternion).multiplyScalar(3 * this.sphere.radius);
       this.light.position.copy(this.camera.position).add(aside);
       this.light.target.position.copy(this.controls.target);
-      this.zero?.scale.setScalar(AXIS_PIXELS * this.unitsPerPixel());
+      for (const [object, pixels] of this.steady) object.scale.setScalar(pixels * this.unitsPerPixel());
       this.renderer.render(this.scene, this.camera);
     });
   }

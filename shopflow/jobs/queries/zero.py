@@ -1,0 +1,126 @@
+"""Where a setup's part zero is: as numbers on the model, as a placement for pictures, and in the machinist's words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from shopflow.core.measure import MM_PER_IN
+from shopflow.core.planning import Reference, Standing, blank_box, placement
+from shopflow.core.solid import Reading
+from shopflow.core.types import Box, Placement, Vector
+from shopflow.jobs.models import Setup
+from shopflow.jobs.queries.model import reading_of
+
+SIDES = {
+    "left": gettext_lazy("left side"),
+    "right": gettext_lazy("right side"),
+    "front": gettext_lazy("front side"),
+    "back": gettext_lazy("back side"),
+    "top": gettext_lazy("top"),
+    "bottom": gettext_lazy("bottom"),
+    "middle": gettext_lazy("middle"),
+}
+OF = {
+    "part": gettext_lazy("of the finished part"),
+    "blank": gettext_lazy("of the blank"),
+    "blank and part": gettext_lazy("of blank and finished part"),
+}
+TOWARDS = {
+    "X": (gettext_lazy("right of"), gettext_lazy("left of")),
+    "Y": (gettext_lazy("behind"), gettext_lazy("in front of")),
+    "Z": (gettext_lazy("above"), gettext_lazy("below")),
+}
+"""By machine axis: towards plus, towards minus."""
+
+
+@dataclass(frozen=True)
+class Zero:
+    """The part zero of a setup, told. words: what X0, Y0 and Z0 lie on. numbers: the point of the model, as typed."""
+
+    words: str
+    numbers: str
+
+
+def placement_of(setup: Setup) -> Placement | None:
+    """Where the part sits in the setup's own coordinates; None while its zero is not known as a point of the model."""
+    zero = zero_mm(setup)
+    return placement(setup.up, setup.along_x, zero) if zero else None
+
+
+def zero_mm(setup: Setup) -> Vector | None:
+    """The part zero in the model's coordinates."""
+    if setup.zero is None:
+        return None
+    x, y, z = setup.zero
+    return x.mm, y.mm, z.mm
+
+
+def standing_of(setup: Setup, reading: Reading | None = None) -> Standing | None:
+    """The part as it stands in the setup; None without a model or where nobody has said what lies along X."""
+    reading = reading or reading_of(setup.job)
+    if reading is None or not setup.along_x:
+        return None
+    return Standing(setup.up, setup.along_x, part_box(reading), blank_of(setup, reading), reading.holes)
+
+
+def part_box(reading: Reading) -> Box:
+    return reading.box_min_mm, reading.box_max_mm
+
+
+def blank_of(setup: Setup, reading: Reading) -> Box | None:
+    """The box of what the setup begins with, in the model's coordinates; None while its size or height is not said."""
+    x, y, z, over = setup.blank_x, setup.blank_y, setup.blank_z, setup.blank_over
+    if not (x and y and z and over):
+        return None
+    return blank_box(part_box(reading), (x.mm, y.mm, z.mm), setup.up, over.mm)
+
+
+def zero_of(setup: Setup, *, units: str = "mm") -> Zero | None:
+    """The zero in words and numbers; None while it is not known as a point of the model. units: of distances."""
+    at = zero_mm(setup)
+    if setup.zero is None or at is None:
+        return None
+    x, y, z = setup.zero
+    numbers = _("model X %(x)s, Y %(y)s, Z %(z)s; model %(way)s along X+") % {
+        "x": x, "y": y, "z": z, "way": setup.along_x.replace("-", "\u2212"),
+    }  # fmt: skip
+    standing = standing_of(setup)
+    return Zero(in_words(standing.references(at), units) if standing else "", numbers)
+
+
+def zero_text(setup: Setup) -> str:
+    """One line for papers and programs: what X0, Y0 and Z0 lie on, else what a person wrote; "" where nobody did."""
+    zero = zero_of(setup)
+    return zero.words if zero and zero.words else setup.zero_point
+
+
+def in_words(references: tuple[Reference, Reference, Reference], units: str) -> str:
+    """Such as "X0 left side, Y0 back side, Z0 top of the finished part": what is said of three is said once."""
+    x, y, z = references
+    if x.of == "hole":
+        size = _length(x.diameter_mm, units)
+        return _("X0 Y0 centre of the hole \u2300 %(size)s, Z0 %(z)s") % {"size": size, "z": _said(z, "Z", units)}
+    if x.of == y.of == z.of and not (x.off_mm or y.off_mm or z.off_mm):
+        sides = [f"{name}0 {SIDES[one.side]}" for name, one in zip("XYZ", references, strict=True)]
+        return ", ".join(sides) + f" {OF[x.of]}"
+    return ", ".join(f"{name}0 {_said(one, name, units)}" for name, one in zip("XYZ", references, strict=True))
+
+
+def _said(one: Reference, axis: str, units: str) -> str:
+    where = f"{SIDES[one.side]} {OF[one.of]}"
+    if not one.off_mm:
+        return where
+    plus, minus = TOWARDS[axis]
+    towards = plus if one.off_mm > 0 else minus
+    return f"{_length(abs(one.off_mm), units)} {towards} {where}"
+
+
+def _length(length_mm: float, units: str) -> str:
+    return (
+        f"{length_mm / float(MM_PER_IN):.4f} in"
+        if units == "in"
+        else f"{length_mm:.3f}".rstrip("0").rstrip(".") + " mm"
+    )
