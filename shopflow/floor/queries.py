@@ -69,7 +69,7 @@ def start_problem(job: Job, step: Step) -> str:
     standing = program_queries.sign_off_standing(copy.revision)
     if standing.valid:
         return ""
-    return _("The sign-off of %(program)s no longer holds: %(why)s. Have it reviewed and release again.") % {
+    return _("The sign-off of %(program)s no longer holds. %(why)s Have it reviewed and release again.") % {
         "program": copy.name,
         "why": standing.reason,
     }

@@ -78,12 +78,21 @@ def _add(row: LedgerRow, before: ChainHead) -> LedgerRow:
     try:
         row.save(force_insert=True)
     except IntegrityError as error:
-        if row.key is None:
+        if row.key is None or not _is_about_the_key(error):
             raise
         # The lock covers one chain: only the same key in two chains at the same moment gets this far.
         raise KeyReused(f"the key {row.key!r} was used in another chain at the same moment") from error
     ChainHead.objects.filter(pk=row.chain).update(seq=row.seq, hash=row.hash, changed=stamp())
     return row
+
+
+def _is_about_the_key(error: IntegrityError) -> bool:
+    """Whether the key was there already, by what the database says: another constraint is no fault of the sender's."""
+    diagnosis = getattr(error.__cause__, "diag", None)
+    column = LedgerRow._meta.get_field("key").column
+    if diagnosis is None:  # SQLite names the columns in the sentence
+        return str(error).endswith(f"{LedgerRow._meta.db_table}.{column}")
+    return f"({column})" in str(diagnosis.message_detail)
 
 
 def _repeat(earlier: LedgerRow, row: LedgerRow) -> LedgerRow:

@@ -2,7 +2,7 @@ import random
 from decimal import Decimal
 
 import pytest
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -106,6 +106,21 @@ def test_the_same_key_with_another_content_is_refused(lead, machinist, change):
     ledger.append(**first, key="report-1")
     with pytest.raises(ledger.KeyReused):
         ledger.append(**(first | other), key="report-1")
+
+
+def test_a_row_refused_for_another_reason_is_not_blamed_on_its_key(lead):
+    """A head that lies before the end of its chain: as after a restore that went wrong."""
+    count_up(lead)
+    ChainHead.objects.update(seq=0, hash="")
+    with pytest.raises(IntegrityError), transaction.atomic():
+        count_up(lead, key="report-1")
+
+
+def test_a_key_that_came_into_another_chain_at_the_same_moment_is_refused_as_used(lead, monkeypatch):
+    count_up(lead, key="report-1")
+    monkeypatch.setattr(ledger, "find", lambda key: None)  # as it is read before the other transaction ends
+    with pytest.raises(ledger.KeyReused, match="another chain"), transaction.atomic():
+        ledger.append("counted", chain="job:2", subject=("job", 2), by=lead, key="report-1")
 
 
 def test_a_report_is_found_by_its_key(lead):
