@@ -21,6 +21,7 @@ from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
 from shopflow.programs.models import ProgramRevision
+from shopflow.shop import control_settings
 from shopflow.shop import queries as shop
 from shopflow.shop.models import Machine, Material, Tool
 
@@ -47,6 +48,8 @@ class Change:
         return self.path[0] in JUDGED
 
     def __str__(self) -> str:
+        if self.path[0] == "control" and len(self.path) > 1:
+            return _control_change(self)
         return _("%(what)s was %(was)s and is %(now)s") % {
             "what": _title(self.path),
             "was": _shown(self.was),
@@ -169,6 +172,7 @@ def _setup(setup: Setup) -> dict[str, Any]:
         "zero": {"point": setup.zero_point, "offset": setup.work_offset_code, **_place(setup)},
         "workholding": {"how": setup.workholding, "grip": _mm(setup.grip)},
         "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
+        **({"blank_over": _mm(setup.blank_over)} if setup.blank_over else {}),
     }
 
 
@@ -222,6 +226,18 @@ def _title(path: tuple[str, ...]) -> str:
         rest[0] = f"T{rest[0]}"
         return " ".join(rest)
     return " ".join([str(_TITLES.get(path[0], path[0])), *rest])
+
+
+def _control_change(change: Change) -> str:
+    """As the page of the profile says it."""
+    name = change.path[1]
+    if name == "control_macros":
+        return _("the macros described in the control profile were changed")
+    was, now = (control_settings.said_of_text(name, text or "") for text in (change.was, change.now))
+    label = control_settings.SETTINGS[name].label if name in control_settings.SETTINGS else name.replace("_", " ")
+    return _("the control profile's “%(what)s” was “%(was)s” and is “%(now)s”") % {
+        "what": label, "was": was or _("not set"), "now": now or _("not set"),
+    }  # fmt: skip
 
 
 def _shown(value: str | None) -> str:

@@ -13,7 +13,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
 
-from shopflow.core.nc.control_values import EXTRA_CODES, settings
+from shopflow.core.nc.control_values import EXTRA_CODES, plain, settings
 from shopflow.core.types import ControlMacro, ControlProfile, Coolant, DecimalRule, MacroEnd
 
 Words = str | Promise
@@ -257,6 +257,14 @@ def said(name: str, profile: ControlProfile) -> str:
         return _("no limit")
     text = typed(name, value)
     return f"{text} {setting.unit}".strip() if text else _("none")
+
+
+def said_of_text(name: str, text: str) -> str:
+    """What a setting stands at, in words, where it was kept as text: True, 0.5, increment."""
+    for choice, words in SETTINGS[name].choices if name in SETTINGS else ():
+        if str(plain(choice)) == text:
+            return str(words)
+    return text
 
 
 def typed(name: str, value: Any) -> str:

@@ -88,7 +88,11 @@ class HolderForm(RowForm):
 
 
 class MachineForm(RowForm):
-    control = forms.ChoiceField(label=gettext_lazy("Control profile"), choices=queries.control_choices)
+    control = forms.ChoiceField(
+        label=gettext_lazy("Control profile"),
+        choices=queries.control_choices,
+        help_text=gettext_lazy("How its control reads programs; Control profiles say what each means."),
+    )
 
     class Meta:
         model = Machine

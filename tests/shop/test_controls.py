@@ -14,7 +14,7 @@ from shopflow.records import ledger
 from shopflow.shop import actions, changes, control_actions, queries
 from shopflow.shop.actions import InUse
 from shopflow.shop.control_forms import ControlForm
-from shopflow.shop.control_settings import SETTINGS, said
+from shopflow.shop.control_settings import SETTINGS, said, said_of_text
 from shopflow.shop.models import ControlProfile, Machine
 from tests.people_fixtures import make_person
 from tests.sending import as_sent
@@ -297,3 +297,10 @@ def test_a_file_that_is_no_profile_is_refused_with_a_sentence(client, lead, text
 def test_a_built_in_profile_is_not_changed(client, lead):
     client.force_login(lead)
     assert client.get(reverse("shop:control_change", args=["calculator"])).status_code == 404
+
+
+def test_a_setting_kept_as_text_is_said_in_the_words_of_its_choices():
+    assert said_of_text("macros", "False") == "are not read"
+    assert said_of_text("decimal_rule", "increment") == "X10 is ten least increments"
+    assert said_of_text("default_cycle_return", "99") == "returns to R (G99)"
+    assert said_of_text("peck_retract_mm", "0.5") == "0.5"
