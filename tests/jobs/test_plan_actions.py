@@ -140,6 +140,25 @@ def test_a_step_taken_out_does_not_come_back(planned, programmer):
     assert "saw" not in [kind for _, kind in routing(planned)]
 
 
+def test_ops_close_up_where_a_step_was_taken_out(planned, programmer):
+    actions.remove_step(planned.steps.get(kind="saw"), by=programmer)
+    closed_up = [(10, "mill"), (20, "mill"), (30, "deburr"), (40, "inspect"), (50, "ship")]
+    assert routing(planned) == closed_up
+    actions.propose_plan(planned, by=programmer)
+    assert routing(planned) == closed_up
+
+
+def test_ops_close_up_where_a_setup_was_taken_out(planned, programmer):
+    actions.remove_setup(planned.setups.get(up="-Z"), by=programmer)
+    assert routing(planned) == [(10, "saw"), (20, "mill"), (30, "deburr"), (40, "inspect"), (50, "ship")]
+
+
+def test_a_typed_op_number_stays_where_a_step_was_taken_out(planned, programmer):
+    actions.change_step(planned.steps.get(kind="deburr"), by=programmer, op_number=45)
+    actions.remove_step(planned.steps.get(kind="saw"), by=programmer)
+    assert routing(planned) == [(10, "mill"), (20, "mill"), (45, "deburr"), (50, "inspect"), (60, "ship")]
+
+
 def test_a_setup_taken_out_goes_with_its_step_and_does_not_come_back(planned, programmer):
     actions.remove_setup(planned.setups.get(up="-Z"), by=programmer)
     actions.propose_plan(planned, by=programmer)

@@ -89,6 +89,10 @@ def remove_setup(setup: Setup, *, by: User) -> None:
     _noted("setup_removed", job, now, by=by)
     now.delete()
     renumber_setups(list(job.setups.all()))
+    order = list(job.steps.select_related("setup"))
+    renumber_steps(order)
+    for step in order:
+        step.save()
 
 
 @transaction.atomic

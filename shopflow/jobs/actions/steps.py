@@ -87,6 +87,7 @@ def remove_step(step: Step, *, by: User) -> None:
         job.save(update_fields=["left_out"])
     _noted("step_removed", job, now, by=by)
     now.delete()
+    _save_in_order(list(job.steps.select_related("setup")))
 
 
 def _place_after(order: list[Step], after: Step | None) -> int:
