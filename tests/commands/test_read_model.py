@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.commands.running import run_command
+
 ROOT = Path(__file__).resolve().parents[2]
 MODELS = ROOT.parent / "shared" / "models"
 KEYS = {
@@ -24,9 +26,14 @@ KEYS = {
 HOLE_KEYS = {"diameter_mm", "depth_mm", "through", "axis", "position_mm", "countersink_mm", "counterbore_mm"}
 
 
-def read_model(*arguments):
+def read_outside(*arguments):
+    """The command as a person types it: a process of its own, without server or database."""
     command = [sys.executable, "manage.py", "read_model", *map(str, arguments)]
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=120)
+
+
+def read_model(*arguments):
+    return run_command("read_model", *arguments)
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +45,7 @@ def part(tmp_path_factory):
 
 
 def test_json_holds_the_keys_of_the_design(part):
-    done = read_model(part, "--json")
+    done = read_outside(part, "--json")
     data = json.loads(done.stdout)
     assert done.returncode == 0 and data.keys() >= KEYS
     assert data["holes"][0].keys() >= HOLE_KEYS

@@ -1,7 +1,5 @@
 """The command that reads a program: JSON keys, motions, table, exit status."""
 
-import contextlib
-import io
 import json
 import subprocess
 import sys
@@ -9,10 +7,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from django.core.management import call_command
 
 from shopflow.core import nc
 from shopflow.core.types import DecimalRule
+from tests.commands.running import run_command
 
 ROOT = Path(__file__).resolve().parents[2]
 PROGRAMS = ROOT.parent / "shared" / "programs"
@@ -23,14 +21,19 @@ KEYS = {
 }  # fmt: skip
 
 
-def read_program(*arguments):
+def read_outside(*arguments):
+    """The command as a person types it: a process of its own, without server or database."""
     command = [sys.executable, "manage.py", "read_program", *map(str, arguments)]
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=120)
 
 
+def read_program(*arguments):
+    return run_command("read_program", *arguments)
+
+
 @pytest.fixture(scope="module")
 def plate():
-    return read_program(SAMPLES / "plate_two_sides.nc", "--control", "calculator", "--json")
+    return read_outside(SAMPLES / "plate_two_sides.nc", "--control", "calculator", "--json")
 
 
 def test_a_clean_program_exits_with_0(plate):
@@ -85,43 +88,33 @@ def test_what_is_no_program_exits_with_2_and_one_sentence(tmp_path, data):
     assert "Choose the NC program" in done.stderr
 
 
-def read_here(*arguments):
-    """The exit status and the JSON of the command, run in this process; no fixture gives it a database."""
-    out, err = io.StringIO(), io.StringIO()
-    try:
-        call_command("read_program", *map(str, arguments), "--json", stdout=out, stderr=err)
-    except SystemExit as end:
-        return end.code, out.getvalue(), err.getvalue()
-    return 0, out.getvalue(), err.getvalue()
-
-
 def test_a_file_of_a_control_profile_says_how_a_program_is_read(tmp_path):
     counted = replace(nc.CONTROLS["calculator"], name="ours", decimal_rule=DecimalRule.INCREMENT)
     profile = tmp_path / "ours.control.json"
     profile.write_text(nc.write_control(counted, based_on="calculator"))
     path = tmp_path / "part.nc"
     path.write_text("O1\nG21 G90 G54 G0 X1000 Y0\nX2000\nM30\n")
-    status, out, _ = read_here(path, "--control", profile)
-    assert (status, json.loads(out)["extent_mm"]["max"][0]) == (0, 2.0)
+    done = read_program(path, "--json", "--control", profile)
+    assert (done.returncode, json.loads(done.stdout)["extent_mm"]["max"][0]) == (0, 2.0)
 
 
 def test_a_control_profile_that_is_neither_known_nor_a_file_exits_with_2():
-    status, out, err = read_here(SAMPLES / "bracket_plunged.nc", "--control", "nobody")
-    assert (status, out, err.count("\n")) == (2, "", 1)
-    assert "neither a control profile (plain, calculator, increment, o-words) nor a file" in err
+    done = read_program(SAMPLES / "bracket_plunged.nc", "--control", "nobody")
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert "neither a control profile (plain, calculator, increment, o-words) nor a file" in done.stderr
 
 
 def test_a_control_profile_that_cannot_be_read_exits_with_2_and_names_the_setting(tmp_path):
     profile = tmp_path / "ours.control.json"
     profile.write_text(nc.write_control(nc.PLAIN, based_on="plain").replace('"macros": false', '"macros": "some"'))
-    status, _, err = read_here(SAMPLES / "bracket_plunged.nc", "--control", profile)
-    assert status == 2
-    assert "ours.control.json" in err
-    assert "macros" in err
+    done = read_program(SAMPLES / "bracket_plunged.nc", "--control", profile)
+    assert done.returncode == 2
+    assert "ours.control.json" in done.stderr
+    assert "macros" in done.stderr
 
 
 def test_a_file_that_is_not_there_exits_with_2(tmp_path):
-    done = read_program(tmp_path / "none.nc")
+    done = read_outside(tmp_path / "none.nc")
     assert done.returncode == 2
     assert "No such file" in done.stderr
 
@@ -154,9 +147,6 @@ def test_every_program_of_other_people_is_read_or_refused_with_a_reason():
     files = sorted(path for path in PROGRAMS.iterdir() if path.suffix in {".ngc", ".nc", ".gcode"})
     assert len(files) == 16
     for path in files:
-        out = io.StringIO()
-        with contextlib.suppress(SystemExit):  # 1 is the exit status of words not read
-            call_command("read_program", str(path), "--json", stdout=out)
-        summary = json.loads(out.getvalue())
+        summary = json.loads(read_program(path, "--json").stdout)
         assert sum(summary["motions"].values()) > 0
         assert all(entry["line"] and entry["why"] for entry in summary["unread"])

@@ -1,4 +1,4 @@
-"""The supervisor over real processes: what it starts it stops, whatever happens to it or to them."""
+"""The supervisor over a whole shop, started as seldom as can be; test_family.py tries the rest with small processes."""
 
 import os
 import signal
@@ -35,28 +35,19 @@ def process_of(shop, word):
     return next(pid for pid, command in commands.items() if word in command and pid != shop.process.pid)
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT], ids=lambda number: number.name)
-def test_a_signal_stops_every_process_and_counts_as_success(running, number):
+def test_a_signal_stops_every_process_and_counts_as_success(running):
     everyone = running.processes()
     assert len(everyone) >= 7  # supervisor, Redis, web server and its two, worker, beat at the least
-    assert running.stop(number) == 0
+    assert running.stop() == 0
     assert [pid for pid in everyone if is_running(pid)] == []
 
 
-@pytest.mark.parametrize(("word", "name"), [("redis", "Redis"), ("gunicorn", "web server"), ("worker", "worker")])
-def test_the_end_of_one_process_ends_all_others_and_names_it(running, word, name):
-    everyone = running.processes()
-    os.kill(process_of(running, word), signal.SIGKILL)
-    assert running.process.wait(60) == 1
-    assert f"{name} ended by itself" in running.output()
-    assert [pid for pid in everyone if is_running(pid)] == []
-
-
-def test_a_killed_supervisor_takes_its_processes_along(running):
-    everyone = running.processes()
-    running.process.kill()
-    running.process.wait()
-    running.wait_until(lambda: not any(is_running(pid) for pid in everyone))
+def test_a_shop_starts_again_over_what_it_left(shop):
+    if shop.process is None:
+        shop.start()
+    shop.stop()
+    shop.start()
+    assert "Collecting static files" not in shop.output()
 
 
 def test_a_second_start_over_one_data_folder_is_refused_and_says_where_the_first_answers(running):
@@ -96,10 +87,19 @@ def test_two_shops_over_two_data_folders_run_beside_each_other_on_two_ports(runn
         other.remove()
 
 
-def test_a_shop_starts_again_over_what_it_left(running):
-    running.stop()
-    running.start()
-    assert "Collecting static files" not in running.output()
+def test_the_end_of_one_process_ends_all_others_and_names_it(running):
+    everyone = running.processes()
+    os.kill(process_of(running, "worker"), signal.SIGKILL)
+    assert running.process.wait(60) == 1
+    assert "worker ended by itself" in running.output()
+    assert [pid for pid in everyone if is_running(pid)] == []
+
+
+def test_a_killed_supervisor_takes_its_processes_along(running):
+    everyone = running.processes()
+    running.process.kill()
+    running.process.wait()
+    running.wait_until(lambda: not any(is_running(pid) for pid in everyone))
 
 
 @pytest.fixture
