@@ -8,6 +8,8 @@ from collections.abc import Iterator
 
 import hypothesis
 import pytest
+import pytest_django
+from django.db import transaction
 from django.test import TransactionTestCase
 
 from shopflow.records import protect
@@ -31,3 +33,11 @@ def emptying_the_database_lifts_its_protection() -> Iterator[None]:
     TransactionTestCase._fixture_teardown = lifted
     yield
     TransactionTestCase._fixture_teardown = plain
+
+
+@pytest.fixture(scope="module")
+def rows_of_the_file(django_db_setup: None, django_db_blocker: pytest_django.DjangoDbBlocker) -> Iterator[None]:
+    """For fixtures of a file that make rows once: each of its tests starts from them, and they end with the file."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)

@@ -3,17 +3,24 @@
 import pytest
 
 from shopflow.floor.forms import StartForm
-from shopflow.floor.models import FloorCopy
+from shopflow.people.models import Role
 from shopflow.records import files
+from tests.people_fixtures import make_person
 from tests.workflow.objects import at_release, with_material, with_packet
 
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    lead = make_person("somebody_at_the_desk", Role.LEAD)
+    packet = with_packet(with_material(at_release(lead), lead), lead)
+    return packet.floor_copies.get()
+
+
 @pytest.fixture
-def copy(lead):
-    with_packet(with_material(at_release(lead), lead), lead)
-    return FloorCopy.objects.get()
+def copy(made_once, db):
+    return made_once
 
 
 def typed(copy, text, **more):

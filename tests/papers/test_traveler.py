@@ -11,45 +11,59 @@ from shopflow.floor.models import Packet
 from shopflow.papers import actions, printing
 from shopflow.papers.printing import to_pdf
 from shopflow.papers.traveler import context_of
+from shopflow.people.models import Role
 from shopflow.records import files, ledger, work
 from tests.pdf import pictures_of
+from tests.people_fixtures import make_person
 from tests.programs.objects import everyone_at_once
 from tests.workflow.objects import at_release, with_material, with_packet
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def packet(lead):
+@pytest.fixture(scope="module")
+def printed(rows_of_the_file):
+    """One packet for all tests here, since printing takes a second or two."""
+    lead = make_person("somebody_who_prints", Role.LEAD)
     everyone_at_once(lead)
     job = with_material(at_release(lead, setups=2, part_name="Slotted plate"), lead)
     return with_packet(job, lead)
 
 
-@pytest.fixture
-def pdf(packet):
-    with files.open_file(packet.traveler) as stream:
+@pytest.fixture(scope="module")
+def pdf(printed):
+    with files.open_file(printed.traveler) as stream:
         return stream.read()
+
+
+@pytest.fixture
+def packet(printed, db):
+    """As the database has it: each test starts from there."""
+    return Packet.objects.get(pk=printed.pk)
+
+
+@pytest.fixture(scope="module")
+def text(pdf):
+    return text_of(pdf)
 
 
 def text_of(pdf):
     return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
 
 
-def test_the_traveler_says_what_is_made_of_what_for_whom(pdf):
-    text = text_of(pdf)
+def test_the_traveler_says_what_is_made_of_what_for_whom(text):
     for words in ("Slotted plate", "Brookside Pumps", "BP-1140 rev C", "H-1188", "aluminium"):
         assert words in text
 
 
-def test_the_traveler_names_program_and_hash_of_the_floor_copy(pdf, packet):
+def test_the_traveler_names_program_and_hash_of_the_floor_copy(text, packet):
     copy = packet.floor_copies.get()
-    assert copy.file_name in text_of(pdf)
-    assert copy.stored.sha256 in text_of(pdf).replace("\n", "")
+    assert copy.file_name in text
+    assert copy.stored.sha256 in text.replace("\n", "")
 
 
-def test_a_stop_is_marked_between_two_setups(pdf):
-    assert text_of(pdf).count("STOP: turn the part over") == 1
+def test_a_stop_is_marked_between_two_setups(text):
+    assert text.count("STOP: turn the part over") == 1
 
 
 def test_every_op_has_a_code_that_opens_it(pdf, packet):
@@ -65,21 +79,21 @@ def test_cautions_stand_on_the_routing_and_on_every_setup(pdf, packet):
     assert sum("caution" in page for page in pages) == 1 + packet.job.setups.count()
 
 
-def test_no_paper_says_that_a_program_is_safe(pdf):
-    said = " ".join(text_of(pdf).split())
+def test_no_paper_says_that_a_program_is_safe(text):
+    said = " ".join(text.split())
     assert "does not say that a program is safe" in said
     assert said.count("safe") == said.count("is safe")
 
 
-def test_the_end_of_the_jobs_chain_is_printed_as_verify_records_reads_it(pdf, packet):
+def test_the_end_of_the_jobs_chain_is_printed_as_verify_records_reads_it(text, packet):
     chain = packet.job.chain
-    printed = [line for line in text_of(pdf).split() if line == chain]
+    printed = [line for line in text.split() if line == chain]
     hashes = [row.hash for row in ledger.rows_for(chain)]
     assert printed
-    assert any(digest in text_of(pdf).replace("\n", "") for digest in hashes)
+    assert any(digest in text.replace("\n", "") for digest in hashes)
 
 
-def test_what_a_person_typed_is_printed_as_text_and_never_as_markup(lead, packet):
+def test_what_a_person_typed_is_printed_as_text_and_never_as_markup(packet):
     packet.job.notes = "<b>bold</b> & <script>x</script>"
     packet.job.save()
     text = text_of(to_pdf("papers/traveler.html", context_of(packet)))
