@@ -56,6 +56,8 @@ def advance(job: Job, *, by: User, why_short: str = "") -> Job:
     before, after = job.stage, NEXT[job.stage]
     if after == Stage.FLOOR:
         floor.put_on_floor(job, by=by)
+    if after == Stage.CLOSED:
+        _close(job, why_short.strip(), by=by)
     ledger.append("advanced", chain=job.chain, subject=("job", job.pk), by=by, before=before, after=after)
     job.stage = after
     job.save(update_fields=["stage"])

@@ -57,7 +57,7 @@ def passed_on(lot, number, quantity, by):
         run = actions.queries.open_run(lot, op(lot, number)) or started(lot, number, by)
         if run.step.kind == Step.Kind.DEBURR:
             run = actions.sign_edges(run, by=by)
-        return actions.count_good(run, quantity, by=by)
+        return actions.count_good(run, quantity, by=by, is_inspected=run.step.kind == Step.Kind.INSPECT)
 
 
 @makes("lot_id")

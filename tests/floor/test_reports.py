@@ -71,6 +71,15 @@ def test_deburred_pieces_are_counted_only_after_the_edge_sheet_is_signed(lead):
         actions.count_good(run, 2, by=lead)
 
 
+def test_the_edge_sheet_is_signed_once_for_the_lot_however_often_the_op_is_started(lead):
+    lot = a_lot(lead)
+    passed_on(lot, 10, 4, lead)
+    passed_on(lot, 20, 4, lead)
+    actions.finish(actions.sign_edges(started(lot, 30, lead), by=lead), by=lead)
+    actions.count_good(started(lot, 30, lead), 4, by=lead)
+    assert queries.standing_at(lot, op(lot, 40)) == 4
+
+
 def test_a_held_job_counts_nothing_new(lead):
     lot = a_lot(lead)
     run = started(lot, 10, lead)

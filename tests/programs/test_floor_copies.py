@@ -76,3 +76,22 @@ def test_a_lapsed_program_has_no_floor_copy(signed, owner):
 def test_a_machinist_makes_no_floor_copy(signed, machinist):
     with pytest.raises(PermissionDenied):
         actions.floor_copy(signed, by=machinist)
+
+
+@pytest.fixture
+def with_two_tools(job, owner):
+    revision = upload(job, a_program(depth=12), by=owner, name="two tools")
+    sign(revision, by=owner)
+    return revision
+
+
+def test_a_prove_out_copy_stops_before_each_further_tool_and_moves_as_what_was_signed(with_two_tools, owner):
+    copy = read(actions.prove_out_copy(with_two_tools, by=owner))
+    assert [(stop.kind, stop.text) for stop in copy.stops] == [("M01", "PROVE OUT T2")]
+    assert same_motions(read(queries.content(with_two_tools)), copy)
+
+
+def test_a_program_of_one_tool_has_no_prove_out_copy(job, owner):
+    revision = upload(job, by=owner)
+    sign(revision, by=owner)
+    assert actions.prove_out_copy(revision, by=owner) is None
