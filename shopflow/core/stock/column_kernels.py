@@ -1,11 +1,32 @@
-"""What numba compiles for columns as such: intervals taken out, two states compared, tops of blocks."""
+"""What numba compiles for columns as such: intervals taken out, two states compared."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from shopflow.core.stock.columns import Counts, Ends, Floats
-from shopflow.core.stock.compiled import compiled
+from shopflow.core.stock.compiled import compiled, compiled_inline
+
+
+@compiled_inline
+def meets(count: Counts, ends: Ends, i: int, j: int, low: float, high: float) -> bool:
+    """Whether column (i, j) has material in (low, high). Most columns under a sweep have none left: this says so
+    fast."""
+    pieces = count[i, j]
+    if pieces == 0:
+        return False
+    if ends[i, j, 0, 0] < high and ends[i, j, 0, 1] > low:
+        return True
+    if pieces == 1:
+        return False
+    if ends[i, j, 1, 0] < high and ends[i, j, 1, 1] > low:
+        return True
+    k = 2
+    while k < pieces:
+        if ends[i, j, k, 0] < high and ends[i, j, k, 1] > low:
+            return True
+        k += 1
+    return False
 
 
 @compiled
@@ -90,21 +111,8 @@ def longest_apart(count_a: Counts, ends_a: Ends, count_b: Counts, ends_b: Ends) 
     return longest
 
 
-@compiled
-def tops(count: Counts, ends: Ends, size: int, out: Ends) -> None:
-    """Highest end within each block of size x size columns, into out; -inf where a block is empty."""
-    out[:] = -np.inf
-    for i in range(count.shape[0]):
-        for j in range(count.shape[1]):
-            if count[i, j] > 0:
-                top = ends[i, j, count[i, j] - 1, 1]
-                if top > out[i // size, j // size]:
-                    out[i // size, j // size] = top
-
-
 def warm() -> None:
     """Compile for the types that columns have."""
     count, ends = np.ones((1, 1), np.uint8), np.ones((1, 1, 2, 2), np.float32)
     take_out_all(count, ends, np.zeros((1, 1)), np.zeros((1, 1)))
     longest_apart(count, ends, count, ends)
-    tops(count, ends, 8, np.zeros((1, 1), np.float32))

@@ -15,6 +15,15 @@ def compiled(function: Function) -> Function:
     return cast("Function", njit(cache=True, nogil=True, error_model="numpy")(function))
 
 
-def compiled_into_caller(function: Function) -> Function:
-    """The same for a small function that is to be copied into the loops that call it."""
-    return cast("Function", njit(cache=True, nogil=True, error_model="numpy", inline="always")(function))
+def compiled_inline(function: Function) -> Function:
+    """The same for what is done column by column: copied into its callers, since handing arrays over costs more."""
+    return cast("Function", njit(cache=True, nogil=True, error_model="numpy", forceinline=True)(function))
+
+
+def compiled_for_rows(function: Function) -> Function:
+    """The same for plain loops along a row, which the compiler turns into vector instructions.
+
+    It may take a largest or smallest in any order and multiply and add in one step; no number in it may be nan.
+    """
+    fast = njit(cache=True, nogil=True, error_model="numpy", fastmath={"nnan", "nsz", "contract"})
+    return cast("Function", fast(function))

@@ -1,0 +1,109 @@
+"""Runs in stretches, with the state after each kept by the hash of everything it follows from.
+
+A change late in a program does not run its beginning again: the longest stretch whose hash is known is taken up.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import io
+from collections.abc import Mapping
+from typing import Any, Protocol
+
+import numpy as np
+
+from shopflow.core.stock import keeping
+from shopflow.core.stock.columns import Columns
+from shopflow.core.stock.removal import Conditions, Removal, joined, remove
+from shopflow.core.types import Motions, Tool
+
+EVERY = 20_000
+"""Motions in a stretch (our choice: a few seconds of work)."""
+
+_HEAD = 8
+
+
+class Store(Protocol):
+    """Where states are kept: a cache, which may have forgotten them."""
+
+    def load(self, key: str) -> bytes | None: ...
+
+    def save(self, key: str, data: bytes) -> None: ...
+
+
+def remove_in_stretches(
+    columns: Columns,
+    motions: Motions,
+    tools: Mapping[int, Tool],
+    conditions: Conditions,
+    store: Store,
+    *,
+    every: int = EVERY,
+) -> Removal:
+    """The same as `remove` over all motions, resumed from the store where it knows a beginning."""
+    keys = state_keys(columns, motions, tools, conditions, every=every)
+    bounds = [*range(0, len(motions), every), len(motions)]
+    parts: list[Removal] = []
+    for key, begin, end in zip(keys, bounds, bounds[1:], strict=False):
+        kept = store.load(key)
+        state = parts[-1].columns if parts else columns
+        part = _unpacked(kept) if kept else None
+        if part is None or len(part) != end - begin:
+            part = remove(state, motions, tools, conditions, begin=begin, end=end)
+            store.save(key, _packed(part))
+        parts.append(part)
+    return joined(parts) if parts else remove(columns, motions, tools, conditions)
+
+
+def state_keys(
+    columns: Columns, motions: Motions, tools: Mapping[int, Tool], conditions: Conditions, *, every: int = EVERY
+) -> list[str]:
+    """The key of the state after each stretch: each follows from the one before and the stretch's motions.
+
+    Only what changes the result is in it: not the number of threads, not what a tool may be used for.
+    """
+    key = keeping.key(keeping.to_bytes(columns), _text_of(tools), repr(_settled(conditions, columns.pitch)))
+    keys = []
+    for begin in range(0, len(motions), every):
+        key = keeping.key(key, _motion_bytes(motions, begin, min(begin + every, len(motions))))
+        keys.append(key)
+    return keys
+
+
+def _text_of(tools: Mapping[int, Tool]) -> str:
+    return repr([(number, dataclasses.replace(tools[number], uses=frozenset())) for number in sorted(tools)])
+
+
+def _settled(conditions: Conditions, pitch: float) -> tuple[Any, ...]:
+    machine = conditions.machine
+    rapids = (machine.rapid_mm_min, machine.control.straight_rapids)
+    gaps = (conditions.rapid_clearance_mm, conditions.rapid_skin_mm, conditions.chord_for(pitch))
+    return (*rapids, conditions.work_offset, conditions.workholding, *gaps)
+
+
+def _motion_bytes(motions: Motions, begin: int, end: int) -> bytes:
+    """Everything about a stretch of motions but the lines they stand in, which change when a comment is put in."""
+    arrays = (getattr(motions, one.name) for one in dataclasses.fields(motions) if one.name != "line")
+    return b"".join(np.ascontiguousarray(array[begin:end]).tobytes() for array in arrays)
+
+
+def _packed(part: Removal) -> bytes:
+    """The rows as an npz, before it its length, after it the columns."""
+    rows: dict[str, Any] = {name: value for name, value in vars(part).items() if isinstance(value, np.ndarray)}
+    buffer = io.BytesIO()
+    np.savez(buffer, chord_mm=part.chord_mm, columns_seen=part.columns_seen, **rows)
+    data = buffer.getvalue()
+    return len(data).to_bytes(_HEAD, "little") + data + keeping.to_bytes(part.columns)
+
+
+def _unpacked(data: bytes) -> Removal | None:
+    """The part in these bytes; None where the cache gave back something damaged, which is then computed again."""
+    size = int.from_bytes(data[:_HEAD], "little")
+    try:
+        with np.load(io.BytesIO(data[_HEAD : _HEAD + size]), allow_pickle=False) as rows:
+            values = {name: rows[name] for name in rows.files}
+        columns = keeping.from_bytes(data[_HEAD + size :])
+        chord, seen = float(values.pop("chord_mm")), int(values.pop("columns_seen"))
+        return Removal(**values, columns=columns, chord_mm=chord, columns_seen=seen)
+    except (ValueError, KeyError, TypeError, OSError, EOFError):
+        return None

@@ -1,0 +1,90 @@
+"""From what each motion took away to what that asks of tool and spindle."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.cutting import deflection, engagement, power
+from shopflow.core.stock.removal import Removal
+from shopflow.core.types import Machine, Material, MotionKind, Motions, Tool
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Loads:
+    """Row for row with the motions; 0 where nothing is cut at feed.
+
+    rate_cm3_min: mean rate of removal over the motion. tooth_feed_mm: feed a tooth. chip_mm: thickest chip, thinned
+    where less than half of the diameter is engaged. angle_deg: engagement. power_kw: at the spindle, nan where the
+    material's unit power is not known. power_share: of the machine's power. deflection_mm: of the tip; nan as the
+    power, 0 where the stickout is not known. depth_share: axial depth over the length of cut, 0 where that is not
+    known.
+    """
+
+    rate_cm3_min: Floats
+    tooth_feed_mm: Floats
+    chip_mm: Floats
+    angle_deg: Floats
+    power_kw: Floats
+    power_share: Floats
+    deflection_mm: Floats
+    depth_share: Floats
+
+
+def loads_of(
+    removal: Removal, motions: Motions, seconds: Floats, tools: Mapping[int, Tool], machine: Machine, material: Material
+) -> Loads:
+    """Loads of the motions that a removal ran, all of them. seconds: (n,) what each motion takes (`cutting.time`)."""
+    if len(removal) != len(motions):
+        raise ValueError("the loads need the removal of all motions, joined")
+    cuts = (removal.thickest_mm > 0.0) & ((motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC))
+    rate = np.where(cuts & (seconds > 0.0), removal.volume_mm3 / 1000.0 / np.maximum(seconds, 1e-9) * 60.0, 0.0)
+    needed = power.removal_power_kw(rate, material)
+    sizes = _Sizes.of(removal, motions, tools)
+    fed = np.where(cuts, engagement.tooth_feed(motions.feed_mm_min, motions.rpm, sizes.flutes), 0.0)
+    width = np.minimum(removal.radial_mm, sizes.diameter)
+    thinned = np.where(cuts, fed / np.maximum(engagement.thinning_factor(width, sizes.diameter), 1.0), 0.0)
+    force = power.tangential_force_n(needed, motions.rpm, sizes.diameter)
+    return Loads(
+        rate_cm3_min=rate,
+        tooth_feed_mm=fed,
+        chip_mm=thinned,
+        angle_deg=np.where(cuts, engagement.engagement_angle_deg(width, sizes.diameter), 0.0),
+        power_kw=needed,
+        power_share=power.power_share(needed, machine, motions.rpm),
+        deflection_mm=_bent(force, motions, tools),
+        depth_share=np.where(
+            cuts & (sizes.flute_length > 0.0), removal.axial_mm / np.maximum(sizes.flute_length, 1e-9), 0.0
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _Sizes:
+    """(n,) of each motion's tool. diameter: the one in the cut, mm."""
+
+    diameter: Floats
+    flutes: Floats
+    flute_length: Floats
+
+    @classmethod
+    def of(cls, removal: Removal, motions: Motions, tools: Mapping[int, Tool]) -> _Sizes:
+        diameter, flutes, length = np.full(len(motions), 1e-9), np.ones(len(motions)), np.zeros(len(motions))
+        for number, tool in tools.items():
+            rows = motions.tool == number
+            diameter[rows] = np.maximum(engagement.diameter_in_cut(tool, removal.axial_mm[rows]), 1e-9)
+            flutes[rows], length[rows] = max(tool.flutes, 1), tool.flute_length_mm
+        return cls(diameter, flutes, length)
+
+
+def _bent(force: Floats, motions: Motions, tools: Mapping[int, Tool]) -> Floats:
+    bent = np.zeros(len(motions))
+    for number, tool in tools.items():
+        rows = motions.tool == number
+        bent[rows] = deflection.deflection_mm(tool, force[rows])
+    return bent

@@ -1,0 +1,202 @@
+"""Moves swept through columns, a batch at a time, with the tiles of each set shared out over threads.
+
+A tile is worked on by one thread and takes its moves in order, so that the result does not depend on how many threads
+there are. A column that would need more room than its set has stops its tile; the set is then made wider, and the tile
+goes on where it stopped.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.stock import pair_kernels, side_kernels, vertical_kernels
+from shopflow.core.stock.columns import Columns, ColumnSet
+from shopflow.core.stock.grid import other_axes
+from shopflow.core.stock.vertical_kernels import BLOCK, TILE, WIDTH
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.int64]
+
+BATCH = 2048
+"""Moves that are shared out over tiles together: many enough to keep threads busy, few enough for tops to be fresh."""
+
+_PARTS_A_THREAD = 8
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Moves to sweep together. points: (m, 6) mm. tool: (m,) int64, row of the tool table. is_rapid: (m,) uint8."""
+
+    points: Floats
+    tool: Numbers
+    is_rapid: NDArray[np.uint8]
+
+    def __len__(self) -> int:
+        return len(self.tool)
+
+    def parts(self, size: int = BATCH) -> Iterator[Batch]:
+        for at in range(0, len(self), size):
+            rows = slice(at, at + size)
+            yield Batch(self.points[rows], self.tool[rows], self.is_rapid[rows])
+
+
+@dataclass(frozen=True)
+class ToolTable:
+    """Bodies of all tools. begins: (tools + 1,) int64, first row of each; bodies: (rows, 7) as `profile.Body.row`."""
+
+    begins: Numbers
+    bodies: Floats
+
+
+@dataclass(frozen=True)
+class Sweeping:
+    """How to sweep, mm. rapid_clearance_mm: gaps at rapid under it are measured, 0 for none. rapid_skin_mm: a rapid
+    that would take off less does not count as touching. threads: 0 for one a core.
+    """
+
+    rapid_clearance_mm: float = 0.0
+    rapid_skin_mm: float = 0.005
+    threads: int = 0
+
+
+class Sweep:
+    """Material being cut. It works on its own copy of the columns it is given."""
+
+    def __init__(self, columns: Columns, tools: ToolTable, how: Sweeping | None = None) -> None:
+        self._tools, self._how = tools, how or Sweeping()
+        own = columns.copied()
+        self._grid = own.grid
+        self._sets: dict[int, ColumnSet] = {one.axis: one for one in own.kept}
+        self._tops = np.ascontiguousarray(own.sets[2].extremes()[1])
+        self._pool: ThreadPoolExecutor | None = None
+        self._threads = self._how.threads or len(os.sched_getaffinity(0))
+
+    @contextmanager
+    def working(self) -> Iterator[Sweep]:
+        """Threads for the time of the sweep."""
+        if self._threads == 1:
+            yield self
+            return
+        with ThreadPoolExecutor(self._threads) as pool:
+            self._pool = pool
+            try:
+                yield self
+            finally:
+                self._pool = None
+
+    @property
+    def columns(self) -> Columns:
+        """The material as it is now; a copy."""
+        return Columns(self._grid, (self._sets.get(0), self._sets.get(1), self._sets[2])).copied()
+
+    def run(self, batch: Batch) -> dict[int, Floats]:
+        """Sweep the moves in order; by axis of the set what each did, (m, 11) as in `vertical_kernels`."""
+        parts = [self._run_part(part) for part in batch.parts()]
+        axes = sorted(self._sets)
+        return {axis: np.concatenate([part[axis] for part in parts] or [blank_rows(0)]) for axis in axes}
+
+    def _run_part(self, batch: Batch) -> dict[int, Floats]:
+        rows = {2: self._run_vertical(batch)}
+        tops = rows[2][:, 5] + self._grid.pitch
+        for axis in sorted(self._sets.keys() - {2}):
+            rows[axis] = self._run_sideways(batch, axis, tops)
+        return rows
+
+    def _run_vertical(self, batch: Batch) -> Floats:
+        pitch = self._grid.pitch
+        ring = pitch if len(self._sets) > 1 else 0.0
+        blocks = _coarser(self._tops, BLOCK)
+        tiles = _coarser(blocks, TILE // BLOCK)
+        grid = np.array([*self._grid.origin, pitch])
+        head = (batch.points, batch.tool, batch.is_rapid, self._tools.begins, self._tools.bodies)
+        clearance = self._how.rapid_clearance_mm
+        share = partial(pair_kernels.share_out, *head, tiles, grid, TILE * pitch, ring, clearance)
+        begins, pair_move = _shared_out(share, tiles.size)
+        settings = np.array([ring, clearance, self._how.rapid_skin_mm])
+        out, done = blank_rows(len(pair_move)), np.zeros(tiles.size, np.int64)
+
+        def work(numbers: Numbers) -> int:
+            one = self._sets[2]
+            material = (one.count, one.ends, self._tops, blocks)
+            return vertical_kernels.run_tiles(numbers, begins, pair_move, done, *head, *material, grid, settings, out)
+
+        self._share_among_threads(2, begins, done, work)
+        return _gathered(pair_move, out, len(batch))
+
+    def _run_sideways(self, batch: Batch, axis: int, tops: Floats) -> Floats:
+        pitch, (first, second) = self._grid.pitch, other_axes(axis)
+        shape = np.array([-(-self._grid.shape[number] // TILE) for number in (first, second)])
+        grid = np.array([self._grid.origin[first], self._grid.origin[second], pitch])
+        tools = (self._tools.begins, self._tools.bodies)
+        share = partial(
+            pair_kernels.share_out_sideways, batch.points, batch.tool, *tools, tops, axis, grid, TILE * pitch, shape
+        )
+        begins, pair_move = _shared_out(share, int(shape.prod()))
+        out, done = blank_rows(len(pair_move)), np.zeros(int(shape.prod()), np.int64)
+        head = (batch.points, batch.tool, batch.is_rapid, tops, *tools, axis)
+
+        def work(numbers: Numbers) -> int:
+            one = self._sets[axis]
+            return side_kernels.run_tiles(
+                numbers, begins, pair_move, done, *head, one.count, one.ends, grid, self._how.rapid_skin_mm, out
+            )
+
+        self._share_among_threads(axis, begins, done, work)
+        return _gathered(pair_move, out, len(batch))
+
+    def _share_among_threads(self, axis: int, begins: Numbers, done: Numbers, work: Callable[[Numbers], int]) -> None:
+        """Let threads work until every tile has done all of its pairs, with the set widened as often as it takes."""
+        while True:
+            left = np.diff(begins) - done
+            shares = _shares(left, self._threads * _PARTS_A_THREAD if self._threads > 1 else 1)
+            stopped = sum(self._pool.map(work, shares) if self._pool else map(work, shares))
+            if not stopped:
+                return
+            self._sets[axis] = self._sets[axis].widened(2 * self._sets[axis].capacity)
+
+
+def blank_rows(count: int) -> Floats:
+    """Rows of moves that did nothing yet."""
+    rows = np.zeros((count, WIDTH))
+    rows[:, 3], rows[:, 4], rows[:, 5], rows[:, 8] = np.inf, -np.inf, -np.inf, np.inf
+    return rows
+
+
+def _shared_out(share: Callable[[Numbers, Numbers, bool], int], tiles: int) -> tuple[Numbers, Numbers]:
+    """Where each tile's pairs begin, (tiles + 1,), and the move of each pair."""
+    found = np.zeros(tiles, np.int64)
+    pairs = share(found, np.zeros(1, np.int64), False)
+    begins = np.concatenate(([0], np.cumsum(found)))
+    pair_move = np.zeros(pairs, np.int64)
+    share(begins[:-1].copy(), pair_move, True)
+    return begins, pair_move
+
+
+def _shares(left: Numbers, parts: int) -> list[Numbers]:
+    """Tiles that have something left, dealt into parts, those with most to do first."""
+    tiles = np.flatnonzero(left)
+    order = tiles[np.argsort(-left[tiles], kind="stable")]
+    return [np.ascontiguousarray(order[part::parts]) for part in range(min(parts, len(order)))]
+
+
+def _coarser(tops: NDArray[np.float32], times: int) -> NDArray[np.float32]:
+    """Tops of blocks `times` as wide."""
+    n, m = (-(-size // times) for size in tops.shape)
+    padded = np.full((n * times, m * times), -np.inf, np.float32)
+    padded[: tops.shape[0], : tops.shape[1]] = tops
+    coarse: NDArray[np.float32] = padded.reshape(n, times, m, times).max(axis=(1, 3))
+    return np.ascontiguousarray(coarse)
+
+
+def _gathered(pair_move: Numbers, out: Floats, moves: int) -> Floats:
+    rows = blank_rows(moves)
+    pair_kernels.gather(pair_move, out, rows)
+    return rows

@@ -1,0 +1,267 @@
+"""What numba compiles for the vertical columns: moves swept through the columns of one tile after another.
+
+Tiles know nothing of each other, so that any number of threads can each take some of them. What a move does in a tile
+is one row of `out`:
+
+    0 length taken out of all columns, mm    1 columns that lost something      2 deepest cut above the tip, mm
+    3, 4 leftmost and rightmost place that lost something, mm across the move   5 highest material near the body, mm
+    6 deepest touch of a shank or neck, mm   7 deepest touch of a holder, mm    8 smallest gap at rapid, mm
+    9 longest piece taken out of one column, mm                                 10 columns looked at
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.stock.column_kernels import take_out
+from shopflow.core.stock.columns import Counts, Ends, Floats
+from shopflow.core.stock.compiled import compiled, compiled_inline
+from shopflow.core.stock.row_kernels import highest_of, lower_row
+from shopflow.core.stock.sweep_kernels import band, gap_to, highest_rim, lowest
+
+Numbers = NDArray[np.int64]
+
+WIDTH = 11
+TILE, BLOCK = 32, 8
+"""Columns along the side of a tile, which one thread works on, and of a block, whose highest material is kept."""
+
+ENGAGED_MM = 0.005
+"""A column that loses less does not count for the width of a cut: what a neighbouring pass left is not a cut."""
+
+
+@compiled_inline
+def frame(move: Floats) -> tuple[float, float, float, float, float, float, float]:
+    """Start x, y and height, direction in the plan, length in the plan, and rise per mm; a plunge has length 0.
+
+    A plunge does what its lowest point does, so that it starts there.
+    """
+    dx, dy, dz = move[3] - move[0], move[4] - move[1], move[5] - move[2]
+    length = np.sqrt(dx * dx + dy * dy)
+    if length < 1e-9:
+        return move[0], move[1], min(move[2], move[5]), 1.0, 0.0, 0.0, 0.0
+    return move[0], move[1], move[2], dx / length, dy / length, length, dz / length
+
+
+@compiled_inline
+def span(low: float, high: float, first: int, last: int) -> tuple[int, int]:
+    """Cells from first to last (last excluded) whose middles lie in [low, high], given in cells."""
+    begin = int(np.ceil(low - 0.5))
+    end = int(np.floor(high - 0.5)) + 1
+    return max(begin, first), min(end, last)
+
+
+@compiled
+def cut(
+    move: Floats, body: Floats, shrink: float, ring: float, count: Counts, ends: Ends, tops: Ends, grid: Floats,
+    tile: Numbers, out: Floats,
+) -> bool:  # fmt: skip
+    """Take a cutter's sweep out of one tile; False where a column had no room for a piece more.
+
+    shrink: mm that the body is made smaller by on every side. ring: mm around the sweep in which the highest material
+    is looked for. tops: (n, m) highest end of each column, kept up to date. grid: origin x, y, z and pitch. tile: first
+    and last cell (last excluded) in both directions.
+    """
+    x0, y0, z0, ux, uy, length, rise = frame(move)
+    bottom, flat, radius, curve, top, end = body[0] + shrink, body[1], body[2] - shrink, body[3], body[4], int(body[5])
+    if end == 1 and flat == 0.0:
+        curve = radius
+    else:
+        flat = max(flat - shrink, 0.0)
+    z0 += bottom
+    floor = z0 + min(rise * length, 0.0)
+    over = top - body[0] + (abs(move[5] - move[2]) if length == 0.0 else 0.0)
+    wide, pitch = radius + ring, grid[3]
+    has_room = True
+    first, last = span(
+        (min(move[0], move[3]) - wide - grid[0]) / pitch, (max(move[0], move[3]) + wide - grid[0]) / pitch,
+        tile[0], tile[1],
+    )  # fmt: skip
+    heights = np.empty(TILE, np.float32)
+    for i in range(first, last):
+        x = grid[0] + (i + 0.5) * pitch
+        low_y, high_y = band(x, move[0], move[1], move[3], move[4], wide)
+        begin, stop = span((low_y - grid[1]) / pitch, (high_y - grid[1]) / pitch, tile[2], tile[3])
+        number = stop - begin
+        if number <= 0:
+            continue
+        out[10] += number
+        highest = highest_of(tops[i], begin, number)
+        if highest <= floor:
+            continue
+        out[5] = max(out[5], highest)
+        y = grid[1] + (begin + 0.5) * pitch - y0
+        u, v, du, dv = ux * (x - x0) + uy * y, ux * y - uy * (x - x0), uy * pitch, ux * pitch
+        lower_row(u, v, du, dv, length, z0, rise, flat, radius, curve, end, number, heights)
+        for q in range(number):
+            j = begin + q
+            if heights[q] >= tops[i, j]:
+                continue
+            above = np.float64(tops[i, j])
+            a, b = u + q * du, v + q * dv
+            if top == np.inf:
+                gone = behead(count, ends, tops, i, j, heights[q])
+            else:
+                rim = z0 + over + (highest_rim(a, b, length, rise, radius) if rise != 0.0 else 0.0)
+                gone = take_out(count, ends, i, j, heights[q], rim)
+                above = min(above, rim)
+                tops[i, j] = ends[i, j, count[i, j] - 1, 1] if count[i, j] > 0 else -np.inf
+            if gone < 0.0:
+                has_room = False
+            elif gone > 0.0:
+                s = min(max(a, 0.0), length)
+                if rise != 0.0:
+                    _, s = lowest(a, b, length, rise, flat, radius, curve, end)
+                note(gone, above - (z0 - bottom + rise * s), b, out)
+    return has_room
+
+
+@compiled_inline
+def behead(count: Counts, ends: Ends, tops: Ends, i: int, j: int, low: float) -> float:
+    """Take everything above a height out of a column; the length that went, mm."""
+    pieces = count[i, j]
+    gone = 0.0
+    while pieces > 0 and ends[i, j, pieces - 1, 0] >= low:
+        pieces -= 1
+        gone += np.float64(ends[i, j, pieces, 1]) - np.float64(ends[i, j, pieces, 0])
+    tops[i, j] = -np.inf
+    if pieces > 0:
+        if ends[i, j, pieces - 1, 1] > low:
+            gone += np.float64(ends[i, j, pieces - 1, 1]) - np.float64(low)
+            ends[i, j, pieces - 1, 1] = low
+        tops[i, j] = ends[i, j, pieces - 1, 1]
+    count[i, j] = pieces
+    return gone
+
+
+@compiled_inline
+def note(gone: float, deep: float, across: float, out: Floats) -> None:
+    """Add what one column lost to the move's row."""
+    out[0] += gone
+    out[1] += 1.0
+    out[2] = max(out[2], deep)
+    out[9] = max(out[9], gone)
+    if gone > ENGAGED_MM:
+        out[3], out[4] = min(out[3], across), max(out[4], across)
+
+
+@compiled
+def touch(
+    move: Floats, body: Floats, shrink: float, tops: Ends, block_tops: Ends, grid: Floats, tile: Numbers
+) -> float:
+    """How deep a body that must not touch goes into material of one tile, mm in height; 0 where it touches none.
+
+    Blocks whose highest material the body passes over are not looked into.
+    """
+    x0, y0, z0, ux, uy, length, rise = frame(move)
+    flat, radius, curve, end = body[1], body[2] - shrink, body[3], int(body[5])
+    flat = min(flat, radius)
+    z0 += body[0] + shrink
+    floor = z0 + min(rise * length, 0.0)
+    pitch = grid[3]
+    first, last = span(
+        (min(move[0], move[3]) - radius - grid[0]) / pitch, (max(move[0], move[3]) + radius - grid[0]) / pitch,
+        tile[0], tile[1],
+    )  # fmt: skip
+    begin, stop = span(
+        (min(move[1], move[4]) - radius - grid[1]) / pitch, (max(move[1], move[4]) + radius - grid[1]) / pitch,
+        tile[2], tile[3],
+    )  # fmt: skip
+    deepest = 0.0
+    if first >= last or begin >= stop:
+        return deepest
+    for bi in range(first // BLOCK, (last - 1) // BLOCK + 1):
+        for bj in range(begin // BLOCK, (stop - 1) // BLOCK + 1):
+            if block_tops[bi, bj] <= floor + deepest:
+                continue
+            for i in range(max(first, bi * BLOCK), min(last, (bi + 1) * BLOCK)):
+                x = grid[0] + (i + 0.5) * pitch
+                for j in range(max(begin, bj * BLOCK), min(stop, (bj + 1) * BLOCK)):
+                    if tops[i, j] <= floor + deepest:
+                        continue
+                    y = grid[1] + (j + 0.5) * pitch
+                    u, v = ux * (x - x0) + uy * (y - y0), ux * (y - y0) - uy * (x - x0)
+                    relative, _ = lowest(u, v, length, rise, flat, radius, curve, end)
+                    deepest = max(deepest, tops[i, j] - (z0 + relative))
+    return deepest
+
+
+@compiled
+def nearest(move: Floats, body: Floats, within: float, tops: Ends, grid: Floats, tile: Numbers) -> float:
+    """Smallest gap between a body, taken as a cylinder, and the material of one tile, mm; inf beyond `within`."""
+    x0, y0, z0, ux, uy, length, rise = frame(move)
+    radius, z0 = body[2], z0 + body[0]
+    floor = z0 + min(rise * length, 0.0) - within
+    wide, pitch = radius + within, grid[3]
+    first, last = span(
+        (min(move[0], move[3]) - wide - grid[0]) / pitch, (max(move[0], move[3]) + wide - grid[0]) / pitch,
+        tile[0], tile[1],
+    )  # fmt: skip
+    smallest = np.inf
+    for i in range(first, last):
+        x = grid[0] + (i + 0.5) * pitch
+        low_y, high_y = band(x, move[0], move[1], move[3], move[4], wide)
+        begin, stop = span((low_y - grid[1]) / pitch, (high_y - grid[1]) / pitch, tile[2], tile[3])
+        for j in range(begin, stop):
+            if tops[i, j] <= floor:
+                continue
+            top = np.float64(tops[i, j])
+            y = grid[1] + (j + 0.5) * pitch
+            u, v = ux * (x - x0) + uy * (y - y0), ux * (y - y0) - uy * (x - x0)
+            smallest = min(smallest, gap_to(u, v, length, z0, rise, radius, top))
+            if smallest == 0.0:
+                return smallest
+    return smallest if smallest <= within else np.inf
+
+
+@compiled
+def run_tiles(
+    tiles: Numbers, tile_begins: Numbers, pair_move: Numbers, done: Numbers, moves: Floats, move_tool: Numbers,
+    is_rapid: Counts, body_begins: Numbers, bodies: Floats, count: Counts, ends: Ends, tops: Ends, block_tops: Ends,
+    grid: Floats, settings: Floats, out: Floats,
+) -> int:  # fmt: skip
+    """Run the moves of some tiles in order; the number of tiles that stopped because a column had no room.
+
+    tiles: numbers of tiles, row by row of the tile grid. tile_begins: (tiles + 1,) where each tile's pairs begin in
+    pair_move. done: (tiles,) pairs of each tile done before; moved on, a stopped tile goes on there. settings: ring,
+    rapid clearance, rapid shrink, mm. out: (pairs, 11).
+    """
+    across = (count.shape[1] + TILE - 1) // TILE
+    tile = np.zeros(4, np.int64)
+    stopped = 0
+    for number in tiles:
+        tile[0], tile[2] = number // across * TILE, number % across * TILE
+        tile[1], tile[3] = min(tile[0] + TILE, count.shape[0]), min(tile[2] + TILE, count.shape[1])
+        for pair in range(tile_begins[number] + done[number], tile_begins[number + 1]):
+            k = pair_move[pair]
+            shrink = settings[2] if is_rapid[k] else 0.0
+            has_room = True
+            goes_up = moves[k, 5] >= moves[k, 2] and moves[k, 0] == moves[k, 3] and moves[k, 1] == moves[k, 4]
+            if is_rapid[k] and settings[1] > 0.0 and not goes_up:
+                first_body = bodies[body_begins[move_tool[k]]]
+                gap = nearest(moves[k], first_body, settings[1], tops, grid, tile)
+                out[pair, 8] = min(out[pair, 8], gap)
+            for b in range(body_begins[move_tool[k]], body_begins[move_tool[k] + 1]):
+                part = int(bodies[b, 6])
+                if part == 0:
+                    has_room = cut(moves[k], bodies[b], shrink, settings[0], count, ends, tops, grid, tile, out[pair])
+                else:
+                    deep = touch(moves[k], bodies[b], shrink, tops, block_tops, grid, tile)
+                    out[pair, 5 + part] = max(out[pair, 5 + part], deep)
+            if not has_room:
+                stopped += 1
+                break
+            done[number] += 1
+    return stopped
+
+
+def warm() -> None:
+    """Compile for the types that a run has."""
+    one, count = np.zeros(1, np.int64), np.zeros((1, 1), np.uint8)
+    begins, ends = np.zeros(2, np.int64), np.zeros((1, 1, 4, 2), np.float32)
+    tops, bodies = np.zeros((1, 1), np.float32), np.zeros((1, 7))
+    everything: list[Any] = [one, begins, one, one.copy(), np.zeros((1, 6)), one, np.zeros(1, np.uint8), begins, bodies]
+    everything += [count, ends, tops, tops, np.ones(4), np.zeros(3), np.zeros((1, WIDTH))]
+    run_tiles(*everything)
