@@ -4,9 +4,8 @@ export PATH := $(if $(PATH),$(PATH):)/usr/local/sbin:/usr/local/bin:/usr/sbin:/u
 PYTHON ?= python3
 PY := .venv/bin/python
 PYTEST := $(PY) -m pytest -q
-# A file at a time: what a file sets up once (the demo shop, real models read) is set up by one process only.
-ON_TWO_CORES := -n 2 --dist loadfile
-EVERYWHERE := not browser and not soak and not postgres
+# What a file sets up once is set up by one process only, and the browser has one for itself (tests/conftest.py).
+ON_TWO_CORES := -n 2 --dist loadgroup
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
@@ -22,7 +21,7 @@ run: ready-to-run ## install what is missing, load the demo shop, start everythi
 upgrade: ready-to-run ## bring an existing shop's data folder to this version, without starting it (BACKUP=FOLDER: backed up first)
 	@$(if $(BACKUP),$(PY) manage.py backup "$(BACKUP)" &&) exec $(PY) -m shopflow.deploy.serve --lay-out-only
 
-test: ready-to-test lint types imports checks test-sqlite test-postgresql test-browser ## install what is missing, check and test everything
+test: ready-to-test lint types imports checks test-postgresql test-sqlite ## install what is missing, check and test everything
 
 ready-to-run:
 	@$(PYTHON) shopflow/deploy/prepare.py run
@@ -44,13 +43,13 @@ checks: ready-to-test ## Django's checks as for a served shop, and no migration 
 	SITE_URL=https://shop.example ALLOWED_HOSTS=shop.example BEHIND_PROXY=1 $(PY) manage.py check --deploy --fail-level WARNING
 	DJANGO_SETTINGS_MODULE=tests.settings $(PY) manage.py makemigrations --check --dry-run
 
-test-sqlite: ready-to-test ## all tests but the browser's, on SQLite
-	$(PYTEST) -n 2 --dist loadgroup -m "$(EVERYWHERE)"
+test-sqlite: ready-to-test ## all tests on SQLite, with a real Chromium against the running shop
+	$(PYTEST) $(ON_TWO_CORES) -m "not soak and not postgres"
 
 test-postgresql: ready-to-test ## the tests about concurrency, ledger and work rows, on a private PostgreSQL
 	$(PY) -m tests.services postgres $(PYTEST) $(ON_TWO_CORES) -m "both_databases or postgres"
 
-test-browser: ready-to-test ## a real Chromium against the running shop
+test-browser: ready-to-test ## only those with the real Chromium
 	$(PYTEST) -m browser
 
 bench: ready-to-test ## time the slow work against baselines measured in the same run; look for MISSED

@@ -21,6 +21,19 @@ hypothesis.settings.register_profile("shop", deadline=None, suppress_health_chec
 hypothesis.settings.load_profile("shop")
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Where tests run on two processes (--dist loadgroup), what belongs together stays together.
+
+    The browser's tests share one running shop, and the tests of a file what the file sets up.
+    """
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.xdist_group("browser"))
+        elif not item.get_closest_marker("xdist_group"):
+            item.add_marker(pytest.mark.xdist_group(item.path.relative_to(item.config.rootpath).as_posix()))
+
+
 @pytest.fixture(scope="session", autouse=True)
 def emptying_the_database_lifts_its_protection() -> Iterator[None]:
     """A transactional test ends with every table emptied, which append-only triggers refuse to anybody else."""
