@@ -63,7 +63,8 @@ class Removal:
     two pitches as the columns across it have it.
     plunge_mm: (n,) way straight down through material.
     shank_mm, holder_mm: (n,) how deep a shank or neck, a holder went into material.
-    past_flutes_mm: (n,) how far above the length of cut material was met by a tool as wide above it as at it.
+    past_flutes_mm: (n,) at feed, how far material within a pitch of a cutter that is as wide above as at its flutes
+    reaches above them; from the lowest place of the tip.
     holding_mm, holding_box: (n,) overlap with workholding and the number of the box, -1 none.
     rapid_gap_mm: (n,) smallest gap of a rapid to material or workholding, inf beyond the asked clearance; in the plan
     to within `grid.across_error_mm`. columns_seen: columns looked at.
@@ -185,11 +186,12 @@ class _Facts:
 
     def touched(self, vertical: Floats, tools: Mapping[int, Tool], motions: Motions) -> dict[str, Any]:
         rows = slice(self.begin, self.begin + self.rows)
-        axial = self._most(vertical[:, 2])
+        tip = np.minimum(self.batch.points[:, 2], self.batch.points[:, 5])
+        beside = self._most(np.where(self.batch.is_rapid == 0, vertical[:, 5] - tip, 0.0))
         return {
             "shank_mm": self._most(vertical[:, 5 + Part.SHANK]),
             "holder_mm": self._most(vertical[:, 5 + Part.HOLDER]),
-            "past_flutes_mm": np.maximum(axial - _flutes_of(motions.tool[rows], tools), 0.0),
+            "past_flutes_mm": np.maximum(beside - _flutes_of(motions.tool[rows], tools), 0.0),
         }
 
     def held(self, vertical: Floats, conditions: Conditions) -> dict[str, Any]:

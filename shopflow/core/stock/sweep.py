@@ -112,15 +112,14 @@ class Sweep:
 
     def _run_vertical(self, batch: Batch) -> Floats:
         pitch = self._grid.pitch
-        ring = pitch if len(self._sets) > 1 else 0.0
         blocks = _coarser(self._tops, BLOCK)
         tiles = _coarser(blocks, TILE // BLOCK)
         grid = np.array([*self._grid.origin, pitch])
         head = (batch.points, batch.tool, batch.is_rapid, self._tools.begins, self._tools.bodies)
         clearance = self._how.rapid_clearance_mm
-        share = partial(pair_kernels.share_out, *head, tiles, grid, TILE * pitch, ring, clearance)
+        share = partial(pair_kernels.share_out, *head, tiles, grid, TILE * pitch, pitch, clearance)
         begins, pair_move = _shared_out(share, tiles.size)
-        settings = np.array([ring, clearance, self._how.rapid_skin_mm])
+        settings = np.array([pitch, clearance, self._how.rapid_skin_mm])
         out, done = blank_rows(len(pair_move)), np.zeros(tiles.size, np.int64)
 
         def work(numbers: Numbers) -> int:
