@@ -73,6 +73,29 @@ def test_the_form_of_a_new_revision_keeps_the_program(at_desk, deep, job):
     assert queries.newest(deep.program).number == 2
 
 
+def marked_setups(page):
+    bound = page.context["form"]["setups"]
+    return [str(pk) for pk in bound.value()]
+
+
+def test_the_only_setup_of_a_job_is_marked_for_its_program(at_desk, job):
+    assert marked_setups(at_desk.get(address("upload", job.pk))) == [str(job.setups.get().pk)]
+
+
+def test_a_new_revision_runs_the_setups_of_the_one_before(at_desk, owner):
+    job = a_planned_job(owner, setups=3)
+    second = job.setups.get(number=2)
+    program = upload(job, by=owner, setups=[second], reviewed=False).program
+    page = at_desk.get(address("upload", job.pk), {"program": program.pk})
+    assert marked_setups(page) == [str(second.pk)]
+
+
+def test_the_setup_that_lacks_a_program_is_marked_where_the_link_names_it(at_desk, owner):
+    job = a_planned_job(owner, setups=2)
+    page = at_desk.get(address("upload", job.pk), {"setup": job.setups.get(number=2).pk})
+    assert marked_setups(page) == [str(job.setups.get(number=2).pk)]
+
+
 @pytest.mark.parametrize("line", ["", "7", "999999", "-3", "x", "9" * 40])
 def test_the_review_page_opens_at_any_line(at_desk, deep, line):
     assert at_desk.get(deep.get_absolute_url(), {"line": line}).status_code == 200

@@ -28,7 +28,7 @@ def upload(request: HttpRequest, job_id: int) -> HttpResponse:
     job = jobs.job_for(me(request), job_id)
     program = _program_of(request, job)
     form = UploadForm(request.POST or None, request.FILES or None, job=job, program=program,
-                      initial={"setups": request.GET.getlist("setup")})  # fmt: skip
+                      initial=_asked_for(request))  # fmt: skip
     sent: list[ProgramRevision] = []
     if request.method == "POST" and done(form, lambda: sent.append(_send(request, job, program, form))):
         return redirect("programs:revision", sent[0].pk)
@@ -40,6 +40,12 @@ def upload(request: HttpRequest, job_id: int) -> HttpResponse:
         "crumbs": [*pages.crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
     }
     return render(request, "programs/upload.html", context, status=422 if form.errors else 200)
+
+
+def _asked_for(request: HttpRequest) -> dict[str, list[str]]:
+    """The setups that the address names; without one the form marks those that it knows to be meant."""
+    setups = request.GET.getlist("setup")
+    return {"setups": setups} if setups else {}
 
 
 def _program_of(request: HttpRequest, job: Job) -> Program | None:
