@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import solid
 from shopflow.core.errors import CoreError
+from shopflow.core.planning import AXES
 from shopflow.core.solid import View
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, JobFile
@@ -18,6 +19,10 @@ from shopflow.records import files
 log = logging.getLogger(__name__)
 
 Vector = tuple[float, float, float]
+
+
+Turned = tuple[str, str]
+"""What is up ("+Z", "-X" …) and what lies along X+, "" where nobody has said."""
 
 
 @dataclass(frozen=True)
@@ -29,12 +34,12 @@ class Picture:
     why_not: str = ""
 
 
-def pictures_for(job: Job, orientations: list[str]) -> dict[str, Picture]:
-    """Pictures by orientation ("+Z", "-X" …). A paper is printed without them rather than not at all, and says so."""
+def pictures_for(job: Job, orientations: list[Turned]) -> dict[Turned, Picture]:
+    """Pictures by orientation. A paper is printed without them rather than not at all, and says so."""
     model = jobs.current_file(job, JobFile.Kind.MODEL)
     if model is None:
         return dict.fromkeys(orientations, Picture(why_not=_("This job has no model.")))
-    views = [view for up in orientations for view in views_of(up)]
+    views = [view for up, along_x in orientations for view in views_of(up, along_x)]
     try:
         with files.path_of(model.stored) as path:
             drawings = solid.draw(path, views=views, solid_index=job.solid_index)
@@ -42,12 +47,14 @@ def pictures_for(job: Job, orientations: list[str]) -> dict[str, Picture]:
         log.warning("no picture of job %s: %s", job.number, refusal)
         return dict.fromkeys(orientations, Picture(why_not=str(refusal)))
     drawn = [mark_safe(solid.svg(drawing, show_hidden=False)) for drawing in drawings]
-    return {up: Picture(flat, corner) for up, flat, corner in zip(orientations, drawn[::2], drawn[1::2], strict=True)}
+    pairs = zip(drawn[::2], drawn[1::2], strict=True)
+    return {one: Picture(flat, corner) for one, (flat, corner) in zip(orientations, pairs, strict=True)}
 
 
-def views_of(up: str) -> tuple[View, View]:
-    """Along the spindle, and from a corner with the spindle's side on top."""
-    flat = next(view for view in solid.STANDARD if _name(view.towards) == up)
+def views_of(up: str, along_x: str) -> tuple[View, View]:
+    """Along the spindle, X+ to the right as at the machine, and from a corner with the spindle's side on top."""
+    standard = next(view for view in solid.STANDARD if _name(view.towards) == up)
+    flat = View("flat", standard.towards, AXES[along_x]) if along_x else standard
     spindle, right, back = flat.towards, flat.flat_right, flat.up
     towards = tuple(s + r - b for s, r, b in zip(spindle, right, back, strict=True))
     across = tuple(r + b for r, b in zip(right, back, strict=True))

@@ -101,9 +101,9 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
 
 
 def _with_pictures(job: Job, lines: list[Line]) -> list[tuple[Line, Picture]]:
-    ups = [line.step.setup.up for line in lines if line.step.setup]
-    pictures = pictures_for(job, list(dict.fromkeys(ups))) if ups else {}
-    return [(line, pictures[up]) for line, up in zip(lines, ups, strict=True)]
+    turned = [(line.step.setup.up, line.step.setup.along_x) for line in lines if line.step.setup]
+    pictures = pictures_for(job, list(dict.fromkeys(turned))) if turned else {}
+    return [(line, pictures[one]) for line, one in zip(lines, turned, strict=True)]
 
 
 def _measured(step: Step) -> list[Measured]:

@@ -66,6 +66,12 @@ def test_a_model_goes_from_upload_to_an_approved_plan(new_page, accessibility_pr
     page.get_by_role("button", name="Save the step").click()
     expect(page.locator("tr", has_text="deburr").first).to_contain_text("3.25")
     assert page.url.endswith(f"/jobs/{number}/plan/")
+    page.get_by_role("link", name="setup 1").click()
+    expect(page.locator("[data-viewer]")).to_have_attribute("data-ready", "yes")
+    assert accessibility_problems(page) == []
+    page.get_by_label("X0 Y0 is at").select_option("part left back")
+    page.get_by_role("button", name="Save the setup").click()
+    expect(page.locator("#plan")).to_contain_text("X0 left side, Y0 back side, Z0 top of the finished part")
     page.get_by_role("button", name="Approve the plan as it is").click()
     expect(page.locator("#plan")).to_contain_text("It holds until something in the plan changes")
     assert accessibility_problems(page) == []

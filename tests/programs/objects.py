@@ -53,7 +53,8 @@ def a_planned_job(by, *, setups=1, same_offset=False, **changes):
         setup = Setup.objects.create(
             job=job, number=number, title=f"side {number}", machine=a_machine(), workholding="vise, 6 mm grip",
             grip="6 mm", work_offset=1 if same_offset else number, zero_point="top, back left corner",
-            blank_x="100 mm", blank_y="60 mm", blank_z="25 mm",
+            blank_x="100 mm", blank_y="60 mm", blank_z="25 mm", blank_over="1 mm",
+            along_x="+X", zero_x="0 mm", zero_y="0 mm", zero_z="0 mm",
         )  # fmt: skip
         SetupTool.objects.create(setup=setup, tool=mill, purpose="outside")
         SetupTool.objects.create(setup=setup, tool=drill, purpose="holes")

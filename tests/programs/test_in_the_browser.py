@@ -2,6 +2,7 @@
 
 import re
 
+import numpy as np
 import pytest
 from playwright.sync_api import expect
 
@@ -25,6 +26,33 @@ def review(new_page):
         return page
 
     return open_review
+
+
+def drawn(page):
+    """Lowest and highest corners of part and cuts as the viewer drew them, mm in the setup's coordinates."""
+    viewer = page.locator("[data-viewer][data-ready=yes]")
+    boxes = [viewer.get_attribute(f"data-{name}-box", timeout=30_000).split() for name in ("part", "path")]
+    return [np.array(box, float).reshape(2, 3) for box in boxes]
+
+
+def test_the_cuts_of_each_work_offset_lie_in_the_part_as_it_stands_there(review):
+    """Stood on its end (G55), the cross hole goes 53 mm down: deeper than the 40 mm that the part is high in G54."""
+    page = review()
+    depths = []
+    for offset in (1, 2):
+        page.goto(f"{page.url.partition('?')[0]}?offset={offset}")
+        part, cuts = drawn(page)
+        assert (part[0, :2] <= cuts[0, :2]).all() and (cuts[1, :2] <= part[1, :2]).all()
+        assert part[0, 2] <= cuts[0, 2] < part[1, 2] <= cuts[1, 2]
+        depths.append((float(part[0, 2]), float(cuts[0, 2])))
+    assert depths == [(-40.0, -35.5), (-60.0, -53.456)]
+
+
+def test_a_line_chosen_in_the_text_is_marked_where_the_tool_then_stands(review):
+    page = review()
+    drawn(page)
+    page.locator("#L38 .at").click()
+    expect(page.locator("[data-viewer]")).to_have_attribute("data-marked", "21.000 0.000 -12.000")
 
 
 @pytest.mark.parametrize("width", [1440, 390])

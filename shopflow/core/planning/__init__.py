@@ -2,6 +2,7 @@
 
 from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
+from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.holes import HoleGroup, group_holes
 from shopflow.core.planning.needs import Need
@@ -20,6 +21,7 @@ from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tooling import PickedTool, Wanted
 
 __all__ = [
+    "AXES",
     "BlankProposal",
     "HoleGroup",
     "Holding",

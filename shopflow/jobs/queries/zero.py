@@ -29,19 +29,23 @@ OF = {
     "blank and part": gettext_lazy("of blank and finished part"),
 }
 TOWARDS = {
-    "X": (gettext_lazy("right of"), gettext_lazy("left of")),
-    "Y": (gettext_lazy("behind"), gettext_lazy("in front of")),
-    "Z": (gettext_lazy("above"), gettext_lazy("below")),
+    "X": (gettext_lazy("right of the"), gettext_lazy("left of the")),
+    "Y": (gettext_lazy("behind the"), gettext_lazy("in front of the")),
+    "Z": (gettext_lazy("above the"), gettext_lazy("below the")),
 }
 """By machine axis: towards plus, towards minus."""
 
 
 @dataclass(frozen=True)
 class Zero:
-    """The part zero of a setup, told. words: what X0, Y0 and Z0 lie on. numbers: the point of the model, as typed."""
+    """The part zero of a setup, told. words: what X0, Y0 and Z0 lie on; "" where the model is gone.
+
+    numbers: the point of the model, as typed: "X 30 mm", "Y 1/2 in" … way: the direction of the model along X+.
+    """
 
     words: str
-    numbers: str
+    numbers: tuple[str, ...]
+    way: str
 
 
 def placement_of(setup: Setup) -> Placement | None:
@@ -83,12 +87,10 @@ def zero_of(setup: Setup, *, units: str = "mm") -> Zero | None:
     at = zero_mm(setup)
     if setup.zero is None or at is None:
         return None
-    x, y, z = setup.zero
-    numbers = _("model X %(x)s, Y %(y)s, Z %(z)s; model %(way)s along X+") % {
-        "x": x, "y": y, "z": z, "way": setup.along_x.replace("-", "\u2212"),
-    }  # fmt: skip
+    numbers = tuple(f"{name} {typed}" for name, typed in zip("XYZ", setup.zero, strict=True))
     standing = standing_of(setup)
-    return Zero(in_words(standing.references(at), units) if standing else "", numbers)
+    words = in_words(standing.references(at), units) if standing else ""
+    return Zero(words, numbers, setup.get_along_x_display())
 
 
 def zero_text(setup: Setup) -> str:
@@ -106,7 +108,10 @@ def in_words(references: tuple[Reference, Reference, Reference], units: str) -> 
     if x.of == y.of == z.of and not (x.off_mm or y.off_mm or z.off_mm):
         sides = [f"{name}0 {SIDES[one.side]}" for name, one in zip("XYZ", references, strict=True)]
         return ", ".join(sides) + f" {OF[x.of]}"
-    return ", ".join(f"{name}0 {_said(one, name, units)}" for name, one in zip("XYZ", references, strict=True))
+    said = [_said(one, name, units) for name, one in zip("XYZ", references, strict=True)]
+    if said[0] == said[1]:
+        return f"X0 Y0 {said[0]}, Z0 {said[2]}"
+    return ", ".join(f"{name}0 {words}" for name, words in zip("XYZ", said, strict=True))
 
 
 def _said(one: Reference, axis: str, units: str) -> str:
@@ -115,7 +120,7 @@ def _said(one: Reference, axis: str, units: str) -> str:
         return where
     plus, minus = TOWARDS[axis]
     towards = plus if one.off_mm > 0 else minus
-    return f"{_length(abs(one.off_mm), units)} {towards} {where}"
+    return f"{_length(abs(one.off_mm), units)} {towards} {where}"  # such as: 12.5 mm right of the left side of …
 
 
 def _length(length_mm: float, units: str) -> str:

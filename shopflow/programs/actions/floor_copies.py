@@ -11,6 +11,7 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.measure import Measure
 from shopflow.core.nc import Program, writing
 from shopflow.core.nc.writing import MachineText, PutStop
+from shopflow.jobs import queries as jobs
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries, reviewing
@@ -78,7 +79,7 @@ def header_lines(seen: Reviewed, sign_off: SignOff) -> Iterator[str]:
     for setup in revision.program.setups.select_related("step"):
         step = getattr(setup, "step", None)
         op = f"OP {step.op_number} " if step else ""
-        yield f"{op}SETUP {setup.number} {setup.work_offset_code} ZERO: {setup.zero_point or 'see setup sheet'}"
+        yield f"{op}SETUP {setup.number} {setup.work_offset_code} ZERO: {jobs.zero_text(setup) or 'see setup sheet'}"
     yield f"PROGRAM {revision.program.name} REVISION {revision.number} UNITS {(seen.reading or {}).get('units', '')}"
     signed = timezone.localtime(sign_off.signed_at)
     yield f"SIGNED OFF {signed:%Y-%m-%d %H.%M} BY {sign_off.printed_name}"

@@ -85,9 +85,9 @@ export class Stage {
   }
 
   markZero() {
-    const zero = axes();
-    this.add(zero);
-    this.keepSize(zero, AXIS_PIXELS);
+    this.zero = axes();
+    this.add(this.zero);
+    this.keepSize(this.zero, AXIS_PIXELS);
   }
 
   // As large on the screen whatever the zoom.
@@ -117,17 +117,33 @@ export class Stage {
     const { width, height } = this.size();
     const half = this.halfSeen();
     this.camera.top = MARGIN * Math.max(half.y, (half.x * height) / width);
+    this.makeRoomForZero();
     this.resize();
   }
 
-  // Half of what the box covers, seen from here: its eight corners in the camera's coordinates.
-  halfSeen() {
-    const { min, max } = this.extent;
+  // Axes at the edge of the part would stand half outside the picture; those far away from it are left where they are.
+  makeRoomForZero() {
+    if (!this.zero || !this.extent.clone().expandByScalar(this.sphere.radius / 2).containsPoint(this.zero.position)) return;
+    const { width, height } = this.size();
+    // Three times: the axes keep their size on the screen, so they reach further in a picture that shows more.
+    for (let time = 0; time < 3; time += 1) {
+      const reach = (1.7 * AXIS_PIXELS * 2 * this.camera.top) / height;
+      const half = this.halfSeen(this.extent, reach);
+      this.camera.top = Math.max(this.camera.top, half.y, (half.x * height) / width);
+    }
+  }
+
+  // Half of what the box covers, seen from here: its eight corners, and the axes of this length, in the camera's coordinates.
+  halfSeen({ min, max } = this.extent, reach = 0) {
     const toEye = this.camera.matrixWorldInverse.copy(this.camera.matrixWorld).invert();
     const half = new Vector2();
     for (let corner = 0; corner < 8; corner += 1) {
       const place = new Vector3(corner & 1 ? max.x : min.x, corner & 2 ? max.y : min.y, corner & 4 ? max.z : min.z);
       place.applyMatrix4(toEye);
+      half.set(Math.max(half.x, Math.abs(place.x)), Math.max(half.y, Math.abs(place.y)));
+    }
+    for (const end of reach ? [[reach, 0, 0], [0, reach, 0], [0, 0, reach]] : []) {
+      const place = new Vector3(...end).applyMatrix4(toEye);
       half.set(Math.max(half.x, Math.abs(place.x)), Math.max(half.y, Math.abs(place.y)));
     }
     return half;

@@ -1,0 +1,20 @@
+"""The traveler's picture along the spindle: X+ of the machine points right and Y+ up, whichever way the part stands."""
+
+import pytest
+
+from shopflow.core.planning import AXES, directions_along_x
+from shopflow.core.planning.placement import rotation, turn
+from shopflow.papers.pictures import views_of
+
+POINT = (3.0, 5.0, 7.0)
+
+
+@pytest.mark.parametrize(("up", "along_x"), [(up, along_x) for up in AXES for along_x in directions_along_x(up)])
+def test_the_picture_is_turned_as_the_part_is_on_the_machine(up, along_x):
+    flat, _ = views_of(up, along_x)
+    assert flat.place(POINT) == pytest.approx(turn(rotation(up, along_x), POINT)[:2])
+
+
+@pytest.mark.parametrize("up", AXES)
+def test_where_nobody_said_what_lies_along_x_the_usual_view_is_drawn(up):
+    assert views_of(up, "")[0].towards == AXES[up]
