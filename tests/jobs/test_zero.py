@@ -58,10 +58,7 @@ def told(setup, **more):
 
 def test_a_proposed_zero_is_the_middle_of_the_part_s_top(first):
     assert (first.along_x, zero(first)) == ("+X", ["30 mm", "20 mm", "12 mm"])
-    assert (
-        told(first)
-        == "X0 middle of blank and finished part, Y0 middle of blank and finished part, Z0 top of the finished part"
-    )
+    assert told(first) == "X0 Y0 middle of blank and finished part, Z0 top of the finished part"
 
 
 def test_turned_over_the_top_is_the_part_s_other_side(planned):
