@@ -21,6 +21,8 @@ from shopflow.shop.rows import KINDS
 from shopflow.shop.texts import text_of
 
 LARGEST_RULE = 1_000_000
+HIDDEN = "…"
+"""Stands in the ledger for a text that it does not keep."""
 
 
 class InUse(Exception):
@@ -109,7 +111,7 @@ def _record(written: Written, *, by: User) -> None:
 
 def _without_notes(texts: dict[str, str]) -> dict[str, str]:
     """Free text may name people, and the ledger cannot forget: of a note it only says that it changed."""
-    return {name: "…" if name in ("note", "caution") else text for name, text in texts.items()}
+    return {name: HIDDEN if name in ("note", "caution") else text for name, text in texts.items()}
 
 
 @transaction.atomic

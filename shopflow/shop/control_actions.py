@@ -17,7 +17,7 @@ from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop import changes, queries
-from shopflow.shop.actions import InUse
+from shopflow.shop.actions import HIDDEN, InUse
 from shopflow.shop.models import ControlProfile, ControlProfileChange, Machine
 
 WORDS = ("title", "control_macros")
@@ -131,7 +131,7 @@ def _tell(kind: str, change: ControlProfileChange, *, by: User) -> None:
 def _told(content: dict[str, Any]) -> dict[str, Any]:
     """Settings as the ledger takes them: no binary floats, and of free text only that it changed."""
     exact = {name: Decimal(repr(value)) if isinstance(value, float) else value for name, value in content.items()}
-    return exact | {name: "…" for name in WORDS if name in content}
+    return exact | {name: HIDDEN for name in WORDS if name in content}
 
 
 def _refuse_taken(name: str) -> None:

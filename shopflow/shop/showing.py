@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.measure import Measure
 from shopflow.core.review.house_rules import DEFAULTS
 from shopflow.records.models import LedgerRow
-from shopflow.shop import queries
+from shopflow.shop import actions, queries
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.forms import HouseRuleForm
 from shopflow.shop.models import HouseRuleChange
@@ -115,6 +115,8 @@ def _told(model: type[models.Model], happened: LedgerRow) -> str:
 
 
 def _change(model: type[models.Model], name: str, before: str, after: str) -> str:
+    if actions.HIDDEN in (before, after):
+        return _("%(what)s changed") % {"what": label(model, name)}
     words = {"what": label(model, name), "before": before or _("nothing"), "after": after or _("nothing")}
     return _("%(what)s: %(before)s → %(after)s") % words
 

@@ -288,3 +288,13 @@ def test_every_field_of_a_row_that_the_core_has_reaches_it(model):
     ours = {field.name.removesuffix("_kw").removesuffix("_s") for field in model._meta.get_fields()}
     grouped = {"travel": "travel_x", "rapid": "rapid_x"}
     assert {name for name in plain if grouped.get(name, name) not in ours} == set()
+
+
+def test_a_changed_note_is_told_without_its_text(client, lead):
+    tool = kept(a_tool(note="ask Quinn first"))
+    tool.note = "sharpened"
+    actions.save(tool, by=lead)
+    client.force_login(lead)
+    page = client.get(reverse("shop:crib_row", args=[tool.pk])).text
+    assert "Note changed" in page
+    assert "Quinn" not in page

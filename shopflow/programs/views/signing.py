@@ -57,9 +57,10 @@ def sign_off_all(request: HtmxRequest, job_id: int) -> HttpResponse:
 
 def _sign_ticked(request: HttpRequest, job: Job, ticked: list[str], form: SignOffForm) -> list[SignOff]:
     wanted = [int(number) for number in ticked if number.isdecimal()]
-    revisions = ProgramRevision.objects.select_related("program__job").filter(program__job=job, pk__in=wanted)
+    rows = ProgramRevision.objects.select_related("program__job").filter(program__job=job).in_bulk(wanted)
+    revisions = [rows[number] for number in wanted if number in rows]
     address = request.META.get("REMOTE_ADDR", "")
-    return actions.sign_off_all(list(revisions), by=me(request), address=address, **form.cleaned_data)
+    return actions.sign_off_all(revisions, by=me(request), address=address, **form.cleaned_data)
 
 
 def _signed(request: HttpRequest, revision: ProgramRevision, form: SignOffForm) -> bool:
