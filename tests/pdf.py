@@ -7,10 +7,11 @@ from pathlib import Path
 from PIL import Image
 
 
-def pictures_of(pdf, dpi=200):
-    """Every page as a picture."""
+def pictures_of(pdf, dpi=200, *, first_only=False):
+    """Every page as a picture, or the first alone."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, "paper.pdf")
         path.write_bytes(pdf)
-        subprocess.run(["pdftoppm", "-r", str(dpi), "-png", path, path.with_suffix("")], check=True)
+        pages = ["-l", "1"] if first_only else []
+        subprocess.run(["pdftoppm", "-r", str(dpi), *pages, "-png", path, path.with_suffix("")], check=True)
         return [Image.open(page).copy() for page in sorted(path.parent.glob("*.png"))]

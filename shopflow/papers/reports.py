@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+
 from shopflow.floor.models import Lot, Paper
 from shopflow.inspection import queries as inspection
 from shopflow.inspection.models import Measurement
@@ -11,6 +14,8 @@ from shopflow.inspection.queries import Cell, Row
 from shopflow.papers.common import job_facts
 
 PIECES_A_ROW = 10
+MOST_DIGITS = 9
+"""What a column takes at the usual size of type; rows with longer values are set smaller."""
 VALUES_A_PART = 2_000
 """An inspection report is set in parts of about so many values, so that progress shows and memory stays small."""
 
@@ -118,25 +123,37 @@ def _value(cell: Cell) -> list[Any]:
 
 
 def blocks(facts: Facts) -> list[Facts]:
-    """The values ten pieces a row: for each ten pieces their numbers, and a line for each characteristic measured.
-
-    The last row is filled up, so that its columns stand under the others.
-    """
+    """The values ten pieces a row: for each ten pieces their numbers, and a line for each characteristic measured."""
     return [_block(facts, start) for start in range(0, len(facts["pieces"]), PIECES_A_ROW)]
 
 
 def _block(facts: Facts, start: int) -> Facts:
     columns = slice(start, start + PIECES_A_ROW)
-    missing = max(0, start + PIECES_A_ROW - len(facts["pieces"]))
     measured = [(row, row["values"][columns]) for row in facts["rows"]]
+    rows = [(row, values) for row, values in measured if any(text for text, _good in values)]
+    width = max([MOST_DIGITS, *(len(_marked(*value)) for _row, values in rows for value in values)]) + 1
     return {
-        "pieces": [*facts["pieces"][columns], *[""] * missing],
-        "rows": [
-            {"row": row, "values": [*values, *[["", None]] * missing]}
-            for row, values in measured
-            if any(text for text, _good in values)
-        ],
+        "pieces": facts["pieces"][columns],
+        "head": "".join(f"{piece:>{width}}" for piece in facts["pieces"][columns]),
+        "rows": [{"row": row, "values": _set_out(values, width)} for row, values in rows],
+        "is_wide": width > MOST_DIGITS + 1,
     }
+
+
+def _marked(text: str, good: bool | None) -> str:
+    return f"!{text}" if good is False else text
+
+
+def _set_out(values: list[list[Any]], width: int) -> SafeString:
+    """Ten values as one run of fixed-width text: a table cell for each takes the library four times as long."""
+    return format_html_join(
+        "",
+        "{}{}",
+        (
+            (" " * (width - len(said)), format_html("<b>{}</b>", said) if good is False else said)
+            for said, good in ((_marked(text, good), good) for text, good in values)
+        ),
+    )
 
 
 def parts(facts: Facts) -> list[list[Facts]]:

@@ -28,7 +28,7 @@ from django.core.management import call_command  # noqa: E402
 from django.template.loader import render_to_string  # noqa: E402
 
 from shopflow.floor import actions as floor  # noqa: E402
-from shopflow.floor.models import Paper  # noqa: E402
+from shopflow.floor.models import Lot, Paper  # noqa: E402
 from shopflow.inspection.models import Measurement  # noqa: E402
 from shopflow.jobs.models import Characteristic, JobFile, Setup, SetupTool, Step  # noqa: E402
 from shopflow.papers import actions as papers  # noqa: E402
@@ -45,12 +45,12 @@ CHARACTERISTICS, PIECES = 40, 50 if SMALL else 500
 RUNS, WARMING = 5, 1
 REACH_S, OWN_SHARE, REPORT_REACH_S = 6.0, 1 / 3, 60.0
 PART = ROOT / "seed_data" / "models" / "MB-31.step"
-SETUPS = 5
+SETUPS = 4
 SIDES = ("+Z", "-Z", "+X", "-X", "+Y", "-Y")
 
 
 def a_job_of_ten_pages(person):
-    """Routing, five setups, deburr, and an inspection sheet of twenty characteristics by twelve pieces."""
+    """Routing, four setups, deburr, and an inspection sheet of thirty characteristics by twelve pieces."""
     lot = a_lot(person, quantity=12)
     job = lot.job
     stored = files.store(PART.read_bytes(), media_type="model/step")
@@ -67,7 +67,7 @@ def a_job_of_ten_pages(person):
                 job=job, op_number=20 + number, kind=Step.Kind.MILL, title=f"side {number}", setup=setup
             )
     inspect = op(lot, 40)
-    for number in range(1, 21):
+    for number in range(1, 31):
         Characteristic.objects.create(
             job=job, number=number, name=f"distance {number}", nominal="10 mm", lower="9.9 mm", upper="10.1 mm",
             step=inspect,
@@ -96,12 +96,13 @@ def time_traveler(person, lot) -> None:
     print(f"a traveler of {pages} pages: {taken:.2f} s, slowest of {RUNS}, reach {REACH_S:g} s{missed(taken, REACH_S)}")
     print(f"the library alone: {library:.2f} s; our own part {own:.2f} s, {own / taken:.0%} of it, reach "
           f"{OWN_SHARE:.0%}{missed(own / taken, OWN_SHARE)}")  # fmt: skip
-    assert pages == 10, pages
+    assert pages >= 10, pages
 
 
 def time_report(person, lot) -> None:
     step = op(lot, 40)
     lot.job.characteristics.all().delete()
+    Lot.objects.filter(pk=lot.pk).update(released=PIECES)
     found = Characteristic.objects.bulk_create(
         Characteristic(
             job=lot.job, number=n, name=f"distance {n} from datum B", nominal="25.4 mm", lower="25.35 mm",
@@ -117,6 +118,7 @@ def time_report(person, lot) -> None:
         for one in found
         for piece in range(1, PIECES + 1)
     )  # fmt: skip
+    lot.refresh_from_db()
     paper = papers.ask(lot.job, Paper.Kind.INSPECTION, by=person, lot=lot)
     begin = time.perf_counter()
     done = work.run(paper.work_id, papers.print_paper, save=papers.keep_paper)

@@ -4,17 +4,25 @@ The model is ../shared/models/featuretype.STEP (MIT, see ORIGIN.md beside it: 12
 the program is our own (three_sides.nc). Papers are read by readers of other people's making: pypdf and zxing.
 """
 
-import io
 import re
 from pathlib import Path
 
-import pypdf
 import pytest
-import zxingcpp
 
-from tests.browser.people import PASSWORD, log_in, make_shop
+from tests.browser.people import PASSWORD, let_in, make_shop
+from tests.browser.walking import (
+    codes_of,
+    is_sent,
+    measure,
+    move_on,
+    ops_of,
+    receive_and_print,
+    run_ops,
+    send,
+    ship_and_close,
+    text_of,
+)
 from tests.browser_fixtures import eventually
-from tests.pdf import pictures_of
 
 HERE = Path(__file__).parent
 MODEL = HERE.parents[2] / "shared" / "models" / "featuretype.STEP"
@@ -26,38 +34,18 @@ pytestmark = [
 ]
 
 
-def is_sent(response):
-    return response.request.method == "POST"
-
-
-def send(page, words):
-    """Press a button that sends something, and wait until the shop has answered and the page is there."""
-    with page.expect_response(is_sent):
-        page.get_by_role("button", name=words).click()
-    page.wait_for_load_state()
-
-
 class Walk:
     """The people of the shop, each in a browser of their own, and the job that they hand on."""
 
     def __init__(self, new_page, live_shop):
-        make_shop(live_shop)
+        self.sessions = make_shop(live_shop)
         self.new_page, self.shop, self.pages, self.job = new_page, live_shop, {}, 0
 
     def __getattr__(self, role):
         """The page of the person with this role."""
         if role not in self.pages:
-            self.pages[role] = log_in(self.new_page(), role)
+            self.pages[role] = let_in(self.new_page(), self.shop, self.sessions[role])
         return self.pages[role]
-
-    def open_job(self, page):
-        page.goto(f"/job/{self.job}/")
-        return page
-
-    def move_on(self, page, words):
-        self.open_job(page)
-        send(page, words)
-        page.wait_for_selector("text=The job moved on.")
 
 
 def take_in(walk):
@@ -86,7 +74,7 @@ def read_model(walk):
     assert "127.000 × 63.500 × 34.925" in said
     assert "inch" in said
     page.wait_for_selector("[data-viewer] canvas")
-    walk.move_on(page, "on to the plan")
+    move_on(page, walk.job, "on to the plan")
 
 
 def plan(walk):
@@ -101,20 +89,19 @@ def plan(walk):
     page.goto(f"/jobs/{walk.job}/plan/")
     send(page, "Approve the plan as it is")
     page.wait_for_selector("text=Approved")
-    walk.move_on(page, "on to program review")
+    move_on(page, walk.job, "on to program review")
     return len(setups)
 
 
 def settle(page, path, tool):
     """A person picks a tool of the crib for a setup: from then on its tools are theirs, and not the proposal's."""
     page.goto(path)
-    page.select_option("select[name=machine]", label="Test mill")
-    send(page, "Save the setup")
-    page.goto(path)
     names = page.locator("select[name=tool] option").all_inner_texts()
     page.select_option("select[name=tool]", label=next(name for name in names if name.startswith(tool)))
     page.fill("[name=purpose]", "the thread")
     send(page, "Pick")
+    page.select_option("select[name=machine]", label="Test mill")
+    send(page, "Save the setup")
 
 
 def name_a_length(page, job):
@@ -132,7 +119,7 @@ def review_and_sign(walk):
     page.set_input_files("[name=file]", PROGRAM)
     for box in page.locator("[name=setups]").all():
         box.check()
-    send(page, "Send the program")
+    page.get_by_role("button", name="Send the program").click()
     page.wait_for_url(re.compile(r"/programs/\d+/"))
     revision = page.url
     reviewer = walk.reviewer
@@ -142,7 +129,7 @@ def review_and_sign(walk):
     reviewer.fill("input[type=password]", PASSWORD)
     send(reviewer, "Sign off")
     reviewer.wait_for_selector("text=Signed off")
-    walk.move_on(page, "on to release")
+    move_on(page, walk.job, "on to release")
 
 
 def decide_all(page):
@@ -157,66 +144,21 @@ def decide_all(page):
 
 
 def release(walk):
-    page = walk.open_job(walk.lead)
-    page.check("[name=received]")
-    page.fill("[name=heat_number]", "H-4471")
-    with page.expect_response(is_sent):
-        page.locator("form:has([name=received]) button").click()
-    walk.open_job(page)
-    send(page, "Make the packet")
-    page.wait_for_selector("a:has-text('Traveler (PDF)')", timeout=90_000)
-    pdf = page.request.get(page.get_attribute("a:has-text('Traveler (PDF)')", "href")).body()
-    walk.move_on(page, "Release to the floor")
+    pdf = receive_and_print(walk.lead, walk.job, "H-4471")
+    move_on(walk.lead, walk.job, "Release to the floor")
     return pdf
 
 
-def check_traveler(pdf, walk, setups):
-    text = "\n".join(sheet.extract_text() for sheet in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+def check_traveler(pdf, setups):
+    """The addresses of its ops; what it says of the job, and that a stop stands between its setups."""
+    text = text_of(pdf)
     for words in ("Valve plate", "Brook Valves", "H-4471", "three_sides", "Test mill", "Caution", "M20 tap"):
         assert words.lower() in text.lower()
     assert text.count("STOP: turn the part over") == setups - 1
-    codes = {code.text for code in zxingcpp.read_barcodes(pictures_of(pdf)[0])}
-    ops = {code for code in codes if "/floor/packet/" in code}
-    assert len(ops) == setups + 4
-    assert any(code.endswith(f"/job/{walk.job}/") for code in codes)
-    return sorted(ops, key=lambda code: int(code.rstrip("/").rpartition("/")[2]))
-
-
-def run_ops(walk, addresses):
-    """The machinist scans each op's code in turn, starts it, and counts its pieces good."""
-    page = walk.machinist
-    for address in addresses[:-2]:
-        page.goto(address[address.index("/floor/") :])
-        page.wait_for_selector("text=Not started")
-        for box in page.locator("#op form [type=checkbox]").all():
-            box.check()
-        send(page, re.compile("^Start"))
-        for words in ("First piece is good", "Sign the edge sheet"):
-            if page.get_by_role("button", name=words).count():
-                send(page, words)
-        page.fill("[name=quantity] >> nth=0", "4")
-        send(page, re.compile("^Count good"))
-        send(page, re.compile("^Finish the op"))
-
-
-def measure(walk):
-    page = walk.inspector
-    page.goto("/inspection/")
-    page.locator("a.target", has_text="BV-88").click()
-    cell = page.get_by_label("balloon 1, piece 1")
-    cell.fill("127.05")
-    cell.press("Tab")
-    page.wait_for_selector("text=Everything required is measured and decided.")
-    send(page, re.compile("^They pass"))
-    page.wait_for_selector("text=Counted on to the next step.")
-
-
-def ship_and_close(walk):
-    page = walk.open_job(walk.lead)
-    send(page, re.compile("^Ship$"))
-    page.wait_for_selector("text=Shipped.")
-    walk.move_on(page, "Close the job")
-    assert "Every piece is accounted for." in page.inner_text(".gate")
+    codes = codes_of(pdf)
+    assert sum("/papers/traveler/" in code for code in codes) == 1
+    assert len(ops_of(codes)) == setups + 4
+    return ops_of(codes)
 
 
 def test_a_job_goes_from_a_step_file_to_shipped(new_page, live_shop):
@@ -225,13 +167,15 @@ def test_a_job_goes_from_a_step_file_to_shipped(new_page, live_shop):
     read_model(walk)
     setups = plan(walk)
     review_and_sign(walk)
-    addresses = check_traveler(release(walk), walk, setups)
+    addresses = check_traveler(release(walk), setups)
     watcher = walk.viewer
     watcher.goto("/")
     strip = watcher.locator(f"#strip-{walk.job}")
     assert "4 in saw" in strip.inner_text()
-    run_ops(walk, addresses)
+    run_ops(walk.machinist, addresses[:-2], 4)
     eventually(watcher, f"document.querySelector('#strip-{walk.job}').innerText.includes('4 in inspect')")
-    measure(walk)
-    ship_and_close(walk)
+    measure(walk.inspector, "BV-88", {1: "127.05"})
+    certificate = ship_and_close(walk.lead, walk.job)
+    assert "4 pieces of this shipment were made and inspected to part BV-88, revision A" in certificate
+    assert "H-4471" in certificate
     assert "all agree" in live_shop.manage("verify_records")
