@@ -56,6 +56,11 @@ def test_an_unknown_number_is_a_dash():
     assert said("{% length x %}{% quantity x 'rpm' %}{% measure x %}", x=None) == "–––"
 
 
+def test_what_a_template_could_not_find_is_a_dash():
+    text = "{{ row.seconds|duration }}{% length row.depth 2 %}{% when row.at %}{{ row.sha|short_hash }}"
+    assert said(text, row=None) == "––––"
+
+
 def test_nought_is_not_an_unknown_number():
     assert said("{% quantity 0 'rpm' %}") == "0rpm"
 

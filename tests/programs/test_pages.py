@@ -206,6 +206,12 @@ def test_a_setup_without_a_program_is_listed(at_desk, job):
     assert "Send its program" in text_of(at_desk.get(address("list", job.pk)))
 
 
+def test_the_list_of_programs_opens_while_a_review_is_still_to_come(at_desk, job, owner):
+    upload(job, by=owner, reviewed=False)
+    assert at_desk.get(address("list", job.pk)).status_code == 200
+    assert at_desk.get(job.get_absolute_url()).status_code == 200
+
+
 def test_the_list_of_programs_says_who_signed(at_desk, job, owner):
     sign(upload(job, by=owner), by=owner, password=PASSWORD)
     assert "signed off" in text_of(at_desk.get(address("list", job.pk)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, Literal
 
 from django import forms, template
 from django.forms import BoundField
@@ -74,7 +74,7 @@ def in_units(millimetres: float | Decimal, units: str, places: int) -> str:
 @register.simple_tag(takes_context=True)
 def length(context: Mapping[str, Any], millimetres: float | Decimal | None, places: int = 2) -> SafeString:
     """A computed length in the units the reader chose. Never for what a person typed: that is `measure`."""
-    if millimetres is None:
+    if millimetres is None or millimetres == "":  # a template gives "" for what is not there yet
         return quantity(None)
     units = getattr(context.get("user"), "units", "mm")
     return quantity(in_units(millimetres, units, places), units)
@@ -90,9 +90,9 @@ def box(context: Mapping[str, Any], sizes_mm: Sequence[float] | None, places: in
 
 
 @register.filter
-def duration(seconds: float | None) -> str:
-    """Seconds as 45 s, 7 min 5 s or 2 h 10 min."""
-    if seconds is None:
+def duration(seconds: float | Literal[""] | None) -> str:
+    """Seconds as 45 s, 7 min 5 s or 2 h 10 min; a template gives "" for a value of something that is not there yet."""
+    if seconds is None or seconds == "":
         return UNKNOWN
     whole = round(seconds)
     if whole < 60:
@@ -112,7 +112,7 @@ def short_hash(digest: str | None) -> str:
 @register.simple_tag
 def when(moment: datetime | date | None, form: str = "j M Y H:i") -> SafeString:
     """A time in the shop's time zone, readable by machines too."""
-    if moment is None:
+    if not moment:
         return mark_safe(UNKNOWN)
     shown: date = moment
     if not isinstance(moment, datetime):
