@@ -181,7 +181,7 @@ def test_while_the_zero_is_not_known_the_picture_says_so(desk, first, programmer
     actions.change_setup(first, by=programmer, **NONE)
     page = desk.get(reverse("jobs:setup", args=[first.pk]))
     assert page.context["placement"] == ""
-    assert "Nobody has said where the part zero is" in page.content.decode()
+    assert "Nobody has said where on the model the part zero is" in page.content.decode()
 
 
 def test_a_job_that_is_only_read_has_no_setup_to_place(programmer):

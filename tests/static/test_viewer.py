@@ -10,7 +10,7 @@ from tests.static.paths import path_bytes
 pytestmark = pytest.mark.browser
 
 PAGE = """{% extends "base.html" %}{% block title %}Part{% endblock %}{% block main %}
-{% include "_viewer.html" with mesh_url=mesh_url paths_url=paths_url viewer_label="Bearing block" %}
+{% include "_viewer.html" with viewer_label="Bearing block" %}
 <table><tr id="top-face" data-faces="1" tabindex="0"><td>top face</td></tr></table>
 <ol class="program" data-program><li class="program-line" id="L4"><a class="at" href="#L4" data-line="4">4</a></li>
 <li class="program-line" id="L5"><a class="at" href="#L5" data-line="5">5</a></li></ol>{% endblock %}"""
@@ -40,8 +40,8 @@ def ink(page):
     return page.locator("canvas").screenshot()
 
 
-def shown(page, desk, *, mesh=None, paths=None):
-    desk.page("/", PAGE, mesh_url="/mesh", paths_url="/paths" if paths else "")
+def shown(page, desk, *, mesh=None, paths=None, **more):
+    desk.page("/", PAGE, mesh_url="/mesh", paths_url="/paths" if paths else "", **more)
     desk.answers["/mesh"] = mesh if mesh is not None else (204, "")
     desk.answers["/paths"] = paths
     page.goto("/")
@@ -99,6 +99,21 @@ def test_the_slider_says_up_to_which_line_is_drawn(page, desk):
     viewer = ready(page, desk, mesh=slab(), paths=PATHS)
     viewer.locator("[data-scrub]").press("Home")
     assert viewer.locator("output").inner_text() == "4"
+
+
+def test_part_and_blank_stand_where_the_setup_has_them(page, desk):
+    """Turned about X with the zero on the corner that is then left, back, top: Y and Z change their signs."""
+    placement = "1 0 0 0 -1 0 0 0 -1 0 0 -2"
+    viewer = ready(page, desk, mesh=slab(), paths=PATHS, placement=placement, blank="-1 -2 -3 41 32 4")
+    assert viewer.get_attribute("data-part-box") == "0.000 -30.000 -2.000 40.000 0.000 -2.000"
+    assert viewer.get_attribute("data-blank-box") == "-1.000 -32.000 -6.000 41.000 2.000 1.000"
+    assert viewer.get_attribute("data-path-box") == "0.000 15.000 0.000 40.000 15.000 0.000"
+
+
+def test_a_path_alone_offers_no_part_to_hide(page, desk):
+    ready(page, desk, paths=PATHS)
+    assert not page.get_by_role("button", name="Part", exact=True).is_visible()
+    assert page.get_by_role("button", name="Rapids").is_visible()
 
 
 def test_a_part_that_is_not_read_yet_is_said_in_words(page, desk):

@@ -115,9 +115,9 @@ class Viewer {
     const bar = this.element.querySelector(".viewer-bar");
     bar.hidden = false;
     bar.addEventListener("click", (event) => this.press(event.target.closest("button")));
-    for (const name of ["part", "paths", "blank"]) {
-      this.element.querySelectorAll(`[data-needs=${name}]`).forEach((wanting) => (wanting.hidden = !this[name]));
-    }
+    this.element.querySelectorAll("[data-needs]").forEach((wanting) => {
+      wanting.hidden = !wanting.dataset.needs.split(" ").every((name) => this[name]);
+    });
     this.element.querySelector(".viewer-key").hidden = !(this.paths || this.blank);
     this.wireFaces();
     if (this.paths) this.wireLines();
