@@ -229,7 +229,7 @@ def test_the_pages_offer_papers_and_show_them(lead, client):
     shipment = shipped(lead)
     paper_of(shipment, Paper.Kind.CERTIFICATE)
     page = client.get(shipment.job.get_absolute_url()).content.decode()
-    for words in ("certificate of conformance 1", "packing slip 1", "First-article report", "Labels"):
+    for words in ("Certificate of conformance 1", "Packing slip 1", "First-article report", "Labels"):
         assert words in page
 
 
