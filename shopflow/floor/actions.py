@@ -6,12 +6,11 @@ from collections.abc import Collection
 
 from django.db import transaction
 from django.db.models import F, Max
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.errors import CoreError
-from shopflow.floor import queries
+from shopflow.floor import queries, reported
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Remark, Shipment
 from shopflow.floor.moving import NotThere, Spot, at, move, put, take
 from shopflow.jobs.models import Job, Step
@@ -88,7 +87,8 @@ def put_on_floor(job: Job, *, by: User) -> Lot:
 
 def _report(kind: str, lot: Lot, *, by: User, key: str | None, text: str = "", **payload: object) -> LedgerRow:
     """The ledger row of a report; what a person typed stands beside it, since the ledger itself can forget nothing."""
-    row = ledger.append(kind, chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key, **payload)
+    said = payload | reported.payload()
+    row = ledger.append(kind, chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key, **said)
     if text and not row.repeated:
         Remark.objects.create(row=row, text=text)
     return row
@@ -142,7 +142,7 @@ def start(
         raise NotNow(problem)
     _refuse_unready(step, compared, confirmed)
     return OpRun.objects.create(
-        lot=lot, step=step, machine=machine, started_at=timezone.now(), started_by=by, program_compared=compared
+        lot=lot, step=step, machine=machine, started_at=reported.moment(), started_by=by, program_compared=compared
     )
 
 
@@ -160,7 +160,7 @@ def accept_first_piece(run: OpRun, *, by: User, note: str = "", key: str | None 
     require(by, Act.MEASURE)
     row = _report("first_piece_accepted", run.lot, by=by, key=key, op=run.step.op_number, text=note)
     if not row.repeated:
-        run.first_piece_at, run.first_piece_by = timezone.now(), by
+        run.first_piece_at, run.first_piece_by = reported.moment(not_before=run.started_at), by
         run.save(update_fields=["first_piece_at", "first_piece_by"])
     return run
 
@@ -171,7 +171,7 @@ def sign_edges(run: OpRun, *, by: User, exceptions: str = "", key: str | None = 
     require(by, Act.MEASURE)
     row = _report("edges_signed", run.lot, by=by, key=key, op=run.step.op_number, text=exceptions)
     if not row.repeated:
-        run.edges_signed_at, run.edges_signed_by = timezone.now(), by
+        run.edges_signed_at, run.edges_signed_by = reported.moment(not_before=run.started_at), by
         run.save(update_fields=["edges_signed_at", "edges_signed_by"])
     return run
 
@@ -204,7 +204,7 @@ def finish(run: OpRun, *, by: User, key: str | None = None) -> OpRun:
     require(by, _act_for(run.step))
     row = _report("op_finished", run.lot, by=by, key=key, op=run.step.op_number)
     if not row.repeated and run.is_open:
-        run.finished_at, run.finished_by = timezone.now(), by
+        run.finished_at, run.finished_by = reported.moment(not_before=run.started_at), by
         run.save(update_fields=["finished_at", "finished_by"])
     return run
 

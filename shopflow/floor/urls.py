@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.floor import views
+from shopflow.floor import device_views, views
 
 app_name = "floor"
 urlpatterns = [
@@ -11,4 +11,6 @@ urlpatterns = [
     path("lot/<int:lot_id>/op/<int:step_id>/<slug:what>/", views.report, name="report"),
     path("packet/<int:packet_id>/op/<int:step_id>/", views.scan, name="scan"),
     path("copy/<int:copy_id>/", views.copy, name="copy"),
+    path("worker.js", device_views.worker, name="worker"),
+    path("away/", device_views.away, name="away"),
 ]

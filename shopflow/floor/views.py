@@ -15,11 +15,11 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shopflow.floor import actions, queries
+from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
 from shopflow.floor.forms import REASONS, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
 from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
-from shopflow.people.answers import answer
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
 
@@ -122,23 +122,24 @@ def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     prove_out = queries.prove_out_copy_of(step)
     form = StartForm(request.POST, copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None)
     if not form.is_valid():
+        if is_from_device(request):
+            return refused(_problems(form), 422)
         return render(request, "floor/op.html", _op_context(lot, step, start_form=form), status=422)
     machine = step.setup.machine if step.setup else None
-    return answer(
+    return deliver(
         request,
         lambda: actions.start(
             lot, step, by=request.user, machine=machine, compared=form.compared,  # type: ignore[arg-type]
-            confirmed=form.cleaned_data.get("checks", ()), key=_key(request),
+            confirmed=form.cleaned_data.get("checks", ()), key=key_of(request),
         ),
+        lot=lot,
         done=_("Op %(op)s is started.") % {"op": step.op_number},
         to=_op_url(lot, step),
     )  # fmt: skip
 
 
-def _key(request: HttpRequest) -> str | None:
-    """The idempotency key that the page gave out, or the device made; a report without one simply counts."""
-    key = request.POST.get("key", "")
-    return key if 8 <= len(key) <= 100 else None
+def _problems(form: forms.Form) -> str:
+    return " ".join(str(error) for errors in form.errors.values() for error in errors)
 
 
 def _op_url(lot: Lot, step: Step) -> str:
@@ -161,12 +162,14 @@ def report(request: HttpRequest, lot_id: int, step_id: int, what: str) -> HttpRe
     run = queries.open_run(lot, step)
     form = _report_form(what, request, lot, step)
     if not form.is_valid():
-        for errors in form.errors.values():
-            messages.error(request, " ".join(map(str, errors)))
+        if is_from_device(request):
+            return refused(_problems(form), 422)
+        messages.error(request, _problems(form))
         return redirect(_op_url(lot, step))
-    return answer(
+    return deliver(
         request,
         lambda: _act(what, request, lot, step, run, form.cleaned_data),
+        lot=lot,
         done=_("Noted."),
         to=_op_url(lot, step),
     )
@@ -188,7 +191,7 @@ def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms
 
 def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | None, typed: dict[str, Any]) -> object:
     by: Any = request.user
-    key = _key(request)
+    key = key_of(request)
     if what in ASIDE:
         return ASIDE[what](lot, step, typed["quantity"], reason=typed["reason"], by=by, key=key)
     if what == "rework":

@@ -174,6 +174,8 @@ PAGES: dict[str, Page] = {
     "floor:report": Page(None, Act.MEASURE),
     "floor:scan": Page(Act.SEE),
     "floor:copy": Page(Act.SEE),
+    "floor:worker": Page(Act.SEE),
+    "floor:away": Page(Act.SEE),
     # inspection
     "inspection:bench": Page(Act.SEE),
     "inspection:lot": Page(Act.SEE),
@@ -216,9 +218,9 @@ PAGES: dict[str, Page] = {
     "programs:edits": Page(Act.SEE, Act.UPLOAD_PROGRAM),
     "programs:difference": Page(Act.SEE),
     "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
+    "programs:sign_off_all": Page(Act.SEE, Act.SIGN_OFF),
     "programs:file": Page(Act.SEE),
     "programs:path": Page(Act.SEE),
-    "programs:sign_off_all": Page(Act.SEE, Act.SIGN_OFF),
 }
 
 OWN_PASSWORD_PAGES = frozenset({"people:me", "people:my_password", "people:log_out"})

@@ -6,10 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.utils.formats import date_format
 from django.utils.functional import Promise
+from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from shopflow.floor import reported
 from shopflow.records import ledger
 from shopflow.records.models import LedgerRow
 
@@ -140,4 +143,13 @@ def all_entries(rows: Iterable[LedgerRow]) -> list[Entry]:
 
 def _entry(row: LedgerRow) -> Entry:
     remark = getattr(row, "remark", None)
-    return Entry(row.at, words_of(row), str(row.by) if row.by else _("shopflow"), remark.text if remark else "")
+    text = words_of(row) + _when_made(row)
+    return Entry(row.at, text, str(row.by) if row.by else _("shopflow"), remark.text if remark else "")
+
+
+def _when_made(row: LedgerRow) -> str:
+    """That a report waited on a device for the network; rows of old and of the desk say nothing of it."""
+    made = reported.made_earlier(row.data.get("made_at"), arrived=row.at)
+    if made is None:
+        return ""
+    return _(" (made %(when)s, sent later)") % {"when": date_format(localtime(made), "j M H:i")}

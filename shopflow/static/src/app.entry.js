@@ -1,6 +1,8 @@
 // Loaded by every page. What only some pages need is a part of its own, fetched when the page asks for it.
 import htmx from "htmx.org";
 import { watchConnection } from "./js/connection.js";
+import { watchReports } from "./js/device/early.js";
+import { watchLogOut } from "./js/device/worker.js";
 import { watchForms } from "./js/forms.js";
 import { watchUploads } from "./js/uploads.js";
 
@@ -12,6 +14,9 @@ const PARTS = {
   ".entry": () => import("./js/entry.js"),
   ".strip-run": () => import("./js/strips.js"),
   "[data-program]": () => import("./js/program.js"),
+  "[data-kept-list]": () => import("./js/device/kept.js"),
+  "[data-op]": () => import("./js/device/report.js"),
+  "[data-worker-url]": () => import("./js/device/worker.js"),
 };
 
 function startParts(root) {
@@ -24,4 +29,7 @@ function startParts(root) {
 watchConnection();
 watchUploads(htmx);
 watchForms();
+watchLogOut();
+watchReports(PARTS["[data-op]"]);
 htmx.onLoad(startParts);
+document.addEventListener("shopflow:redrawn", (event) => startParts(event.target));
