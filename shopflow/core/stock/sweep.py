@@ -104,13 +104,14 @@ class Sweep:
         return {axis: np.concatenate([part[axis] for part in parts] or [blank_rows(0)]) for axis in axes}
 
     def _run_part(self, batch: Batch) -> dict[int, Floats]:
-        rows = {2: self._run_vertical(batch)}
+        rows = {2: self.run_vertical(batch)}
         tops = rows[2][:, 5] + self._grid.pitch
         for axis in sorted(self._sets.keys() - {2}):
-            rows[axis] = self._run_sideways(batch, axis, tops)
+            rows[axis] = self.run_sideways(batch, axis, tops)
         return rows
 
-    def _run_vertical(self, batch: Batch) -> Floats:
+    def run_vertical(self, batch: Batch) -> Floats:
+        """Sweep a batch through the vertical set alone, (m, 11)."""
         pitch = self._grid.pitch
         blocks = _coarser(self._tops, BLOCK)
         tiles = _coarser(blocks, TILE // BLOCK)
@@ -130,7 +131,11 @@ class Sweep:
         self._share_among_threads(2, begins, done, work)
         return _gathered(pair_move, out, len(batch))
 
-    def _run_sideways(self, batch: Batch, axis: int, tops: Floats) -> Floats:
+    def run_sideways(self, batch: Batch, axis: int, tops: Floats) -> Floats:
+        """Sweep a batch through the set along X or Y alone, (m, 11).
+
+        tops: (m,) height up to which each move can meet material, as the vertical set saw it before the move.
+        """
         pitch, (first, second) = self._grid.pitch, other_axes(axis)
         shape = np.array([-(-self._grid.shape[number] // TILE) for number in (first, second)])
         grid = np.array([self._grid.origin[first], self._grid.origin[second], pitch])

@@ -25,7 +25,7 @@ from shopflow.core.stock.sweep_kernels import band, gap_to, highest_rim, lowest
 Numbers = NDArray[np.int64]
 
 WIDTH = 11
-TILE, BLOCK = 32, 8
+TILE, BLOCK = 64, 8
 """Columns along the side of a tile, which one thread works on, and of a block, whose highest material is kept."""
 
 ENGAGED_MM = 0.005
@@ -80,6 +80,9 @@ def cut(
         tile[0], tile[1],
     )  # fmt: skip
     heights = np.empty(TILE, np.float32)
+    tip = floor - bottom
+    taken, lost = 0.0, 0
+    deepest, left, right, thickest = out[2], out[3], out[4], out[9]
     for i in range(first, last):
         x = grid[0] + (i + 0.5) * pitch
         low_y, high_y = band(x, move[0], move[1], move[3], move[4], wide)
@@ -111,10 +114,19 @@ def cut(
             if gone < 0.0:
                 has_room = False
             elif gone > 0.0:
-                s = min(max(a, 0.0), length)
-                if rise != 0.0:
-                    _, s = lowest(a, b, length, rise, flat, radius, curve, end)
-                note(gone, above - (z0 - bottom + rise * s), b, out)
+                taken += gone
+                lost += 1
+                thickest = max(thickest, gone)
+                if gone > ENGAGED_MM:
+                    left, right = min(left, b), max(right, b)
+                if above - tip > deepest:
+                    s = min(max(a, 0.0), length)
+                    if rise != 0.0:
+                        _, s = lowest(a, b, length, rise, flat, radius, curve, end)
+                    deepest = max(deepest, above - (z0 - bottom + rise * s))
+    out[0] += taken
+    out[1] += lost
+    out[2], out[3], out[4], out[9] = deepest, left, right, thickest
     return has_room
 
 
@@ -134,17 +146,6 @@ def behead(count: Counts, ends: Ends, tops: Ends, i: int, j: int, low: float) ->
         tops[i, j] = ends[i, j, pieces - 1, 1]
     count[i, j] = pieces
     return gone
-
-
-@compiled_inline
-def note(gone: float, deep: float, across: float, out: Floats) -> None:
-    """Add what one column lost to the move's row."""
-    out[0] += gone
-    out[1] += 1.0
-    out[2] = max(out[2], deep)
-    out[9] = max(out[9], gone)
-    if gone > ENGAGED_MM:
-        out[3], out[4] = min(out[3], across), max(out[4], across)
 
 
 @compiled
