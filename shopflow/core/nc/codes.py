@@ -26,12 +26,14 @@ REPORT_G: dict[str, tuple[int, ...]] = {
 EXTENSION_G: dict[str, tuple[int, ...]] = {
     "motion": (730, 740, 760, 842, 843),
     "feed mode": (950,),
+    "length": (431,),
     "work offset": (541,),
     "arc centres": (901, 911),
     "once": (520,),
     "rotation": (680, 690),
     "scaling": (500, 510),
     "mirror": (501, 511),
+    "modal call": (660, 670),
 }
 """G codes beyond the report that profiles may have (common practice, no source)."""
 

@@ -44,6 +44,8 @@ CALCULATOR = ControlProfile(
             "G51.1",
             "G10 L20",
             "G10 L10",
+            "G66",
+            "G67",
         }
     ),
     harmless_codes=frozenset({"G5", "G5.1", "G187"}),
@@ -89,7 +91,7 @@ O_WORDS = replace(
     peck_returns_to_r=True,
     sequence_digits=6,
     compensated_inside_corners=True,
-    extra_codes=frozenset({"G73", "G90.1", "G91.1", "G10 L20"}),
+    extra_codes=frozenset({"G43.1", "G73", "G90.1", "G91.1", "G10 L20"}),
 )
 """As an independent interpreter descended from NIST's reads; beyond its facts in the tests, common practice."""
 

@@ -6,6 +6,7 @@ from shopflow.core.nc.codes import Codes
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.reading import AXES, Reading
 from shopflow.core.nc.transforms import Transform, rotation
+from shopflow.core.types import DecimalRule
 
 
 def transform(reading: Reading, codes: Codes) -> None:
@@ -28,6 +29,8 @@ def _rotate(reading: Reading, codes: Codes) -> None:
     angle = codes.take("R")
     if angle is None:
         raise Fault("G68 has no R word: the angle is not stated")
+    if angle.value and not angle.pointed and reading.control.decimal_rule is DecimalRule.INCREMENT:
+        raise Fault("the angle of G68 without a decimal point; what it counts depends on the control")
     if not reading.state.absolute:
         raise Fault("G68 under G91; what its angle and centre mean depends on the control")
     reading.state.transforms["rotation"] = rotation(_centre(reading, codes), angle.value)

@@ -194,6 +194,7 @@ def _bore_by_hand(hole: Hole) -> None:
     hole.dwell()
     hole.turn_spindle(0)
     hole.reading.stop("G88", "retract by hand")
+    hole.reading.assume("retract-by-hand", "G88 waits until a person has taken the tool up: read as a rapid up")
     hole.to_height(hole.clear, feeding=False)
     hole.turn_spindle(turning)
 

@@ -8,8 +8,12 @@ from shopflow.core.nc.expressions import Fault, whole
 from shopflow.core.nc.extent import PLANE_AXES
 from shopflow.core.nc.reading import AXES, Reading
 from shopflow.core.nc.state import Cycle
+from shopflow.core.nc.transforms import to_place, to_point, turned
 
 __all__ = ["CYCLES", "dwell_seconds", "run_cycle"]
+
+_STEP_ASIDE = (760, 870)
+"""Cycles that leave the wall to one side before they come up."""
 
 
 def run_cycle(reading: Reading, codes: Codes) -> None:
@@ -65,8 +69,7 @@ def _repeats(reading: Reading, codes: Codes) -> int:
 
 def _check(reading: Reading, cycle: Cycle, normal: int) -> None:
     title = name(cycle.code)
-    if reading.state.transforms:
-        raise Fault(f"{title} under a rotation, scaling or mirror is not read")
+    _check_transforms(reading, cycle)
     if reading.state.feed_mode == 93:
         raise Fault(f"{title} with inverse time feed (G93)")
     if reading.state.side:
@@ -81,6 +84,17 @@ def _check(reading: Reading, cycle: Cycle, normal: int) -> None:
         )
     if "plane" not in reading.state.stated:
         reading.assume("plane-not-stated", "no G17, G18 or G19 before the first arc or cycle: read as G17")
+
+
+def _check_transforms(reading: Reading, cycle: Cycle) -> None:
+    """A rotation and a mirror move the holes and nothing else; what more they do depends on the control."""
+    transforms, title = reading.state.transforms, name(cycle.code)
+    if "scaling" in transforms:
+        raise Fault(f"{title} under scaling (G51); whether its depths are scaled depends on the control")
+    if transforms and cycle.code in _STEP_ASIDE:
+        raise Fault(f"{title} under a rotation or mirror; which way it steps aside depends on the control")
+    if transforms and reading.state.plane != 17:
+        raise Fault(f"{title} under a rotation or mirror is read in the XY plane (G17) only")
 
 
 def _drill_holes(reading: Reading, cycle: Cycle, steps: list[float | None], repeats: int) -> None:
@@ -123,6 +137,8 @@ def _places(
     state = reading.state
     if repeats > reading.limits.max_motions // 4:
         raise Fault(f"{repeats} repeats of a cycle are more than are read")
+    if state.transforms:
+        return _turned_places(reading, steps, repeats)
     x, y = (state.position[axis] for axis in axes)
     if state.absolute:
         ends = [
@@ -135,3 +151,23 @@ def _places(
             reading.assume_start_known(axis)
     dx, dy = (step or 0.0 for step in steps)
     return [(x + dx * count, y + dy * count) for count in range(1, repeats + 1)]
+
+
+def _turned_places(reading: Reading, steps: list[float | None], repeats: int) -> list[tuple[float, float]]:
+    """The same in the XY plane under G68 and G51.1: the words say program points, or ways between them."""
+    state = reading.state
+    given = [step is not None for step in steps]
+    for axis in (0, 1):
+        needed = given[1 - axis] and "rotation" in state.transforms
+        if (given[axis] and not state.absolute) or (needed and not given[axis]):
+            reading.assume_start_known(axis)
+    if not state.absolute:
+        dx, dy = turned(state.transforms, (steps[0] or 0.0, steps[1] or 0.0))
+        x, y, _ = state.position
+        return [(x + dx * count, y + dy * count) for count in range(1, repeats + 1)]
+    point = to_point(state.transforms, list(state.position))
+    for axis, step in enumerate(steps):
+        if step is not None:
+            point[axis] = step + state.shift[axis] + state.local_shift[axis]
+    x, y, _ = to_place(state.transforms, point)
+    return [(x, y)] * repeats

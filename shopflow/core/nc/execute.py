@@ -10,7 +10,7 @@ from shopflow.core.nc.codes import AXIS_USERS, Codes, name
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.reading import Reading
 from shopflow.core.nc.state import MM_PER_IN, Cycle
-from shopflow.core.types import Coolant
+from shopflow.core.types import Coolant, DecimalRule
 
 Step = Callable[[Reading, Codes], None]
 
@@ -33,6 +33,9 @@ def _set_feed(reading: Reading, codes: Codes) -> None:
     if word.value < 0.0:
         raise Fault(f"{word.text}: a feed must not be negative")
     unit = {200: MM_PER_IN, 210: 1.0}.get(codes.g.get("units", 0), state.unit_mm)
+    implied = reading.control.decimal_rule is DecimalRule.INCREMENT and not word.pointed
+    if implied and state.feed_mode == 95 and word.value:
+        raise Fault(f"{word.text} a revolution without a decimal point; what it counts depends on the control")
     if state.feed_mode == 94:
         state.feed_mm_min = word.value * unit
     else:

@@ -23,20 +23,24 @@ _MAY_BE_NUMBER = re.compile(rb"^[ \t/]*(?:N[ \t\d]*)?[O:]", re.IGNORECASE | re.M
 _SEQUENCE = re.compile(r"/?N(\d+)", re.ASCII)
 _LOOP_BEGINS = re.compile(r"/?(?:N\d+)?(?:WH(?:ILE)?\[.*\])?DO(\d)$", re.ASCII)
 _LOOP_ENDS = re.compile(r"/?(?:N\d+)?END(\d)$", re.ASCII)
-_CALLED = re.compile(r"M0*98.*P(\d+)|G65.*P(\d+)", re.ASCII)
+_CALLED = re.compile(r"M0*98.*P(\d+)|G6[56].*P(\d+)", re.ASCII)
 _CALL_DIGITS = 10_000
 """P50012 without L is five times program 12 (common practice, no source)."""
 
 
 @dataclass(slots=True)
 class Call:
-    """One open call: the line where it began, the one to go back to, how often it still runs, whether a macro's."""
+    """One open call: the line where it began, the one to go back to, how often it still runs, whether a macro's.
+
+    is_modal: whether G66 makes it, so that its own moves call nothing.
+    """
 
     entry: int
     back_to: int
     left: int
     name: str
     is_macro: bool = False
+    is_modal: bool = False
 
 
 def program_number(line: str, control: ControlProfile) -> tuple[str, str]:

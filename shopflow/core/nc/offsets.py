@@ -24,13 +24,31 @@ def set_length_offset(reading: Reading, codes: Codes) -> None:
     if code is None:
         _change_by_bare_h(reading, codes)
         return
-    word = codes.take("H") if code == 430 else None
+    if code == 431 and "H" not in codes.values:
+        _take_length_from_program(reading, codes)
+        return
+    word = codes.take("H") if code in (430, 431) else None
     if code == 430 and word is None:
         raise Fault("G43 without H: which length offset is meant is not stated")
     number = 0 if word is None else tool_number(word)
     if number != reading.state.length_offset:
         reading.state.known[2] = False
     reading.state.length_offset = number
+
+
+def _take_length_from_program(reading: Reading, codes: Codes) -> None:
+    """G43.1 Z: the length itself stands in the program; it counts as the offset of the tool in the spindle."""
+    state = reading.state
+    word = codes.take("Z")
+    if word is None or codes.has_axes():
+        raise Fault("G43.1 is read with H, or with Z alone: the length of the tool")
+    length = reading.length(word)
+    reading.length_offsets_set.add(state.tool)
+    state.length_offset, state.known[2] = state.tool, False
+    reading.assume(
+        "length-in-program",
+        f"G43.1: the program itself says that T{state.tool} is {length:g} mm long; nobody measured it",
+    )
 
 
 def _change_by_bare_h(reading: Reading, codes: Codes) -> None:
@@ -120,6 +138,8 @@ def set_by_program(reading: Reading, codes: Codes) -> None:
     word = codes.take("L")
     kind = whole(word.value, "L") if word else -1
     if kind == 2:
+        if not reading.state.absolute and reading.control.program_numbers:
+            raise Fault("G10 L2 under G91; whether it sets the offset or adds to it depends on the control")
         _set_origin(reading, codes, here=False)
     elif kind == 20 and "G10 L20" in reading.control.extra_codes:
         _set_origin(reading, codes, here=True)

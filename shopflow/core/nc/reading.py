@@ -189,7 +189,7 @@ class Reading:
                 retracted=state.tool_change_up,
                 height_mm=math.inf if state.tool_change_up else math.nan,
                 tool=state.tool,
-                after_motion=len(self.rows) + self._held_rows() - 1,
+                after_motion=self.motions_so_far - 1,
             )
         )
         if silent:
@@ -220,9 +220,10 @@ class Reading:
             )
         )  # fmt: skip
 
-    def _held_rows(self) -> int:
-        """Motions that have run and are not rows yet, since the next one decides where they end."""
-        return self.corners.held + (self.compensation.held if self.compensation else 0)
+    @property
+    def motions_so_far(self) -> int:
+        """Motions that have run; some are no rows yet, since the next one decides where they end."""
+        return len(self.rows) + self.corners.held + (self.compensation.held if self.compensation else 0)
 
     def refuse_at(self, line: int, why: str) -> None:
         """An entry about a line other than the one being run."""

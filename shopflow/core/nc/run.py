@@ -14,14 +14,14 @@ from shopflow.core.nc.controls import PLAIN
 from shopflow.core.nc.execute import run_codes
 from shopflow.core.nc.expressions import Fault, whole
 from shopflow.core.nc.fast import FastPath, fast_path
+from shopflow.core.nc.macro_calls import MacroCall, macro_call
 from shopflow.core.nc.modes import ModeLog
 from shopflow.core.nc.o_words import Statement, statement_of
 from shopflow.core.nc.program import Limits, Program
-from shopflow.core.nc.reading import Notes, Reading
+from shopflow.core.nc.reading import AXES, Notes, Reading
 from shopflow.core.nc.result import Outcome, program_of
 from shopflow.core.nc.state import MM_PER_IN, State
 from shopflow.core.nc.text import Source, open_source, with_library
-from shopflow.core.nc.variables import ARGUMENTS
 from shopflow.core.types import ControlProfile, Coolant, Tool, Vector
 
 MOST_CACHED_BLOCKS = 20_000
@@ -76,6 +76,8 @@ class _Reader:
         self.map = flow.FileMap(source, control, own=own)
         self.modes = ModeLog()
         self.calls: list[flow.Call] = []
+        self.modal: MacroCall | None = None
+        self.modal_changed = 0
         self.at = 0
         self.steps = 0
         self.ended = False
@@ -124,7 +126,7 @@ class _Reader:
 
     def _run_fast(self) -> bool:
         """Read a stretch of plain lines at once, where there is one; subprograms take the full reader."""
-        if self.fast is None or self.calls:
+        if self.fast is None or self.calls or self.modal:
             return False
         room = min(self.limits.max_steps - self.steps, self.limits.max_motions - len(self.reading.rows))
         modes = self.reading.state.modes()
@@ -197,8 +199,8 @@ class _Reader:
             self._jump(block.flow, index)
         elif macro := described(block, self.control):
             run_described(self.reading, block, macro)
-        elif self.control.macros and any(word.letter == "G" and word.value == 65.0 for word in block.words):
-            self._call_macro(block)
+        elif call := macro_call(block, self.control):
+            self._call_macro(call)
         else:
             self._run_block(block, sort_words(block, self.control))
         if block.comment:
@@ -256,8 +258,12 @@ class _Reader:
         jump = codes.m.get("flow")
         call = flow.called(codes, lambda: self.map.programs) if jump in (97, 98) else None
         returns_to = codes.take("P") if jump == 99 else None
+        motions_before = self.reading.motions_so_far
         run_codes(self.reading, codes)
         self._store(block)
+        if codes.g.get("modal call") == 670:
+            self.modal = None
+        self._call_after_move(block, codes, moved=self.reading.motions_so_far > motions_before)
         if call is not None and jump == 97:
             self._open(self.map.sequence_line(int(call[0]), self.at - 1), call[1], f"N{call[0]}")
         elif call is not None:
@@ -274,23 +280,32 @@ class _Reader:
             if stop:
                 self.reading.stop(stop, block.comment or self.reading.last_comment)
 
-    def _call_macro(self, block: Block) -> None:
-        """G65 P L and its arguments."""
-        arguments: dict[int, float] = {}
-        given: dict[str, Word] = {}
-        for word in block.words:
-            if word.letter in ("P", "L") and word.letter not in given:
-                given[word.letter] = word
-            elif word.letter in ARGUMENTS:
-                arguments[ARGUMENTS[word.letter]] = word.value
-            elif word.letter != "G" or word.value != 65.0:
-                raise Fault(f"{word.text} cannot stand in a macro call")
-        if "P" not in given:
-            raise Fault("G65 has no P word: which macro is called is not stated")
-        number = str(whole(given["P"].value, "P"))
-        repeats = whole(given["L"].value, "L") if "L" in given else 1
-        self._open(self._program_line(number), repeats, f"O{number}", is_macro=True)
-        self.reading.variables.enter(arguments)
+    def _call_macro(self, call: MacroCall) -> None:
+        """G65 calls at once, G66 from the next block that moves on."""
+        entry = self._program_line(call.number)
+        if not call.is_modal:
+            self._enter_macro(call, entry)
+        elif self.modal is not None:
+            raise Fault("G66 while another G66 is in force; which of the two is called first depends on the control")
+        else:
+            self.modal, self.modal_changed = call, 0
+
+    def _enter_macro(self, call: MacroCall, entry: int) -> None:
+        self._open(entry, call.repeats, f"O{call.number}", is_macro=True)
+        self.calls[-1].is_modal = call.is_modal
+        self.reading.variables.enter(call.arguments)
+
+    def _call_after_move(self, block: Block, codes: Codes, moved: bool) -> None:
+        """What G66 calls, once the move of a block is made (common practice, no source)."""
+        if self.modal is None or not moved or any(call.is_modal for call in self.calls):
+            return
+        if "once" in codes.g or "flow" in codes.m:
+            raise Fault("a move of this kind with G66 in force; whether the macro is called depends on the control")
+        if self.modal_changed:
+            changed = f"O{self.modal.number} has changed #{self.modal_changed}, which G66 gave it"
+            raise Fault(f"{changed}; whether this call gets it anew depends on the control")
+        if any(word.letter in AXES for word in block.words):
+            self._enter_macro(self.modal, self._program_line(self.modal.number))
 
     def _program_line(self, number: str) -> int:
         entry = self.map.programs.get(number)
@@ -317,10 +332,17 @@ class _Reader:
             return
         self.calls.pop()
         if call.is_macro:
-            self.reading.variables.leave()
+            self._leave_macro(call)
         self.at = call.back_to
         if to is not None:
             self.at = self.map.sequence_line(whole(to.value, "P"), call.back_to - 1)
+
+    def _leave_macro(self, call: flow.Call) -> None:
+        """Whether G66 gives its arguments anew at each call depends on the control, so the macro must leave them."""
+        left = self.reading.variables.leave()
+        if call.is_modal and self.modal is not None:
+            given = self.modal.arguments.items()
+            self.modal_changed = next((number for number, value in given if left.get(number) != value), 0)
 
     def _return_from_main(self, to: Word | None) -> None:
         if to is not None:

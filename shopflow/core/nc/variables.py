@@ -41,8 +41,9 @@ class Variables:
             self._common.pop(number, None)
             self._locals[-1].pop(number, None)
 
-    def leave(self) -> None:
-        self._locals.pop()
+    def leave(self) -> dict[int, float]:
+        """The macro call ends; its locals as it left them."""
+        return self._locals.pop()
 
     def read(self, number: int) -> float:
         """The value of #number; raises Fault where only the control knows it."""

@@ -26,7 +26,8 @@ FRAGMENTS = st.sampled_from(
         "G73 ", "G84 ", "M29 ", "G76 ", "#3=[#3+1]\n", "IF[#1 LT 3]GOTO1\n", "WHILE[1]DO1\n", "WHILE[#3 LT 4]DO2\n",
         "END2\n", "G65P2A1 ", "M97P1 ", "M99P1 ", "o1 sub\n", "o1 endsub\n",
         "o1 call\n", "o2 if [1]\n", "o2 endif\n", "o3 while [1]\n", "#<a>=1 ",
-        "G69 ", "G50 ", "G51.1 ", "G50.1 ", ",C.2 ",
+        "G69 ", "G50 ", "G51.1 ", "G50.1 ", ",C.2 ", "G66P2A1 ", "G66 P1 ", "G67 ", "G43.1 ", "G43.1 Z9 ", "G52 X1 ",
+        "G68 X1 Y1 R30. ", "G51.1 X2 ", "G99 ", "X3 Y4\n", "Z-2 R1 ", "G87 ", "G80\n",
     ]
 )  # fmt: skip
 TEXTS = st.lists(FRAGMENTS, max_size=60).map("".join)

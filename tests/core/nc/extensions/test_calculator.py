@@ -43,6 +43,16 @@ def test_a_cycle_without_place_drills_where_the_tool_stands():
     assert moves(calc("G0 X3 Y4 Z5\nG99 G81 Z-1 R1"))[-2] == ("feed", (3, 4, -1))
 
 
+def test_a_cycle_without_r_feeds_from_where_it_stands_by_profile():
+    assert "no R word" in sole_why(calc("G0 X0 Y0 Z5\nG81 X1 Z-1"))
+    steps = moves(calc("G0 X0 Y0 Z5\nG81 X1 Z-1", cycle_without_r=True))
+    assert steps[1:] == [("rapid", (1, 0, 5)), ("feed", (1, 0, -1)), ("rapid", (1, 0, 5))]
+
+
+def test_g80_and_a_height_in_the_next_block_move_by_the_mode_from_before():
+    assert moves(calc("G0 X0 Y0 Z5\nG81 X2 Z-1 R1\nG80\nZ25."))[-1] == ("rapid", (2, 0, 25))
+
+
 def test_pecks_go_back_to_r_and_end_at_the_level_before_the_series():
     steps = moves(calc("G0 X0 Y0 Z20\nG98 G83 X1 Z-2 R2 Q2\nX2", peck_retract_mm=0.5))
     assert [end[2] for _, end in steps if end[0] == 2] == [20, 2, 0, 2, 0.5, -2, 20]

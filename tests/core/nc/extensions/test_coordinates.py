@@ -50,6 +50,38 @@ def test_a_mirror_turns_clockwise_into_counter_clockwise():
     assert program.motions.turn_deg[1] == pytest.approx(-90)
 
 
+def drilled(lines):
+    program = calc("G0 X0 Y0 Z5\n" + lines)
+    assert not program.unread, program.unread
+    return [tuple(end) for end in program.motions.end[program.motions.kind == 1].round(6).tolist()]
+
+
+def test_holes_turn_with_the_rotation_and_keep_their_depth():
+    assert drilled("G68 X0 Y0 R90.\nG99 G81 X10 Y2 Z-3 R1\nX20\nG80 G69") == [(-2, 10, -3), (-2, 20, -3)]
+
+
+def test_holes_are_mirrored_and_keep_their_depth():
+    assert drilled("G51.1 X5\nG98 G83 X10 Y2 Z-3 R1 Q9\nY4\nG80\nG50.1") == [(0, 2, -3), (0, 4, -3)]
+
+
+def test_repeats_of_a_cycle_run_along_the_turned_axis():
+    assert drilled("G68 X0 Y0 R90.\nG91 G99 G81 X10 Z-4 R-4 K3\nG90 G80 G69") == [
+        (0, 10, -3), (0, 20, -3), (0, 30, -3),
+    ]  # fmt: skip
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(-180, 180), st.booleans(), st.lists(st.tuples(*[st.integers(-50, 50)] * 2), min_size=1, max_size=5))
+def test_holes_lie_where_rapids_under_the_same_transform_lead(angle, mirrored, places):
+    head = "G0 X0 Y0 Z5\n" + ("G51.1 X3\n" if mirrored else "") + f"G68 X7 Y-2 R{angle:.4f}\n"
+    words = [f"X{x} Y{y}" for x, y in places]
+    holes = calc(head + "G99 G81 Z-1 R1 K0\n" + "\n".join(words) + "\nG80")
+    rapids = calc(head + "\n".join(f"G0 {word}" for word in words))
+    assert not holes.unread
+    motions = holes.motions
+    assert np.allclose(motions.end[motions.kind == 1, :2], rapids.motions.end[1:, :2], atol=1e-9)
+
+
 def test_one_axis_of_a_mirror_may_end():
     assert path("G0 X0 Y0 Z0\nG51.1 X0 Y0\nG50.1 X0\nG1 X3 Y4")[-1] == (3, -4, 0)
 
@@ -71,7 +103,9 @@ def test_scaling_each_axis_by_its_own_factor():
         ("G51 X0", "factor is not stated"),
         ("G51 X0 P2", "depends on the control"),
         ("G51 I2. J3.\nG2 X5 Y5 R9.", "no circle"),
-        ("G68 R45.\nG81 X1 Z-1 R1", "not read"),
+        ("G51 X0 Y0 Z0 P2.\nG81 X1 Z-1 R1", "scaling"),
+        ("G68 R45.\nG76 X1 Z-1 R1 Q.1", "steps aside"),
+        ("G68 R45.\nG18\nG81 X1 Y-1 R1", "XY plane"),
         ("G91 G68 R45.", "G91"),
         ("G18 G68 R45.", "G17"),
         ("G51.1 Z0", "G51.1"),
@@ -137,3 +171,7 @@ def test_an_alias_means_the_other_code():
 def test_turning_a_full_circle_back_is_the_same_place():
     points = path("G0 X3 Y4 Z0\nG68 X0 Y0 R360.\nG1 X3 Y4")
     assert math.dist(points[0], points[1]) < 1e-9
+
+
+def test_an_offset_set_under_g91_is_told():
+    assert "depends on the control" in sole_why(calc("G0 X0 Y0 Z0\nG91\nG10 L2 P1 X5."))

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.core.nc.reading_help import INCREMENT, run
+from tests.core.nc.reading_help import INCREMENT, run, sole_why
 
 
 @pytest.mark.parametrize(
@@ -27,6 +27,34 @@ def test_centres_radii_and_pecks_count_the_same_way():
 
 def test_a_computed_value_is_whole_units():
     assert run("G0 X[5+5]", INCREMENT).motions.end[0, 0] == 10.0
+
+
+@pytest.mark.parametrize(
+    ("lines", "why"),
+    [
+        ("G68 X0 Y0 R90", "angle of G68"),
+        ("G95 F20", "a revolution"),
+        ("G51 X0 Y0 P2", "factor without a point"),
+    ],
+)
+def test_what_may_count_increments_of_its_own_is_told(lines, why):
+    assert why in sole_why(run("G0 X0 Y0 Z5.\n" + lines, INCREMENT))
+
+
+@pytest.mark.parametrize(
+    "lines", ["G68 X0 Y0 R90.", "G95 F.2", "G4 P500", "G83 X1. Z-2. R1. Q500", "G1 X5. ,R500\nY9."]
+)
+def test_what_is_certain_under_the_increment_rule_is_read(lines):
+    assert not run("G0 X0 Y0 Z5.\n" + lines, INCREMENT).unread
+
+
+def test_a_corner_counts_increments():
+    assert run("G0 X0 Y0 Z0\nG1 X5. ,R500\nY9.", INCREMENT).motions.end[1, 0] == pytest.approx(4.5)
+
+
+def test_a_shift_and_an_offset_count_increments():
+    ends_of = run("G52 X1000\nG0 X0\nG52 X0\nG92 X2500\nX2500", INCREMENT).motions.end[:, 0]
+    assert ends_of.tolist() == pytest.approx([1.0, 1.0])
 
 
 def test_feeds_and_speeds_are_whole_units():

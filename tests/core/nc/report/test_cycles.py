@@ -99,6 +99,11 @@ def test_g88_is_a_stop_for_a_person():  # [3.5.16.9]
     assert [stop.kind for stop in run(START_AT_1_2_3 + "G88 X4 Z1 R2").stops] == ["G88"]
 
 
+def test_the_way_up_by_hand_of_g88_is_told():  # [3.5.16.9]
+    program = run(START_AT_1_2_3 + "G88 X4 Z1 R2")
+    assert "retract-by-hand" in {entry.code for entry in program.assumptions}
+
+
 def test_g99_goes_back_to_r_only():  # [3.5.20]
     assert drilled("G99 G81 X4 Z1 R2")[-1] == ("rapid", (4, 2, 2))
 
