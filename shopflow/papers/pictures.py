@@ -1,19 +1,21 @@
-"""Line drawings of the part as it lies in a setup: along the spindle, and from a corner."""
+"""Line drawings of the part as it lies in a setup: along the spindle with X+ to the right, and from a corner."""
 
 from __future__ import annotations
 
 import logging
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from shopflow.core import solid
 from shopflow.core.errors import CoreError
 from shopflow.core.planning import AXES
-from shopflow.core.solid import View
+from shopflow.core.solid import Drawing, View
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Job, JobFile
+from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.records import files
 
 log = logging.getLogger(__name__)
@@ -21,50 +23,77 @@ log = logging.getLogger(__name__)
 Vector = tuple[float, float, float]
 
 
-Turned = tuple[str, str]
-"""What is up ("+Z", "-X" …) and what lies along X+, "" where nobody has said."""
-
-
 @dataclass(frozen=True)
 class Picture:
-    """A drawing for one orientation, or in words why there is none."""
+    """A drawing for one setup, or in words why there is none. has_zero: whether its part zero is marked on it."""
 
     flat: SafeString = SafeString("")
     corner: SafeString = SafeString("")
+    has_zero: bool = False
     why_not: str = ""
 
 
-def pictures_for(job: Job, orientations: list[Turned]) -> dict[Turned, Picture]:
-    """Pictures by orientation. A paper is printed without them rather than not at all, and says so."""
+def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
+    """A picture for each setup. A paper is printed without them rather than not at all, and says so."""
     model = jobs.current_file(job, JobFile.Kind.MODEL)
     if model is None:
-        return dict.fromkeys(orientations, Picture(why_not=_("This job has no model.")))
-    views = [view for up, along_x in orientations for view in views_of(up, along_x)]
+        return [Picture(why_not=_("This job has no model."))] * len(setups)
+    seats = list(dict.fromkeys((setup.up, setup.along_x) for setup in setups))
+    views = [view for up, along_x in seats for view in views_of(up, along_x)]
     try:
         with files.path_of(model.stored) as path:
             drawings = solid.draw(path, views=views, solid_index=job.solid_index)
     except CoreError as refusal:
         log.warning("no picture of job %s: %s", job.number, refusal)
-        return dict.fromkeys(orientations, Picture(why_not=str(refusal)))
-    drawn = [mark_safe(solid.svg(drawing, show_hidden=False)) for drawing in drawings]
-    pairs = zip(drawn[::2], drawn[1::2], strict=True)
-    return {one: Picture(flat, corner) for one, (flat, corner) in zip(orientations, pairs, strict=True)}
+        return [Picture(why_not=str(refusal))] * len(setups)
+    drawn = dict(zip(seats, zip(drawings[::2], drawings[1::2], strict=True), strict=True))
+    return [_picture(setup, *drawn[setup.up, setup.along_x]) for setup in setups]
+
+
+def _picture(setup: Setup, flat: Drawing, corner: Drawing) -> Picture:
+    unit = setup.blank_x.unit if setup.blank_x else "mm"
+    mark = zero_mark(flat, jobs.zero_mm(setup))
+    seen = solid.svg(flat, show_hidden=False, unit=unit).removesuffix("</svg>")
+    return Picture(
+        flat=mark_safe(f"{seen}{mark}</svg>"),
+        corner=mark_safe(solid.svg(corner, show_hidden=False, unit=unit)),
+        has_zero=bool(mark),
+    )
+
+
+def zero_mark(drawing: Drawing, zero: Vector | None) -> SafeString:
+    """Part zero on a drawing along the spindle: a ring with a cross, X to the right and Y up; empty where it is not
+    known, or not on the paper."""
+    low, high = drawing.box()
+    if zero is None:
+        return SafeString("")
+    across, along = drawing.view.place(zero)
+    x, y = across - low[0], high[1] - along
+    size = max(high[0] - low[0], high[1] - low[1]) / 100
+    if not (-5 * size <= x <= high[0] - low[0] + 5 * size and -5 * size <= y <= high[1] - low[1] + 5 * size):
+        return SafeString("")
+    ring, arm = 2.2 * size, 9 * size
+    return format_html(
+        '<g class="zero" fill="none" stroke="#000" stroke-width="{}"><circle cx="{}" cy="{}" r="{}" fill="#fff"/>'
+        '<path d="M{} {}H{}M{} {}V{}"/></g>'
+        '<g font-size="{}" font-weight="600"><text x="{}" y="{}">X</text><text x="{}" y="{}">Y</text></g>',
+        *(f"{number:.3f}" for number in (0.7 * size, x, y, ring, x - ring, y, x + arm, x, y + ring, y - arm)),
+        *(f"{number:.3f}" for number in (5 * size, x + arm + size, y + 1.6 * size, x - 1.4 * size, y - arm - size)),
+    )
 
 
 def views_of(up: str, along_x: str) -> tuple[View, View]:
     """Along the spindle, X+ to the right as at the machine, and from a corner with the spindle's side on top."""
-    standard = next(view for view in solid.STANDARD if _name(view.towards) == up)
-    flat = View("flat", standard.towards, AXES[along_x]) if along_x else standard
-    spindle, right, back = flat.towards, flat.flat_right, flat.up
+    spindle = AXES[up]
+    flat = View("flat", spindle, AXES[along_x] if along_x else _usual_right(spindle))
+    right, back = flat.flat_right, flat.up
     towards = tuple(s + r - b for s, r, b in zip(spindle, right, back, strict=True))
     across = tuple(r + b for r, b in zip(right, back, strict=True))
     return flat, View("corner", _vector(towards), _vector(across))
 
 
-def _name(direction: Vector) -> str:
-    """Axis and sign of a direction along an axis, as Direction names it."""
-    axis = max(range(3), key=lambda i: abs(direction[i]))
-    return f"{'+' if direction[axis] > 0 else '-'}{'XYZ'[axis]}"
+def _usual_right(spindle: Vector) -> Vector:
+    return next(view.right for view in solid.STANDARD if view.towards == spindle)
 
 
 def _vector(values: tuple[float, ...]) -> Vector:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from shopflow.floor.models import FloorCopy, Packet
 from shopflow.inspection.limits import limits_of
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Characteristic, Job, Step
+from shopflow.jobs.models import Characteristic, Job, Step, Touch
 from shopflow.papers.codes import qr_svg
 from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.pictures import Picture, pictures_for
@@ -27,7 +27,7 @@ class Line:
     """One op of the routing as printed. stop_before: a person turns the part between this op and the one before.
 
     copy: what runs over the lot. prove_out: the same with optional stops, for the first piece. stops: the M00 in the
-    program; optional_stops: how many M01 are.
+    program; optional_stops: how many M01 are; touches: what the plan has a person do that no stop says by itself.
     """
 
     step: Step
@@ -35,6 +35,7 @@ class Line:
     prove_out: FloorCopy | None
     stops: list[dict[str, Any]]
     optional_stops: int
+    touches: list[Touch]
     url: str
     code: SafeString
     stop_before: bool
@@ -96,14 +97,19 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
         turns = bool(found) and step.kind == Step.Kind.MILL and found[-1].step.kind == Step.Kind.MILL
         inside = stops[copy.revision_id] if copy else []
         asked = [stop for stop in inside if stop["kind"] != "M01"]
-        found.append(Line(step, copy, prove_out, asked, len(inside) - len(asked), url, qr_svg(url), turns))
+        optional = len(inside) - len(asked)
+        found.append(Line(step, copy, prove_out, asked, optional, _unsaid(step, asked), url, qr_svg(url), turns))
     return found
 
 
+def _unsaid(step: Step, stops: list[dict[str, Any]]) -> list[Touch]:
+    said = {stop["text"].lower() for stop in stops}
+    return [touch for touch in step.setup.touches.all() if touch.reason.lower() not in said] if step.setup else []
+
+
 def _with_pictures(job: Job, lines: list[Line]) -> list[tuple[Line, Picture]]:
-    turned = [(line.step.setup.up, line.step.setup.along_x) for line in lines if line.step.setup]
-    pictures = pictures_for(job, list(dict.fromkeys(turned))) if turned else {}
-    return [(line, pictures[one]) for line, one in zip(lines, turned, strict=True)]
+    setups = [line.step.setup for line in lines if line.step.setup]
+    return list(zip(lines, pictures_for(job, setups) if setups else [], strict=True))
 
 
 def _measured(step: Step) -> list[Measured]:

@@ -4,7 +4,8 @@ import pytest
 
 from shopflow.core.planning import AXES, directions_along_x
 from shopflow.core.planning.placement import rotation, turn
-from shopflow.papers.pictures import views_of
+from shopflow.core.solid import Drawing
+from shopflow.papers.pictures import views_of, zero_mark
 
 POINT = (3.0, 5.0, 7.0)
 
@@ -18,3 +19,19 @@ def test_the_picture_is_turned_as_the_part_is_on_the_machine(up, along_x):
 @pytest.mark.parametrize("up", AXES)
 def test_where_nobody_said_what_lies_along_x_the_usual_view_is_drawn(up):
     assert views_of(up, "")[0].towards == AXES[up]
+
+
+@pytest.fixture
+def square():
+    """A drawing from above of a square of 100 mm whose lower left corner is the model's origin."""
+    edge = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0), (0.0, 0.0))
+    return Drawing(views_of("+Z", "+X")[0], visible=(edge,), hidden=(), smooth=())
+
+
+def test_part_zero_is_marked_where_it_lies_on_paper(square):
+    assert 'cx="30.000" cy="80.000"' in zero_mark(square, (30.0, 20.0, 5.0))
+
+
+@pytest.mark.parametrize("zero", [None, (300.0, 20.0, 0.0)])
+def test_a_part_zero_that_is_unknown_or_off_the_paper_is_not_marked(square, zero):
+    assert zero_mark(square, zero) == ""

@@ -5,8 +5,9 @@ import io
 import pypdf
 import pytest
 import zxingcpp
-from django.urls import resolve
+from django.urls import resolve, reverse
 
+from shopflow.floor import actions as reports
 from shopflow.floor.models import Packet
 from shopflow.papers import actions, printing
 from shopflow.papers.printing import to_pdf
@@ -57,7 +58,7 @@ def test_the_traveler_says_what_is_made_of_what_for_whom(text):
 
 
 def test_the_traveler_names_program_and_hash_of_the_floor_copy(text, packet):
-    copy = packet.floor_copies.get()
+    copy = packet.floor_copies.get(use="lot")
     assert copy.file_name in text
     assert copy.stored.sha256 in text.replace("\n", "")
 
@@ -111,3 +112,17 @@ def test_a_paper_may_fetch_nothing_but_the_projects_fonts():
     for address in ("file:///etc/passwd", "https://example.org/x.png", "paper:/../../etc/passwd"):
         with pytest.raises(ValueError, match="may not fetch"):
             fetcher.fetch(address)
+
+
+def test_a_setup_page_has_lines_for_what_is_measured_at_the_machine(pdf):
+    text = " ".join(text_of(pdf).split())
+    for words in ("STICKOUT SET", "GAUGE LENGTH", "LEAST STICKOUT, AS REVIEWED", "35 mm"):
+        assert words in text
+
+
+def test_the_code_on_the_head_of_an_old_traveler_says_that_it_is_superseded(packet, lead, client):
+    client.force_login(lead)
+    again = reports.make_packet(packet.job, by=lead, content_hash=packet.content_hash)
+    answer = client.get(reverse("papers:scan_traveler", args=[packet.pk])).content.decode()
+    assert "This paper is superseded" in answer
+    assert client.get(reverse("papers:scan_traveler", args=[again.pk])).url == packet.job.get_absolute_url()
