@@ -11,6 +11,10 @@ def at_the_bench(lead, quantity=3):
     lot = a_lot(lead, quantity=quantity)
     for number in (10, 20, 30):
         passed_on(lot, number, quantity, lead)
+    return with_balloons(lot)
+
+
+def with_balloons(lot):
     for number, name, nominal, lower, upper in (
         (1, "bore", "10.00 mm", "10.00 mm", "10.05 mm"),
         (2, "length", "1.500 in", "1.495 in", "1.505 in"),
