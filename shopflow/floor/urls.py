@@ -11,6 +11,7 @@ urlpatterns = [
     path("lot/<int:lot_id>/op/<int:step_id>/<slug:what>/", views.report, name="report"),
     path("packet/<int:packet_id>/op/<int:step_id>/", views.scan, name="scan"),
     path("copy/<int:copy_id>/", views.copy, name="copy"),
+    path("scanned/", views.scanned, name="scanned"),
     path("worker.js", device_views.worker, name="worker"),
     path("away/", device_views.away, name="away"),
 ]

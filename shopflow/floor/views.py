@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from shopflow.floor import actions, queries
+from shopflow.floor import actions, queries, scanning
 from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
 from shopflow.floor.forms import REASONS, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
@@ -232,6 +232,16 @@ def scan(request: HttpRequest, packet_id: int, step_id: int) -> HttpResponse:
     if len(lots) == 1:
         return redirect(_op_url(lots[0], step))
     return render(request, "floor/pick_lot.html", {"lots": lots, "step": step, "job": packet.job})
+
+
+@require_GET
+def scanned(request: HttpRequest) -> HttpResponse:
+    """Open what a code names; a code that is not ours is said, and nothing is opened."""
+    try:
+        return redirect(scanning.path_of(request.GET.get("code", ""), host=request.get_host()))
+    except scanning.NotOurs as refusal:
+        messages.error(request, str(refusal))
+        return redirect("floor:stations")
 
 
 @require_GET

@@ -174,6 +174,7 @@ PAGES: dict[str, Page] = {
     "floor:report": Page(None, Act.MEASURE),
     "floor:scan": Page(Act.SEE),
     "floor:copy": Page(Act.SEE),
+    "floor:scanned": Page(Act.SEE),
     "floor:worker": Page(Act.SEE),
     "floor:away": Page(Act.SEE),
     # inspection

@@ -20,8 +20,14 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   if (request.method !== "GET" || url.origin !== self.location.origin) return;
   if (url.pathname.startsWith("/static/")) event.respondWith(partOf(request));
-  else if (request.mode === "navigate" && url.pathname.startsWith("/floor/")) event.respondWith(pageOf(event, url.pathname));
+  else if (request.mode === "navigate" && url.pathname.startsWith("/floor/")) event.respondWith(pageOf(event, named(url)));
 });
+
+// A code that was scanned names its page itself.
+function named(url) {
+  if (url.pathname !== "/floor/scanned/") return url.pathname;
+  return URL.canParse(url.searchParams.get("code") ?? "") ? new URL(url.searchParams.get("code")).pathname : url.pathname;
+}
 
 async function partOf(request) {
   const kept = await caches.match(request, { cacheName: PARTS });
