@@ -5,6 +5,7 @@ from django.core.exceptions import PermissionDenied
 from django.db import DatabaseError, transaction
 
 from shopflow.core.errors import NotPossible
+from shopflow.jobs.models import Setup
 from shopflow.people import log_in
 from shopflow.programs import actions, queries
 from shopflow.programs.models import SignOff
@@ -41,7 +42,16 @@ def test_the_assumptions_name_everything_that_a_sign_off_binds(revision):
 
 
 def test_the_assumptions_of_a_setup_are_blank_zero_workholding_and_side(revision):
-    assert set(queries.assumptions(revision)["setups"]["1"]) == {"up", "zero", "workholding", "blank"}
+    bound = queries.assumptions(revision)["setups"]["1"]
+    assert set(bound) == {"up", "zero", "workholding", "blank", "blank_over"}
+    assert bound["zero"]["on_model"] == {"x": 0, "y": 0, "z": 0}
+
+
+def test_a_zero_that_is_not_known_binds_nothing_as_before_zeros_had_numbers(revision):
+    Setup.objects.update(zero_y="", blank_over="")
+    bound = queries.assumptions(revision)["setups"]["1"]
+    assert set(bound) == {"up", "zero", "workholding", "blank"}
+    assert set(bound["zero"]) == {"point", "offset"}
 
 
 def test_the_assumptions_of_a_tool_are_diameter_shape_lengths_and_holder(revision):

@@ -36,6 +36,7 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "job": row.job,
         "setup": row,
         "form": form,
+        "fixed": [_called(form, name) for name in row.fixed],
         "lacks": dict(queries.setups_with_lacks(row.job))[row],
         "tool_form": ToolPickForm(),
         **pages.setup_picture(row, reading),
@@ -44,6 +45,11 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "may_plan": may(request.user, Act.PLAN) and row.job.stage not in (Stage.FLOOR, Stage.CLOSED),
     }
     return render(request, "jobs/setup.html", context, status=422 if form.errors or form.is_overtaken else 200)
+
+
+def _called(form: SetupForm, name: str) -> str:
+    """What a field is called on the page; tools have no field of the form."""
+    return str(form.fields[name].label).lower() if name in form.fields else _("tools")
 
 
 def _saved(request: HttpRequest, row: Setup, form: SetupForm) -> bool:
