@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.people.models import Role, Units
+from shopflow.people.seen import SeenMixin
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrOrPromise
@@ -82,7 +83,7 @@ class NewPersonForm(PersonForm):
     )
 
 
-class ChangedPersonForm(PersonForm):
+class ChangedPersonForm(SeenMixin, PersonForm):
     is_active = forms.BooleanField(
         label=_("Works here"), required=False, help_text=_("Off: they cannot log in; what they signed stays.")
     )

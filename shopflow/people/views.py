@@ -6,6 +6,7 @@ import segno
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -117,17 +118,21 @@ def add(request: HttpRequest) -> HttpResponse:
     return render(request, "people/add.html", {"form": form, "crumbs": _crumbs()}, status=422 if form.errors else 200)
 
 
-def _edit_page(request: HttpRequest, person: User, status: int = 200, **shown: object) -> HttpResponse:
-    initial = {
+def _as_kept(person: User) -> dict[str, object]:
+    """What the form of a person shows."""
+    return {
         "username": person.username,
         "full_name": person.full_name,
         "roles": sorted(person.roles),
         "is_active": person.is_active,
     }
+
+
+def _edit_page(request: HttpRequest, person: User, status: int = 200, **shown: object) -> HttpResponse:
     context = {
         "person": person,
         "crumbs": _crumbs(),
-        "form": ChangedPersonForm(initial=initial),
+        "form": ChangedPersonForm(initial=_as_kept(person)),
         "password_form": GivenPasswordForm(),
         **shown,
     }
@@ -139,10 +144,12 @@ def edit(request: HttpRequest, person_id: int) -> HttpResponse:
     person = get_object_or_404(User, pk=person_id)
     if request.method == "GET":
         return _edit_page(request, person)
-    form = ChangedPersonForm(request.POST)
-    if done(form, lambda typed: actions.change_person(person, **typed, by=signed_in(request))):
-        messages.success(request, _("%(name)s is changed.") % {"name": form.cleaned_data["full_name"]})
-        return redirect("people:list")
+    with transaction.atomic():
+        person = get_object_or_404(User.objects.select_for_update(), pk=person_id)
+        form = ChangedPersonForm(request.POST, initial=_as_kept(person))
+        if form.settled() and done(form, lambda typed: actions.change_person(person, **typed, by=signed_in(request))):
+            messages.success(request, _("%(name)s is changed.") % {"name": form.cleaned_data["full_name"]})
+            return redirect("people:list")
     return _edit_page(request, person, status=422, form=form)
 
 

@@ -5,8 +5,11 @@ import json
 import pytest
 from django import forms
 from django.http import QueryDict
+from django.urls import reverse
 
+from shopflow.people import actions
 from shopflow.people.seen import SeenMixin
+from tests.sending import as_sent
 
 
 class RowForm(SeenMixin, forms.Form):
@@ -107,3 +110,23 @@ def test_an_odd_state_breaks_nothing(odd):
 
 def test_forms_on_one_page_carry_states_of_their_own():
     assert RowForm(prefix="second").seen_name == "second-seen"
+
+
+def test_a_person_changed_meanwhile_is_shown_beside_what_was_typed(client, lead, machinist):
+    client.force_login(lead)
+    address = reverse("people:edit", args=[machinist.pk])
+    shown = as_sent(client.get(address).context["form"])
+    actions.change_person(
+        machinist, username=machinist.username, full_name="Ruth Mill", roles=["machinist", "inspector"], is_active=True,
+        by=lead,
+    )  # fmt: skip
+    page = client.post(address, {**shown, "full_name": "R. Mill"})
+    assert page.status_code == 422
+    assert "saved this while you had it open" in page.text
+    machinist.refresh_from_db()
+    machinist.forget_roles()
+    assert (machinist.full_name, sorted(machinist.roles)) == ("Ruth Mill", ["inspector", "machinist"])
+    client.post(address, as_sent(page.context["form"]))
+    machinist.refresh_from_db()
+    machinist.forget_roles()
+    assert (machinist.full_name, sorted(machinist.roles)) == ("R. Mill", ["inspector", "machinist"])
