@@ -13,10 +13,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.floor import queries as floor
-from shopflow.floor.models import Place
+from shopflow.floor.models import Lot, Place
 from shopflow.jobs import pages as jobs_pages
 from shopflow.jobs.forms.intake import MaterialForm
-from shopflow.jobs.models import Job, Stage
+from shopflow.jobs.models import Job, Stage, Step
 from shopflow.papers import pages as papers
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
@@ -151,6 +151,12 @@ def release_context(job: Job, user: User) -> dict[str, Any]:
     }
 
 
+def _bench_of(job: Job, lot: Lot | None) -> str:
+    """Where a lot's nonconformances are decided: its last inspection, or the bench where it has none."""
+    step = job.steps.filter(kind=Step.Kind.INSPECT).order_by("-op_number").first()
+    return reverse("inspection:lot", args=[lot.pk, step.pk]) if lot and step else reverse("inspection:bench")
+
+
 def floor_context(job: Job, user: User) -> dict[str, Any]:
     lots = list(floor.lots_of(job))
     last = job.steps.order_by("-op_number").first()
@@ -167,6 +173,7 @@ def floor_context(job: Job, user: User) -> dict[str, Any]:
         "ready_to_ship": sum(ready.values()),
         "may_ship": may_ship,
         "ship_problems": gates.ship_problems(job, to_ship) if may_ship and to_ship else [],
+        "ship_mend": _bench_of(job, to_ship),
         "ship_form": ShipForm(lots=job.lots.all(), initial=wanted),
         "return_form": ReturnForm(shipments=job.shipments.all(), auto_id="return_%s") if shipments else None,
         **papers.papers_context(job, user),

@@ -1,6 +1,7 @@
 """What may leave the shop: accepted pieces with their papers; and a job that closes to the piece."""
 
 import pytest
+from django.urls import reverse
 
 from shopflow.floor import actions as floor
 from shopflow.floor import queries as floor_queries
@@ -133,3 +134,13 @@ def test_a_split_lot_ships_beside_the_other(lead):
     actions.ship(lot.job, part, 1, by=lead)
     actions.ship(lot.job, lot, 2, by=lead)
     assert queries.balance(lot.job)["shipped"] == 3
+
+
+def test_the_page_says_what_keeps_pieces_here_and_where_it_is_mended(lead, client):
+    client.force_login(lead)
+    lot = a_measured_lot(lead, bores=("10.06",))
+    decided(lot, "use as is", lead)
+    inspection.pass_pieces(lot, op(lot, 40), 3, by=lead)
+    page = client.get(lot.job.get_absolute_url()).content.decode()
+    assert "nobody noted how the customer was told" in page
+    assert reverse("inspection:lot", args=[lot.pk, op(lot, 40).pk]) in page
