@@ -171,6 +171,8 @@ if FILES_URL:
 MAX_UPLOAD_BYTES = env.int("MAX_UPLOAD_BYTES", default=100 * 1024 * 1024)
 FILE_UPLOAD_HANDLERS = ["shopflow.records.uploads.BoundedUpload"]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+# A list of 500 characteristics is one form; the size above is the limit that protects the server.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 20_000
 
 REDIS_URL = env.str("REDIS_URL", default=f"redis+socket://{RUNTIME_DIR / 'redis.sock'}")
 CELERY_BROKER_URL = REDIS_URL

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from shopflow.jobs import actions
+from shopflow.jobs.actions import CharacteristicLine
 from shopflow.jobs.forms.intake import OrderForm
 from tests.jobs.objects import a_job
 from tests.people_fixtures import make_person
@@ -93,3 +94,61 @@ def test_a_customer_saved_meanwhile_is_shown_beside_what_was_typed(client, lead,
     )  # fmt: skip
     customer.refresh_from_db()
     assert customer.address == "1 Main Street"
+
+
+@pytest.fixture
+def listed(job, lead):
+    """Two characteristics of a job."""
+    rows = [CharacteristicLine(name="width", number=1), CharacteristicLine(name="bore", number=2)]
+    return actions.save_characteristics(job, rows, by=lead)
+
+
+def sent_list(page):
+    """The whole list as a browser sends it."""
+    formset = page.context["lines"]
+    data = {f"form-{name}": value for name, value in formset.management_form.initial.items()}
+    for form in formset:
+        data |= as_sent(form)
+    return data
+
+
+def test_a_characteristic_saved_meanwhile_is_shown_beside_what_was_typed(client, lead, ada, job, listed):
+    client.force_login(lead)
+    address = reverse("jobs:characteristics", args=[job.pk])
+    typed = {**sent_list(client.get(address)), "form-0-name": "width of the slot"}
+    other = CharacteristicLine(pk=listed[0].pk, name="width over all", number=1)
+    actions.save_characteristics(job, [other], by=ada)
+    page = client.post(address, typed)
+    assert page.status_code == 422
+    assert "Ada Ahead saved some of these lines" in page.text
+    assert "width over all" in page.text
+    assert 'value="width of the slot"' in page.text
+    assert job.characteristics.get(number=1).name == "width over all"
+
+
+def test_a_line_that_somebody_else_added_disturbs_nobody(client, lead, ada, job, listed):
+    client.force_login(lead)
+    address = reverse("jobs:characteristics", args=[job.pk])
+    typed = {**sent_list(client.get(address)), "form-1-name": "bore, upper"}
+    actions.save_characteristics(job, [CharacteristicLine(name="height")], by=ada)
+    assert client.post(address, typed).status_code == 302
+    assert [row.name for row in job.characteristics.all()] == ["width", "bore, upper", "height"]
+
+
+def test_a_line_that_somebody_else_took_out_is_not_lost_unseen(client, lead, ada, job, listed):
+    client.force_login(lead)
+    address = reverse("jobs:characteristics", args=[job.pk])
+    typed = sent_list(client.get(address))
+    gone = CharacteristicLine(pk=listed[0].pk, name="width", number=1, remove=True)
+    actions.save_characteristics(job, [gone], by=ada)
+    assert client.post(address, {**typed, "form-0-note": "check twice"}).status_code == 422
+
+
+def test_a_list_of_two_hundred_characteristics_is_saved_as_one_form(client, lead, job):
+    rows = [CharacteristicLine(name=f"hole {n}", number=n, note="as drawn") for n in range(1, 201)]
+    actions.save_characteristics(job, rows, by=lead)
+    client.force_login(lead)
+    address = reverse("jobs:characteristics", args=[job.pk])
+    typed = {**sent_list(client.get(address)), "form-150-note": "twice"}
+    assert client.post(address, typed).status_code == 302
+    assert job.characteristics.get(number=151).note == "twice"

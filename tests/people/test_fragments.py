@@ -87,6 +87,10 @@ CASES = {
     ],
     "_form_errors.html": [{"form": NoteForm()}, {"form": BAD_FORM}],
     "_field.html": [{"field": BAD_FORM["reason"], "kind": "plain", "label": LONG, "unit": "mm"}],
+    "_meanwhile.html": [
+        {"field": thing(name=LONG, form=thing(take_name=LONG)), "saved": LONG},
+        {"field": BAD_FORM["reason"], "saved": LONG, "is_untouched": True},
+    ],
     "_viewer.html": [{}, {"mesh_url": "/mesh", "paths_url": "/paths", "placement": "1 0 0", "viewer_label": LONG}],
     "_run_chart.html": [
         {"chart_id": "c1", "chart_title": LONG},

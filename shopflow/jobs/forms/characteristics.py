@@ -12,14 +12,17 @@ from shopflow.core.measure import Measure, parse
 from shopflow.jobs.actions import CharacteristicLine
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.models import Characteristic, Job, Step
+from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Gauge
 
 EMPTY_LINES = 4
 MOST_LINES = 500
 
 
-class CharacteristicForm(forms.Form):
+class CharacteristicForm(SeenMixin, forms.Form):
     """One line. ± fills in both limits from the nominal where neither is typed."""
+
+    unseen = ("pk", "plus_minus", "remove")
 
     pk = forms.IntegerField(required=False, widget=forms.HiddenInput)
     number = forms.IntegerField(label=_("Balloon"), min_value=1, max_value=9999, required=False)
@@ -71,6 +74,9 @@ else:  # Django's own class takes no type in brackets
 
 
 class LinesFormSet(BaseLines):
+    saved_by = ""
+    """Who saved some of it meanwhile, once `settled` was asked; "" where nobody did."""
+
     def clean(self) -> None:
         if any(self.errors):
             return
@@ -79,6 +85,12 @@ class LinesFormSet(BaseLines):
         if twice:
             numbers = ", ".join(map(str, sorted(twice)))
             raise ValidationError(_("These balloon numbers are there twice: %s.") % numbers)
+
+    def settled(self, saved_by: object = "") -> bool:
+        """Whether nobody saved a line of it since the list was shown (people.seen)."""
+        overtaken = [form for form in self.forms if not form.settled(saved_by)]
+        self.saved_by = overtaken[0].saved_by if overtaken else ""
+        return not overtaken
 
     def lines(self) -> list[CharacteristicLine]:
         return [form.line() for form in self.forms if not form.is_blank]
@@ -90,9 +102,23 @@ def characteristics_formset(job: Job, rows: list[Characteristic], *, unit: str, 
         CharacteristicForm, formset=LinesFormSet, extra=EMPTY_LINES, max_num=MOST_LINES, absolute_max=MOST_LINES
     )
     shared = {"steps": job.steps.all(), "gauges": Gauge.objects.all(), "unit": unit}
-    names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "note")
-    initial = [{name: getattr(row, name) for name in names} for row in rows]
+    initial = [_as_kept(row) for row in rows]
+    if data is not None:  # a line is compared with the row that it is about, wherever that stands by now
+        by_pk = {str(row.pk): row for row in rows}
+        sent = [by_pk.get(data.get(f"form-{line}-pk", "")) for line in range(min(MOST_LINES, _number(data)))]
+        initial = [_as_kept(row) if row else {} for row in sent]
     return cast(LinesFormSet, made(data, initial=initial, form_kwargs=shared))
+
+
+def _as_kept(row: Characteristic) -> dict[str, Any]:
+    names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "note")
+    return {name: getattr(row, name) for name in names}
+
+
+def _number(data: Any) -> int:
+    """How many lines were sent; a number that is none is told by the formset itself."""
+    sent = str(data.get("form-TOTAL_FORMS", ""))
+    return int(sent[:6]) if sent.isdecimal() else 0
 
 
 def around(nominal: Measure, tolerance: Measure) -> tuple[Measure, Measure]:

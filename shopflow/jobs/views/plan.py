@@ -110,13 +110,23 @@ def characteristics(request: HttpRequest, job_id: int) -> HttpResponse:
     """The whole list as one form, with empty lines at its end."""
     job = queries.job_for(me(request), job_id)
     rows = queries.characteristics_of(job)
-    lines = characteristics_formset(job, rows, unit=me(request).units, data=request.POST or None)
-    if request.method == "POST" and lines.is_valid():
-        if attempted(request, lambda: actions.save_characteristics(job, lines.lines(), by=me(request))):
-            return redirect("jobs:characteristics", job.pk)
-        return render(request, "jobs/characteristics.html", _listed(request, job, lines, rows), status=422)
+    lines = characteristics_formset(job, rows, unit=me(request).units)
+    if request.method == "POST":
+        with transaction.atomic():
+            locked(job)
+            rows = queries.characteristics_of(job)
+            lines = characteristics_formset(job, rows, unit=me(request).units, data=request.POST)
+            if _saved_lines(request, job, lines):
+                return redirect("jobs:characteristics", job.pk)
     status = 422 if request.method == "POST" else 200
     return render(request, "jobs/characteristics.html", _listed(request, job, lines, rows), status=status)
+
+
+def _saved_lines(request: HttpRequest, job: Job, lines: LinesFormSet) -> bool:
+    """Unless somebody else saved one of these lines since the list was shown."""
+    if not lines.settled(queries.last_by(job, "characteristics_saved")) or not lines.is_valid():
+        return False
+    return attempted(request, lambda: actions.save_characteristics(job, lines.lines(), by=me(request)))
 
 
 @require_POST

@@ -140,14 +140,17 @@ def field(bound: BoundField, *, wide: bool = False, unit: str = "", label: str =
     kind = field_kind(bound)
     is_wide = wide or kind == "upload" or isinstance(bound.field.widget, forms.Textarea)
     context = {"field": bound, "kind": kind, "wide": is_wide, "unit": unit, "label": label or bound.label}
-    return render_to_string("_field.html", context | _meanwhile(bound))
+    return render_to_string("_field.html", context)
 
 
-def _meanwhile(bound: BoundField) -> dict[str, Any]:
-    """What somebody else saved in this field since the form was shown (people.seen); None where nobody did."""
-    form = bound.form
-    saved = getattr(form, "meanwhile", {}).get(bound.name)
-    return {"meanwhile": saved, "is_untouched": bound.name in getattr(form, "untouched", ())}
+@register.simple_tag
+def meanwhile(bound: BoundField) -> SafeString:
+    """What somebody else saved in a field since its form was shown (people.seen); nothing where nobody did."""
+    saved = getattr(bound.form, "meanwhile", {}).get(bound.name)
+    if saved is None:
+        return mark_safe("")
+    is_untouched = bound.name in getattr(bound.form, "untouched", ())
+    return render_to_string("_meanwhile.html", {"field": bound, "saved": saved, "is_untouched": is_untouched})
 
 
 @register.simple_tag
