@@ -1,0 +1,88 @@
+"""What is meant to be left, or to be gone, when material is compared with a model: not each difference is a fault."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from shopflow.core.solid import Hole, Reading
+from shopflow.core.types import Tool, ToolShape
+
+THREAD_DEPTH = 0.541266
+"""Depth of engagement of a 60 degree thread in pitches, 5/8 of the sharp height (ISO 68-1): on a radius, how far the
+minor diameter lies inside the major one."""
+
+
+@dataclass(frozen=True)
+class Feature:
+    """Faces that are cut together. kind: "hole", "chamfer", "pocket" …; name: what a person calls it.
+
+    standing_mm: the mean stock over its faces, along the normal, while it is not cut at all; about.
+    """
+
+    kind: str
+    name: str
+    faces: tuple[int, ...]
+    standing_mm: float
+
+
+@dataclass(frozen=True)
+class Expected:
+    """later: faces that a later setup or op cuts. features: whose absence is told apart from stock left.
+
+    threads: by face number, how deep on the radius a thread goes; its form is on no model and in no columns.
+    tool_radius_mm, corner_radius_mm: of the smallest end mill that came, and of its corner (a ball's is its radius):
+    what they cannot reach in a sharp inside edge is no fault of a pass. 0: not known, nothing is explained so.
+    axis: of the tool in the setup. edge_break_mm: how far an edge drawn sharp may be broken on purpose.
+    """
+
+    later: frozenset[int] = frozenset()
+    features: tuple[Feature, ...] = ()
+    threads: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}))
+    tool_radius_mm: float = 0.0
+    corner_radius_mm: float = 0.0
+    axis: tuple[float, float, float] = (0.0, 0.0, 1.0)
+    edge_break_mm: float = 0.0
+
+
+def features_of(reading: Reading) -> tuple[Feature, ...]:
+    """Holes, chamfers and pockets of a reading, each with the faces that the mesh numbers."""
+    return (*_holes(reading), *_chamfers(reading), *_pockets(reading))
+
+
+def threaded_faces(holes: Iterable[Hole], threads: Mapping[int, Tool]) -> dict[int, float]:
+    """Thread depth by face, for `Expected.threads`. threads: tap or thread mill by place in the list of holes."""
+    listed = list(holes)
+    return {
+        face: THREAD_DEPTH * tool.pitch_mm
+        for number, tool in threads.items()
+        if tool.shape in (ToolShape.TAP, ToolShape.THREAD_MILL)
+        for face in listed[number].faces
+    }
+
+
+def _holes(reading: Reading) -> Iterator[Feature]:
+    for hole in reading.holes:
+        name = f"hole of {hole.diameter_mm:.2f} mm at {_place(hole.position_mm)}"
+        yield Feature("hole", name, hole.faces, hole.diameter_mm / 2.0)
+
+
+def _chamfers(reading: Reading) -> Iterator[Feature]:
+    """A sharp edge stands over the middle of a chamfer by its height, and over its rims by nothing."""
+    for chamfer in reading.chamfers:
+        one, other = chamfer.size_mm, chamfer.other_size_mm
+        name = f"chamfer of {one:.2f} mm, {chamfer.length_mm:.1f} mm long"
+        yield Feature("chamfer", name, chamfer.faces, one * other / math.hypot(one, other) / 2.0)
+
+
+def _pockets(reading: Reading) -> Iterator[Feature]:
+    for pocket in reading.pockets:
+        name = f"{pocket.kind} of {pocket.depth_mm:.2f} mm depth at {_place(pocket.position_mm)}"
+        standing = min(pocket.depth_mm, pocket.width_mm / 2.0 if pocket.width_mm else pocket.depth_mm)
+        yield Feature(pocket.kind, name, pocket.faces, standing)
+
+
+def _place(point: tuple[float, float, float]) -> str:
+    return ", ".join(f"{value:.2f}" for value in point)

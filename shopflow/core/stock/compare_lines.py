@@ -1,0 +1,75 @@
+"""Which motion cut a place: from a gouge or from stock left back to the line of the program."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.stock import compare_kernels
+from shopflow.core.stock.compare_samples import Samples
+from shopflow.core.stock.moves import Unswept, moves_of, why_unswept
+from shopflow.core.stock.removal import Conditions, tool_table
+from shopflow.core.types import Motions, Tool
+
+Floats = NDArray[np.float64]
+Numbers = NDArray[np.int64]
+
+MOST_ASKED = 4000
+"""Places whose motion is looked for one by one; beyond them the deepest of each neighbourhood answers for it."""
+
+GOUGE_SHARE = 0.75
+"""How deep in a gouge a motion must have been to be the one that made it."""
+OVER_MM = 0.05
+"""How far over stock left a motion must have passed to be the one that left it."""
+
+
+def first_through(
+    places: Floats, motions: Motions, tools: Mapping[int, Tool], conditions: Conditions, pitch: float
+) -> Numbers:
+    """(n,) the first motion whose cutter came over each place, (n, 3) mm in the setup; -1 where none did."""
+    reasons = why_unswept(motions, conditions.work_offset, frozenset(tools))
+    swept = np.flatnonzero(reasons == Unswept.SWEPT)
+    moves = moves_of(motions, swept, conditions.machine, conditions.chord_for(pitch))
+    found = np.full(len(places), -1, np.int64)
+    if not len(moves.motion):
+        return found
+    table, numbers = tool_table(tools)
+    tool = numbers[motions.tool[moves.motion]]
+    compare_kernels.first_through(np.ascontiguousarray(places), moves.points, tool, table.begins, table.bodies, found)
+    return np.where(found >= 0, moves.motion[found], -1)
+
+
+def cut_by(
+    samples: Samples,
+    rows: NDArray[np.intp],
+    motions: Motions,
+    tools: Mapping[int, Tool],
+    conditions: Conditions,
+    pitch: float,
+) -> Numbers:
+    """(rows,) the motion behind the deviation of each of these samples, -1 where no cutter was there."""
+    if not len(rows):
+        return np.zeros(0, np.int64)
+    asked, answer = _asked(samples, rows, pitch)
+    depth = samples.deviation[asked]
+    away = np.where(depth < 0.0, GOUGE_SHARE * depth, depth + OVER_MM)
+    places = samples.points[asked] + away[:, None] * samples.normals[asked]
+    return first_through(places, motions, tools, conditions, pitch)[answer]
+
+
+def _asked(samples: Samples, rows: NDArray[np.intp], pitch: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Samples to ask about, and for each of the rows which of them answers: the deepest of its cell and face."""
+    size = pitch
+    while True:
+        cells = np.floor(samples.points[rows] / size).astype(np.int64)
+        keys = np.column_stack((samples.face[rows], cells))
+        _, answer = np.unique(keys, axis=0, return_inverse=True)
+        answer = answer.reshape(-1)
+        if answer.max() < MOST_ASKED:
+            break
+        size *= 1.5
+    order = np.lexsort((-np.abs(samples.deviation[rows]), answer))
+    first = np.concatenate(([True], np.diff(answer[order]) > 0))
+    return rows[order[first]], answer
