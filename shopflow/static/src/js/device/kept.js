@@ -17,7 +17,7 @@ function rowOf(report, isBehind) {
   const row = panel.querySelector("template").content.cloneNode(true).firstElementChild;
   row.querySelector(".kept-words").textContent = report.words;
   const at = new Date(report.madeAt);
-  row.querySelector(".kept-state").textContent = isBehind
+  row.querySelector("[data-state]").textContent = isBehind
     ? panel.dataset.heldBack
     : at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
   if (report.state === "refused") {
@@ -67,7 +67,7 @@ function othersOf(others, isSomebody) {
 
 function explain(mine) {
   const says = panel.dataset;
-  const place = panel.querySelector(".kept-why");
+  const place = panel.querySelector("[data-why]");
   const waits = mine.some((report) => report.state !== "refused");
   const text = { away: says.away, trouble: says.trouble, "logged-out": says.loggedOut, sending: says.sending }[why] ?? "";
   place.textContent = waits ? text : "";
@@ -94,7 +94,7 @@ export async function show() {
   panel.querySelector("h2").textContent = headOf(mine);
   panel.querySelector("h2").hidden = mine.length === 0;
   panel.querySelector(".kept-list").replaceChildren(...rows(mine));
-  panel.querySelector(".kept-others").textContent = othersOf(reports.length - mine.length, isSomebody);
+  panel.querySelector("[data-others]").textContent = othersOf(reports.length - mine.length, isSomebody);
   panel.classList.toggle("kept-needed", mine.some((report) => report.state === "refused") || why === "logged-out");
   explain(mine);
   tell(mine);
