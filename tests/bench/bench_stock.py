@@ -126,9 +126,8 @@ def against_the_baseline() -> bool:
     theirs = baseline_seconds(places[: BASELINE_MOVES + 1])
     whole = shapes.box(grid_over(SOLID, PITCH), SOLID)
     reached = True
-    print(
-        f"ball end mill 6 mm, grid {PITCH} mm, {MOVES} moves of 0.2 mm; manifold3d {theirs.wall * 1e3:.2f} ms a move (CPU {theirs.cpu * 1e3:.2f})"
-    )
+    print(f"ball end mill 6 mm, grid {PITCH} mm, {MOVES} moves of 0.2 mm")
+    print(f"  manifold3d: {theirs.wall * 1e3:.2f} ms a move (CPU {theirs.cpu * 1e3:.2f})")
     for name, start in (("vertical", whole.vertical_only()), ("all", whole)):
         best, rows = our_seconds(start, batch_of(places), 1)
         ratio = theirs.wall / (best.wall / MOVES)

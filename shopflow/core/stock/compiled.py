@@ -43,7 +43,7 @@ def compiled_for_rows(function: Function) -> Function:
 
     It may take a largest or smallest in any order and multiply and add in one step; no number in it may be nan.
     """
-    return _cached(function, fastmath={"nnan", "nsz", "contract"})
+    return _cached(function, forceinline=True, fastmath={"nnan", "nsz", "contract"})
 
 
 def _cached(function: Function, **options: Any) -> Function:

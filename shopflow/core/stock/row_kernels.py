@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from shopflow.core.stock.columns import Ends, Floats
-from shopflow.core.stock.compiled import compiled, compiled_for_rows
+from shopflow.core.stock.compiled import compiled_for_rows, compiled_inline
 from shopflow.core.stock.sweep_kernels import NOTHING, lowest
 
 
@@ -100,7 +100,7 @@ def cone_row(
         out[q] = height if squared <= radius * radius else NOTHING
 
 
-@compiled
+@compiled_inline
 def lower_row(
     u: float, v: float, du: float, dv: float, length: float, start: float, rise: float, flat: float, radius: float,
     curve: float, end: int, number: int, out: Ends,
@@ -125,16 +125,18 @@ def lower_row(
 
 @compiled_for_rows
 def disc_ranges(
-    along: float, across: float, radius: float, first: float, step: float, number: int, near: Floats, far: Floats
-) -> None:
-    """Widen [near, far] of each of `number` lines across by what a disc covers of it."""
+    nearer: float, farther: float, across: float, radius: float, first: float, step: float, number: int, near: Floats,
+    far: Floats,
+) -> None:  # fmt: skip
+    """Widen [near, far] of each of `number` lines across by what a disc covers of it that goes from nearer to
+    farther."""
     squared = radius * radius
     for q in range(number):
         away = first + np.int32(q) * step - across
         left = squared - away * away
         half = math.sqrt(max(left, 0.0))
-        low = along - half if left >= 0.0 else NOTHING
-        high = along + half if left >= 0.0 else -NOTHING
+        low = nearer - half if left >= 0.0 else NOTHING
+        high = farther + half if left >= 0.0 else -NOTHING
         near[q] = min(near[q], low)
         far[q] = max(far[q], high)
 
@@ -145,4 +147,4 @@ def warm() -> None:
     highest_of(out, 0, 1)
     for rise, flat, end in ((0.0, 1.0, 0), (0.0, 0.5, 0), (0.0, 0.0, 1), (0.0, 0.5, 1), (1.0, 0.0, 1), (1.0, 0.5, 1)):
         lower_row(0.0, 0.0, 0.1, 0.1, 1.0, 0.0, rise, flat, 1.0, 1.0 - flat, end, 1, out)
-    disc_ranges(0.0, 0.0, 1.0, 0.0, 0.1, 1, numbers, numbers.copy())
+    disc_ranges(0.0, 0.0, 0.0, 1.0, 0.0, 0.1, 1, numbers, numbers.copy())

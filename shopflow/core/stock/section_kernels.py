@@ -95,7 +95,7 @@ def curved(move: Floats, body: Floats, height: float, begin: float, finish: floa
     return number
 
 
-@compiled
+@compiled_inline
 def tangents(found: Floats, number: int, out: Floats) -> None:
     """Both outer tangents of each disc and its neighbour, into out (number - 1, 2, 4): from along, across to along,
     across.
@@ -118,7 +118,7 @@ def tangents(found: Floats, number: int, out: Floats) -> None:
                 out[k, side, 2 * end + 1] = found[k + end, 1] + found[k + end, 2] * nb
 
 
-@compiled
+@compiled_inline
 def across_range(found: Floats, number: int) -> tuple[float, float]:
     """Lowest and highest place across that the discs cover."""
     low, high = np.inf, -np.inf
@@ -127,7 +127,7 @@ def across_range(found: Floats, number: int) -> tuple[float, float]:
     return low, high
 
 
-@compiled
+@compiled_inline
 def ranges(
     found: Floats, number: int, touching: Floats, first: float, step: float, lines: int, near: Floats, far: Floats
 ) -> None:
@@ -137,10 +137,15 @@ def ranges(
     """
     for q in range(lines):
         near[q], far[q] = NOTHING, -NOTHING
-    for k in range(number):
-        again = k > 0 and found[k, 0] == found[k - 1, 0] and found[k, 1] == found[k - 1, 1]
-        if not (again and found[k, 2] == found[k - 1, 2]):
-            disc_ranges(found[k, 0], found[k, 1], found[k, 2], first, step, lines, near, far)
+    k = 0
+    while k < number:
+        nearer = farther = found[k, 0]
+        across, reach = found[k, 1], found[k, 2]
+        k += 1
+        while k < number and found[k, 1] == across and found[k, 2] == reach:
+            nearer, farther = min(nearer, found[k, 0]), max(farther, found[k, 0])
+            k += 1
+        disc_ranges(nearer, farther, across, reach, first, step, lines, near, far)
     for k in range(number - 1):
         for side in range(2):
             one, two = touching[k, side, 1], touching[k, side, 3]

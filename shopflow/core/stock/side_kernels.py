@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from shopflow.core.stock.column_kernels import meets, take_out
+from shopflow.core.stock.column_kernels import clip, first_met
 from shopflow.core.stock.columns import Counts, Ends, Floats
 from shopflow.core.stock.compiled import compiled, compiled_inline
 from shopflow.core.stock.section_kernels import MOST_DISCS, across_range, discs, ranges, tangents
@@ -40,17 +40,6 @@ def sideways(move: Floats, axis: int, body: Floats, shrink: float, out: Floats, 
 def rounded(place: float) -> Any:
     """As columns keep it."""
     return np.float32(place)
-
-
-@compiled_inline
-def lose(count: Counts, ends: Ends, i: int, j: int, low: float, high: float, out: Floats) -> bool:
-    """Take a stretch out of one column and note it; False where there was no room."""
-    gone = take_out(count, ends, i, j, low, high)
-    if gone > 0.0:
-        out[0] += gone
-        out[1] += 1.0
-        out[9] = max(out[9], gone)
-    return gone >= 0.0
 
 
 @compiled
@@ -99,13 +88,25 @@ def same_rows(
         return has_room
     near, far = np.empty(TILE), np.empty(TILE)
     ranges(found, number, touching, grid[0] + (first + 0.5) * grid[2], grid[2], last - first, near, far)
+    taken, lost, thickest = 0.0, 0, out[9]
     for i in range(first, last):
         low, high = rounded(near[i - first]), rounded(far[i - first])
         if low >= high:
             continue
         for j in range(begin, end):
-            if meets(count, ends, i, j, low, high):
-                has_room = lose(count, ends, i, j, low, high, out) and has_room
+            k = first_met(count, ends, i, j, low, high)
+            if k < 0:
+                continue
+            gone = clip(count, ends, i, j, k, low, high)
+            if gone < 0.0:
+                has_room = False
+                continue
+            taken += gone
+            lost += 1
+            thickest = max(thickest, gone)
+    out[0] += taken
+    out[1] += lost
+    out[9] = thickest
     out[10] += max(last - first, 0) * (end - begin)
     return has_room
 
