@@ -104,7 +104,7 @@ class Conservation(TestCase):
     @pytest.mark.soak
     def test_pieces_are_conserved_over_a_long_run(self):
         run_state_machine_as_test(
-            Floor, settings=settings(max_examples=400, stateful_step_count=60, deadline=None,
+            Floor, settings=settings(max_examples=100, stateful_step_count=60, deadline=None,
                                      suppress_health_check=list(HealthCheck)),
         )  # fmt: skip
 
