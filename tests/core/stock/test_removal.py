@@ -342,3 +342,16 @@ def test_loads_of_a_slot_are_those_of_the_formulas():
     assert loads.angle_deg[row] == pytest.approx(180.0, abs=25.0)
     assert loads.depth_share[row] == pytest.approx(0.25)
     assert loads.deflection_mm[row] > 0.0
+
+
+def test_a_program_that_moves_nothing_leaves_the_blank():
+    rows = motions("G0 X20 Y15")
+    cut = remove(block(), rows, {1: FLAT}, conditions(), end=0)
+    assert len(cut) == 0 and cut.columns.volume == block().volume
+
+
+def test_the_vertical_set_alone_says_the_same_of_a_slot():
+    lines = "G0 X8 Y15\nG1 Z9\nX32"
+    first, full = run(lines, columns=block().vertical_only()), run(lines)
+    assert first.axial_mm.tolist() == full.axial_mm.tolist()
+    assert first.volume_mm3.sum() == pytest.approx(full.volume_mm3.sum(), rel=0.01)
