@@ -4,15 +4,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('people', '0002_temporary_passwords_and_failed_tries'),
+        ("people", "0002_temporary_passwords_and_failed_tries"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='shopsettings',
-            name='paper_size',
-            field=models.CharField(choices=[('A4', 'A4, 210 × 297 mm'), ('letter', 'Letter, 8½ × 11 in')], default='A4', max_length=6, verbose_name='paper in the printer'),
+            model_name="shopsettings",
+            name="paper_size",
+            field=models.CharField(
+                choices=[("A4", "A4, 210 × 297 mm"), ("letter", "Letter, 8½ × 11 in")],
+                default="A4",
+                max_length=6,
+                verbose_name="paper in the printer",
+            ),
         ),
     ]
