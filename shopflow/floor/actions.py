@@ -60,6 +60,7 @@ def _add_floor_copy(packet: Packet, revision: ProgramRevision | None, *, by: Use
     copies = {FloorCopy.Use.LOT: programs.floor_copy(revision, by=by)}
     if prove_out := programs.prove_out_copy(revision, by=by):
         copies[FloorCopy.Use.PROVE_OUT] = prove_out
+    name = programs.copy_name(revision, by=by)
     for use, content in copies.items():
         stored = files.store(content, media_type="text/plain")
         FloorCopy.objects.create(
@@ -67,7 +68,7 @@ def _add_floor_copy(packet: Packet, revision: ProgramRevision | None, *, by: Use
             revision=revision,
             sign_off=standing.sign_off,
             stored=stored,
-            name=revision.program.name,
+            name=name,
             use=use,
         )
 

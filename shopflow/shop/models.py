@@ -7,6 +7,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core import types
+from shopflow.core.nc.machine_text import MachineText
 from shopflow.records.protect import append_only
 from shopflow.shop import soundness
 from shopflow.shop.fields import MeasureField, millimetres
@@ -128,7 +129,14 @@ class Tool(models.Model):
 
 
 class Machine(models.Model):
-    """A mill of the shop. Feeds are mm/min, accelerations mm/s², power kW."""
+    """A mill of the shop. Feeds are mm/min, accelerations mm/s², power kW.
+
+    From name_by_number to memory_bytes: how it wants its files; floor copies keep to it.
+    """
+
+    class LineEnds(models.TextChoices):
+        CRLF = "crlf", _("carriage return and line feed")
+        LF = "lf", _("line feed alone")
 
     name = models.CharField(_("name"), max_length=80, unique=True)
     travel_x = MeasureField(_("travel X"), blank=False)
@@ -147,6 +155,28 @@ class Machine(models.Model):
     carousel = models.PositiveSmallIntegerField(_("pockets in the carousel"), default=20)
     through_coolant = models.BooleanField(_("coolant through the spindle"), default=False)
     control = models.CharField(_("control profile"), max_length=40, default="calculator")
+    name_by_number = models.BooleanField(_("files are called by the program number (O1234)"), default=False)
+    name_length = models.PositiveSmallIntegerField(
+        _("longest file name"), default=0, help_text=_("characters before the point; 0 for no limit")
+    )
+    name_ending = models.CharField(
+        _("ending of file names"), max_length=8, blank=True, help_text=_("such as nc; empty: as the program's own")
+    )
+    first_number = models.PositiveIntegerField(_("first program number"), default=0)
+    last_number = models.PositiveIntegerField(_("last program number"), default=99_999_999)
+    line_ends = models.CharField(_("line ends"), max_length=4, choices=LineEnds.choices, default=LineEnds.CRLF)
+    percent_signs = models.BooleanField(_("a lone % must open and close a file"), default=False)
+    comment_length = models.PositiveSmallIntegerField(
+        _("longest comment"), default=60, help_text=_("characters between the parentheses")
+    )
+    own_comments_plain = models.BooleanField(
+        _("comments of a program itself must be short and plain too"),
+        default=False,
+        help_text=_("upper case, no brackets inside; otherwise only the header and the stops are"),
+    )
+    memory_bytes = models.PositiveIntegerField(
+        _("memory for one program, bytes"), default=0, help_text=_("0 for no limit")
+    )
     note = models.CharField(_("note"), max_length=200, blank=True)
 
     class Meta:
@@ -174,6 +204,20 @@ class Machine(models.Model):
             carousel=self.carousel,
             through_coolant=self.through_coolant,
             control=control,
+        )
+
+    def machine_text(self) -> MachineText:
+        """How its files must be written."""
+        return MachineText(
+            number_range=(self.first_number, self.last_number),
+            line_end="\r\n" if self.line_ends == self.LineEnds.CRLF else "\n",
+            comment_length=self.comment_length,
+            own_comments_plain=self.own_comments_plain,
+            max_bytes=self.memory_bytes,
+            percent_signs=self.percent_signs,
+            name_by_number=self.name_by_number,
+            name_length=self.name_length,
+            name_ending=self.name_ending,
         )
 
 

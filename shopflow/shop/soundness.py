@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from shopflow.core.measure import Measure
+from shopflow.core.nc.machine_text import LEAST_COMMENT
 
 if TYPE_CHECKING:
     from shopflow.shop.models import Holder, Machine, Material, Tool
@@ -107,6 +108,12 @@ def _of_machine(machine: Machine) -> Iterator[Problem]:
             yield field, _("Type a number above 0.")
     if machine.max_rpm and machine.min_rpm > machine.max_rpm:
         yield "min_rpm", _("The lowest rpm is above the highest.")
+    if machine.first_number > machine.last_number:
+        yield "first_number", _("The first program number is above the last.")
+    if machine.comment_length < LEAST_COMMENT:
+        yield "comment_length", _("Type %(least)s characters or more.") % {"least": LEAST_COMMENT}
+    if not machine.name_ending.lstrip(".").isalnum() and machine.name_ending:
+        yield "name_ending", _("An ending is letters and digits, such as nc.")
 
 
 def check_material(material: Material) -> None:

@@ -95,3 +95,29 @@ def test_a_program_of_one_tool_has_no_prove_out_copy(job, owner):
     revision = upload(job, by=owner)
     sign(revision, by=owner)
     assert actions.prove_out_copy(revision, by=owner) is None
+
+
+def machine_wants(job, **rules):
+    """Change how the machine of the plan wants its files."""
+    machine = job.setups.first().machine
+    for name, value in rules.items():
+        setattr(machine, name, value)
+    machine.full_clean()
+    machine.save()
+
+
+def test_a_floor_copy_is_written_and_named_as_its_machine_wants_it(signed, owner):
+    machine_wants(signed.program.job, line_ends="lf", percent_signs=False, name_length=40, name_ending="eia")
+    assert b"\r" not in actions.floor_copy(signed, by=owner)
+    assert actions.copy_name(signed, by=owner).endswith(".eia")
+
+
+def test_a_copy_that_its_machine_cannot_hold_is_not_made(signed, owner):
+    machine_wants(signed.program.job, memory_bytes=100)
+    with pytest.raises(NotPossible, match="the machine takes 100"):
+        actions.floor_copy(signed, by=owner)
+
+
+def test_how_a_machine_wants_its_files_is_no_part_of_what_was_signed(signed, owner):
+    machine_wants(signed.program.job, line_ends="lf", comment_length=30)
+    assert queries.sign_off_standing(queries.fresh(signed)).valid

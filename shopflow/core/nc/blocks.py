@@ -54,21 +54,28 @@ class Block:
 
 def split_comments(line: str, control: ControlProfile) -> tuple[str, str]:
     """The code of a line, without blanks and in upper case, and its last comment; raises Fault [3.3.4]."""
-    comment = ""
-    if control.slash_comments and "//" in line:
-        line, _, comment = line.partition("//")
-    if control.nested_comments and "(" in line:
-        line = _without_inner(line)
-    if "(" in line or ")" in line or ";" in line:
-        pattern = _COMMENT if control.semicolon_comments else _PARENTHESES
-        found = [match[0] for match in pattern.finditer(line)]
-        comment = found[-1].removesuffix(")").lstrip("(;").strip() if found else comment
-        line = pattern.sub("", line)
-        _refuse_loose_parenthesis(line)
+    line, comments = parted(line, control)
     if not line.isascii():
         strange = next(character for character in line if not character.isascii())
         raise Fault(f"“{strange}” is not a character of a word")
-    return line.translate(_BLANKS).upper(), comment
+    return line.translate(_BLANKS).upper(), comments[-1] if comments else ""
+
+
+def parted(line: str, control: ControlProfile) -> tuple[str, list[str]]:
+    """The code of a line as it is written, and its comments in order without their marks; raises Fault [3.3.4]."""
+    behind: list[str] = []
+    if control.slash_comments and "//" in line:
+        line, _, comment = line.partition("//")
+        behind = [comment.strip()]
+    if control.nested_comments and "(" in line:
+        line = _without_inner(line)
+    if "(" not in line and ")" not in line and ";" not in line:
+        return line, behind
+    pattern = _COMMENT if control.semicolon_comments else _PARENTHESES
+    comments = [match[0].removesuffix(")").lstrip("(;").strip() for match in pattern.finditer(line)]
+    line = pattern.sub("", line)
+    _refuse_loose_parenthesis(line)
+    return line, comments + behind
 
 
 def _without_inner(line: str) -> str:

@@ -17,6 +17,8 @@ Step = Callable[[Reading, Codes], None]
 
 def _set_feed_mode(reading: Reading, codes: Codes) -> None:
     mode = codes.g.get("feed mode")
+    if mode is not None:
+        reading.state.stated.add("feed mode")
     if mode is not None and mode // 10 != reading.state.feed_mode:
         reading.state.feed_mode = mode // 10
         reading.state.feed_word = math.nan

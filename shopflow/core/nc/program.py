@@ -66,8 +66,8 @@ class Program:
 
     end_known: (n, 3) bool, False where the end of a motion is only assumed. program_ends: line of the M2 or M30, None
     without one. unread: must-fix, each with its line. assumptions: what had to be taken for granted, once each.
-    units: "mm", "inch", "mixed" or "not stated". stated: which of "units", "distance", "plane", "offset" and "motion"
-    the program says itself. number: as in "O1234", "" without one. parameters: numbers of the variables used.
+    units: "mm", "inch", "mixed" or "not stated". stated: which of "units", "distance", "plane", "offset", "feed mode",
+    "motion" the program says itself. number: as in "O1234", "" without one. parameters: numbers of the variables used.
     length_offsets_set: H numbers that the program itself gave a value. complete: False when a limit ended the reading.
     tools_known: the tool table that it was read with.
     """

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +13,7 @@ import numpy as np
 from shopflow.core.errors import NotPossible
 from shopflow.core.nc.extent import clear_heights
 from shopflow.core.nc.flow import FileMap, program_number
+from shopflow.core.nc.machine_text import MachineText, check_number, comment_lines, file_name, plain_line
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.patch import Patch, Patched, apply
 from shopflow.core.nc.program import Program
@@ -22,28 +22,19 @@ from shopflow.core.nc.run import read
 from shopflow.core.nc.state import offset_name
 from shopflow.core.types import Coolant
 
-__all__ = ["MachineText", "PutStop", "comment_lines", "floor_copy", "optional_stops_at_tools", "prove_same"]
+__all__ = [
+    "MachineText",
+    "PutStop",
+    "comment_lines",
+    "file_name",
+    "floor_copy",
+    "optional_stops_at_tools",
+    "prove_same",
+]
 
 
-_CALL = re.compile(r"M\s*0*9[78](?!\d)|G\s*65(?!\d)|O\s*(\d+|<[^>]*>)\s*CALL", re.IGNORECASE)
+_CALL = re.compile(r"M\s*0*9[78](?!\d)|G\s*6[56](?!\d)|O\s*(\d+|<[^>]*>)\s*CALL", re.IGNORECASE)
 _TOOL_CHANGE = re.compile(r"M\s*0*6(?!\d)", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class MachineText:
-    """How a machine wants its files.
-
-    program_number: "O1234" to give the copy, "" to leave it. number_range: smallest and largest number it takes.
-    comment_length: characters between the parentheses of one comment. max_bytes: its memory, 0 for no limit.
-    percent_signs: whether a lone % must open and close the file.
-    """
-
-    program_number: str = ""
-    number_range: tuple[int, int] = (1, 99_999_999)
-    line_end: str = "\r\n"
-    comment_length: int = 60
-    max_bytes: int = 0
-    percent_signs: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,11 +78,26 @@ def _patch(program: Program, header: Sequence[str], stops: Sequence[PutStop], ru
     for stop in stops:
         after.setdefault(stop.after_line, []).extend(stop_block(program, stop, rules.comment_length))
     place, opening, replaced = _opening(program, rules)
+    if rules.own_comments_plain:
+        _make_comments_plain(program, rules, replaced, after)
     comments = [text for line in header for text in comment_lines(line, rules.comment_length)]
     after[place] = [*opening, *comments, *after.get(place, [])]
     if rules.percent_signs and not _is_percent(program, len(program.source)):
         after.setdefault(len(program.source), []).append("%")
     return Patch(replaced=replaced, after=after)
+
+
+def _make_comments_plain(
+    program: Program, rules: MachineText, replaced: dict[int, str], after: dict[int, list[str]]
+) -> None:
+    """The comments of the program itself; what does not fit into a line of its own goes on in comments behind it."""
+    for line in range(1, program.lines + 1):
+        text = replaced.get(line, program.text(line))
+        new, rest = plain_line(text, program, rules.comment_length)
+        if new != text:
+            replaced[line] = new
+        if rest:
+            after[line] = [*rest, *after.get(line, ())]
 
 
 def _opening(program: Program, rules: MachineText) -> tuple[int, list[str], dict[int, str]]:
@@ -100,7 +106,7 @@ def _opening(program: Program, rules: MachineText) -> tuple[int, list[str], dict
     has_percent = _is_percent(program, first)
     opening = ["%"] if rules.percent_signs and not has_percent else []
     number_line = _number_line(program)
-    wanted = _checked_number(program, rules)
+    wanted = check_number(program, rules)
     if number_line and not opening:
         replaced = {number_line: _renumbered(program, number_line, wanted)} if wanted else {}
         return number_line, [], replaced
@@ -119,18 +125,6 @@ def _number_line(program: Program) -> int:
         return 0
     lines = range(1, program.lines + 1)
     return next(line for line in lines if program_number(program.text(line), program.control)[0])
-
-
-def _checked_number(program: Program, rules: MachineText) -> str:
-    if not rules.program_number:
-        return ""
-    if not program.control.program_numbers:
-        raise NotPossible(f"{program.control.title} knows no program numbers; leave the number out.")
-    digits = rules.program_number.lstrip("Oo")
-    low, high = rules.number_range
-    if not digits.isdigit() or not low <= int(digits) <= high:
-        raise NotPossible(f"{rules.program_number} is no program number of this machine: O{low} to O{high}.")
-    return f"O{digits}"
 
 
 def _renumbered(program: Program, line: int, wanted: str) -> str:
@@ -152,10 +146,19 @@ def stop_block(program: Program, stop: PutStop, comment_length: int) -> list[str
     lines += _modes_again(program, modes)
     if modes.spindle:
         lines.append(f"S{_plain(modes.rpm)} {'M03' if modes.spindle > 0 else 'M04'}")
-    for bit, code in ((Coolant.MIST, "M07"), (Coolant.FLOOD, "M08")):
-        if modes.coolant & bit:
-            lines.append(code)
-    return lines
+    return lines + _coolant_again(program, modes.coolant)
+
+
+def _coolant_again(program: Program, coolant: Coolant) -> list[str]:
+    """The codes that put on again what M09 switched off; those of the builder as the profile has them."""
+    codes = [("M07", int(Coolant.MIST)), ("M08", int(Coolant.FLOOD)), *program.control.coolant_codes]
+    again: list[str] = []
+    missing = int(coolant)
+    for code, bits in codes:
+        if bits & missing and not bits & ~int(coolant):
+            again.append(code)
+            missing &= ~bits
+    return again
 
 
 def _modes_again(program: Program, modes: Modes) -> list[str]:
@@ -164,6 +167,7 @@ def _modes_again(program: Program, modes: Modes) -> list[str]:
         "plane": f"G{modes.plane}",
         "units": "G21" if modes.unit == "mm" else "G20",
         "distance": "G90" if modes.absolute else "G91",
+        "feed mode": f"G{modes.feed_mode}",
         "offset": modes.work_offset,
     }
     stated = [word for group, word in words.items() if group in program.stated]
@@ -242,22 +246,3 @@ def optional_stops_at_tools(program: Program) -> tuple[PutStop, ...]:
         if before and after != before:
             stops.append(PutStop(line - 1, f"PROVE OUT T{after}", "M01"))
     return tuple(stops)
-
-
-def comment_lines(text: str, length: int) -> list[str]:
-    """A text as plain comments: upper case ASCII, no parentheses inside, broken at blanks into lines of this length."""
-    folded = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().upper()
-    clean = " ".join(re.sub(r"[()\[\];%/]", " ", folded).split())
-    lines: list[str] = []
-    current = ""
-    for word in clean.split(" "):
-        while len(word) > length:
-            lines += [current] if current else []
-            current, lines, word = "", [*lines, word[:length]], word[length:]
-        if current and len(current) + 1 + len(word) > length:
-            lines.append(current)
-            current = word
-        else:
-            current = f"{current} {word}".strip()
-    lines += [current] if current else []
-    return [f"({line})" for line in lines]

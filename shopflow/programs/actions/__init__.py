@@ -3,7 +3,7 @@
 from shopflow.programs.actions.comparisons import COMPARE, ask_comparison, compare_programs
 from shopflow.programs.actions.decisions import decide
 from shopflow.programs.actions.edits import take_edits
-from shopflow.programs.actions.floor_copies import floor_copy, prove_out_copy
+from shopflow.programs.actions.floor_copies import copy_name, floor_copy, prove_out_copy
 from shopflow.programs.actions.lapses import note_standing
 from shopflow.programs.actions.reviews import (
     REVIEW,
@@ -15,6 +15,7 @@ from shopflow.programs.actions.reviews import (
     review_what_changed,
 )
 from shopflow.programs.actions.signing import TWO_PERSONS, NotReady, SomeNotReady, sign_off, sign_off_all
+from shopflow.programs.actions.simulations import ask_simulation, ask_simulations, note_simulation, simulate
 from shopflow.programs.actions.uploads import upload
 
 __all__ = [
@@ -25,17 +26,22 @@ __all__ = [
     "SomeNotReady",
     "ask_comparison",
     "ask_review",
+    "ask_simulation",
+    "ask_simulations",
     "compare_programs",
     "decide",
+    "copy_name",
     "floor_copy",
     "prove_out_copy",
     "note_changes",
     "note_review",
+    "note_simulation",
     "note_standing",
     "review_again",
     "review_program",
     "review_what_changed",
     "sign_off",
+    "simulate",
     "sign_off_all",
     "take_edits",
     "upload",

@@ -15,7 +15,7 @@ from shopflow.jobs import queries as jobs
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries, reviewing
-from shopflow.programs.assumptions import crib_of
+from shopflow.programs.assumptions import crib_of, rows_of
 from shopflow.programs.models import ProgramRevision, SignOff
 from shopflow.programs.queries import Reviewed
 
@@ -25,24 +25,18 @@ def floor_copy(
     *,
     by: User,
     stops: Sequence[PutStop] = (),
-    rules: MachineText = MachineText(),  # noqa: B008  frozen
 ) -> bytes:
-    """The signed program with a header that says what it is, and with stops put in where asked.
+    """The signed program with a header that says what it is, with stops put in where asked, as the machine wants it.
 
     Read again and proved to move exactly as what was signed. Raises NotPossible where its sign-off does not hold, or
     where that proof fails.
     """
     seen, sign_off, program = _signed(revision, by=by)
     header = list(header_lines(seen, sign_off))
-    return writing.floor_copy(program, header=header, stops=stops, rules=rules)
+    return writing.floor_copy(program, header=header, stops=stops, rules=_machine_text(revision))
 
 
-def prove_out_copy(
-    revision: ProgramRevision,
-    *,
-    by: User,
-    rules: MachineText = MachineText(),  # noqa: B008  frozen
-) -> bytes | None:
+def prove_out_copy(revision: ProgramRevision, *, by: User) -> bytes | None:
     """The copy for the first piece: an optional stop (M01) before each further tool, else as `floor_copy`.
 
     None where there is no place for such a stop. A tool whose change stands where the spindle is not clear gets none,
@@ -56,7 +50,18 @@ def prove_out_copy(
     said = ["PROVE-OUT COPY, FOR THE FIRST PIECE: OPTIONAL STOP ON"]
     said += [f"NO STOP HERE TO {stop.message}: NOT CLEAR" for stop in wanted if stop not in possible]
     header = [*said, *header_lines(seen, sign_off)]
-    return writing.floor_copy(program, header=header, stops=possible, rules=rules)
+    return writing.floor_copy(program, header=header, stops=possible, rules=_machine_text(revision))
+
+
+def copy_name(revision: ProgramRevision, *, by: User) -> str:
+    """What the copies of a signed program are called on its machine. Raises NotPossible as `floor_copy` does."""
+    _seen, _sign_off, program = _signed(revision, by=by)
+    return writing.file_name(program, revision.program.name, _machine_text(revision))
+
+
+def _machine_text(revision: ProgramRevision) -> MachineText:
+    machine = rows_of(revision).machine
+    return machine.machine_text() if machine else MachineText()
 
 
 def _signed(revision: ProgramRevision, *, by: User) -> tuple[Reviewed, SignOff, Program]:

@@ -13,10 +13,12 @@ from shopflow.core.nc.writing import (
     MachineText,
     PutStop,
     comment_lines,
+    file_name,
     floor_copy,
     optional_stops_at_tools,
     prove_same,
 )
+from shopflow.core.types import Coolant
 from tests.core.nc.reading_help import CALCULATOR, run, sample
 
 
@@ -68,6 +70,64 @@ def test_a_copy_too_large_for_the_machine_is_refused(bracket):
         floor_copy(bracket, rules=MachineText(max_bytes=100))
 
 
+def test_the_programs_own_number_must_be_one_of_the_machines(bracket):
+    with pytest.raises(NotPossible, match="O42 is no program number of this machine: O5000 to O5999"):
+        floor_copy(bracket, rules=MachineText(number_range=(5000, 5999)))
+
+
+OWN_COMMENTS = """O7 (Größe [A])
+G21 G90 G54 G17 (drill the four holes of the flange, then turn it) G0 X1 ; see the sketch
+M0 (wenden)
+M30
+"""
+
+
+def test_the_programs_own_comments_become_short_and_plain_where_the_machine_wants_it():
+    rules = MachineText(own_comments_plain=True, comment_length=24, line_end="\n")
+    copy = floor_copy(nc.read(OWN_COMMENTS.encode(), control=CALCULATOR), rules=rules)
+    assert copy.decode() == (
+        "O7 (GROSSE A)\nG21 G90 G54 G17  G0 X1 (DRILL THE FOUR HOLES OF)\n(THE FLANGE, THEN TURN IT)\n"
+        "(SEE THE SKETCH)\nM0 (WENDEN)\nM30\n"
+    )
+
+
+def test_comments_within_comments_become_plain():
+    control = replace(CALCULATOR, nested_comments=True)
+    copy = floor_copy(run("G0 X1 (a (b) c)\nM30", control), rules=MachineText(own_comments_plain=True))
+    assert b"G0 X1 (A B C)\r\n" in copy
+
+
+@given(st.lists(st.sampled_from(["G1 X1 ", "(a b)", "(ü)", "; end", "(", ")", "M8", "%", "F9"]), max_size=6))
+def test_plain_comments_change_no_code(parts):
+    line = "".join(parts)
+    program = nc.read(f"G21 G90 G54 G17 G1 F100\n{line}\nM30\n".encode(), control=CALCULATOR)
+    copy = nc.read(floor_copy(program, rules=MachineText(own_comments_plain=True)), control=CALCULATOR)
+    assert [entry.why for entry in copy.unread] == [entry.why for entry in program.unread]
+
+
+@pytest.mark.parametrize(
+    ("rules", "name"),
+    [
+        (MachineText(), "bracket op 10.nc"),
+        (MachineText(name_ending="txt"), "bracket op 10.txt"),
+        (MachineText(name_by_number=True), "O42.nc"),
+        (MachineText(name_by_number=True, program_number="O7001", name_ending=".eia", name_length=8), "O7001.eia"),
+    ],
+)
+def test_a_copy_is_named_as_the_machine_wants_it(bracket, rules, name):
+    assert file_name(bracket, "bracket op 10.nc", rules) == name
+
+
+def test_a_name_too_long_for_the_machine_is_refused(bracket):
+    with pytest.raises(NotPossible, match="13 characters"):
+        file_name(bracket, "bracket op 10.nc", MachineText(name_length=8))
+
+
+def test_a_program_without_number_has_no_name_by_number():
+    with pytest.raises(NotPossible, match="no program number"):
+        file_name(run("G0 X1\nM2"), "lid.nc", MachineText(name_by_number=True))
+
+
 def test_percent_signs_are_put_around_where_the_machine_wants_them():
     copy = lines_of(floor_copy(run("G0 X1\nM2"), rules=MachineText(percent_signs=True)))
     assert (copy[0], copy[-2]) == ("%", "%")
@@ -78,8 +138,15 @@ def test_a_stop_switches_off_before_and_on_again_after(bracket):
     copy = lines_of(floor_copy(bracket, stops=[stop]))
     begin = copy.index("(CLEAR THE CHIPS)")
     assert copy[begin - 3 : begin + 5] == [
-        "N8 G80", "M09", "M05", "(CLEAR THE CHIPS)", "M00", "G17 G20 G90 G54", "S1200 M03", "M08",
+        "N8 G80", "M09", "M05", "(CLEAR THE CHIPS)", "M00", "G17 G20 G90 G94 G54", "S1200 M03", "M08",
     ]  # fmt: skip
+
+
+def test_a_stop_puts_the_builders_coolant_on_again():
+    control = replace(CALCULATOR, coolant_codes=(("M88", int(Coolant.THROUGH)), ("M89", 0)))
+    program = run("M8\nM88\nG0 Z50\nG0 X1\nM30", control)
+    copy = lines_of(floor_copy(program, stops=[PutStop(4, "look")]))
+    assert copy[copy.index("M00") + 1 :][:4] == ["G17 G21 G90 G94 G54", "S1000 M03", "M08", "M88"]
 
 
 def test_a_stop_does_not_state_what_the_program_leaves_open():
