@@ -10,13 +10,17 @@ from collections.abc import Mapping, Sequence
 
 from shopflow.core.nc import Program
 from shopflow.core.review import (
+    air_rules,
+    contact_rules,
     drilling_rules,
     reading_rules,
+    result_rules,
     spindle_rules,
     stop_rules,
     tool_rules,
     travel_rules,
 )
+from shopflow.core.review.cut import Cut
 from shopflow.core.review.finding import Finding, PersonTouch, PlanFacts, Rule, Subject, Weight, with_key
 from shopflow.core.review.house_rules import HouseRules
 from shopflow.core.types import Machine, Tool
@@ -28,6 +32,9 @@ RULES: tuple[Rule, ...] = (
     *stop_rules.RULES,
     *travel_rules.RULES,
     *drilling_rules.RULES,
+    *contact_rules.RULES,
+    *result_rules.RULES,
+    *air_rules.RULES,
 )
 
 READING_RULES: tuple[Rule, ...] = (*reading_rules.RULES, tool_rules.not_in_crib)
@@ -46,10 +53,14 @@ def run(
     tools: Mapping[int, Tool] | None,
     house_rules: HouseRules | None = None,
     plan: PlanFacts | None = None,
+    cut: Cut | None = None,
     rules: Sequence[Rule] = RULES,
 ) -> tuple[Finding, ...]:
-    """Every finding, heaviest first, then by line. machine, tools: None when not chosen; a note then says so."""
-    subject = Subject(program, machine, tools, house_rules or HouseRules(), plan)
+    """Every finding, heaviest first, then by line. machine, tools: None when not chosen; a note then says so.
+
+    cut: the simulation of this program; rules about what is cut say nothing without it.
+    """
+    subject = Subject(program, machine, tools, house_rules or HouseRules(), plan, cut)
     found = [finding for rule in rules for finding in rule(subject)]
     found += _left_out(subject)
     keyed = (with_key(finding, program) for finding in found)
@@ -72,6 +83,7 @@ __all__ = [
     "READING_RULES",
     "RULES",
     "VERSION",
+    "Cut",
     "Finding",
     "HouseRules",
     "PersonTouch",

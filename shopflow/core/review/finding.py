@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.nc import Program
+from shopflow.core.review.cut import Cut
 from shopflow.core.review.house_rules import HouseRules
 from shopflow.core.types import Machine, Tool
 
@@ -69,13 +70,17 @@ class PlanFacts:
 
 @dataclass(frozen=True)
 class Subject:
-    """Everything that a rule may look at. tools: the crib's, by number in the program; None when not chosen yet."""
+    """Everything that a rule may look at. tools: the crib's, by number in the program; None when not chosen yet.
+
+    cut: what the program cuts, None where it was not simulated.
+    """
 
     program: Program
     machine: Machine | None = None
     tools: Mapping[int, Tool] | None = None
     house_rules: HouseRules = field(default_factory=HouseRules)
     plan: PlanFacts | None = None
+    cut: Cut | None = None
 
 
 Rule = Callable[[Subject], Iterable[Finding]]

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.stock import compare_reasons
 from shopflow.core.stock.columns import Columns
-from shopflow.core.stock.compare_expected import Expected, Feature
+from shopflow.core.stock.compare_expected import Cause, Expected, Feature
 from shopflow.core.stock.compare_lines import cut_by
 from shopflow.core.stock.compare_samples import Samples, samples_of
 from shopflow.core.stock.compare_surface import Surface
 from shopflow.core.stock.grid import Grid
 from shopflow.core.stock.removal import Conditions
 from shopflow.core.types import Motions, Tool, Vector
+
+__all__ = ["Cause", "Comparison", "FaceDeviation", "Patch", "compare", "with_motions"]
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
@@ -28,29 +29,6 @@ TOLERANCE_MM = 0.02
 UNTOUCHED_SHARE, UNTOUCHED_STANDING = 0.9, 0.5
 """A feature is untouched where this share of its area is under stock, whose mean is at least this share of what stands
 over a feature that nobody cut (our choice)."""
-
-
-class Cause(IntEnum):
-    """Why a place differs from the model."""
-
-    NONE = 0
-    """Within the tolerance."""
-    LEFT = 1
-    """Stock that nothing removes."""
-    GOUGE = 2
-    UNTOUCHED = 3
-    """Stock over a feature that nobody cut."""
-    LATER = 4
-    """Stock that a later setup or op removes."""
-    CORNER = 5
-    """What a round tool leaves in a sharp inside corner."""
-    THREAD = 6
-    """A thread that the model does not show, or the columns do not."""
-    EDGE = 7
-    """An edge drawn sharp and broken on purpose."""
-
-
-FAULTS = (Cause.LEFT, Cause.GOUGE, Cause.UNTOUCHED)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from enum import IntEnum
 from types import MappingProxyType
 
 from shopflow.core.solid import Hole, Reading
@@ -13,6 +14,26 @@ from shopflow.core.types import Tool, ToolShape
 THREAD_DEPTH = 0.541266
 """Depth of engagement of a 60 degree thread in pitches, 5/8 of the sharp height (ISO 68-1): on a radius, how far the
 minor diameter lies inside the major one."""
+
+
+class Cause(IntEnum):
+    """Why a place differs from the model."""
+
+    NONE = 0
+    """Within the tolerance."""
+    LEFT = 1
+    """Stock that nothing removes."""
+    GOUGE = 2
+    UNTOUCHED = 3
+    """Stock over a feature that nobody cut."""
+    LATER = 4
+    """Stock that a later setup or op removes."""
+    CORNER = 5
+    """What a round tool leaves in a sharp inside corner."""
+    THREAD = 6
+    """A thread that the model does not show, or the columns do not."""
+    EDGE = 7
+    """An edge drawn sharp and broken on purpose."""
 
 
 @dataclass(frozen=True)

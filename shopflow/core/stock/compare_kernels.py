@@ -212,10 +212,8 @@ def sideways(
 
 
 @compiled
-def left_by_round_tool(
-    points: Floats, normals: Floats, deviation: Floats, edges: Floats, slack: float, explained: Counts
-) -> None:
-    """Mark the samples whose stock is what a disc leaves in an inside edge.
+def left_by_round_tool(points: Floats, edges: Floats, slack: float, explained: Counts) -> None:
+    """Mark the samples that a disc rolling into an inside edge does not touch.
 
     edges: (e, 11) start x y z, direction x y z, length, direction to the disc's middle x y z, and radius; the last is
     the disc's; its middle lies `radius / sin(half the angle)` from the edge, given as the length of that direction.
@@ -234,13 +232,8 @@ def left_by_round_tool(
             if x * x + y * y + z * z > reach * reach:
                 continue
             x, y, z = x - middle_x, y - middle_y, z - middle_z
-            upright = normals[k, 0] * edges[e, 3] + normals[k, 1] * edges[e, 4] + normals[k, 2] * edges[e, 5]
-            step = max(deviation[k] - slack, 0.0)
-            a = x + step * (normals[k, 0] - upright * edges[e, 3])
-            b = y + step * (normals[k, 1] - upright * edges[e, 4])
-            c = z + step * (normals[k, 2] - upright * edges[e, 5])
             inner = max(radius - slack, 0.0)
-            if x * x + y * y + z * z >= inner * inner and a * a + b * b + c * c >= inner * inner:
+            if x * x + y * y + z * z >= inner * inner:
                 explained[k] = 1
                 break
 
@@ -326,7 +319,7 @@ def warm() -> None:
     count, ends, two = np.zeros((1, 1), np.uint8), np.zeros((1, 1, 4, 2), np.float32), np.zeros(2, np.int64)
     cells = np.zeros((1, 3), np.int64)
     measure(found * 0, found, heights, which, flags, np.ones(1), count, ends, two, cells, heights.copy())
-    left_by_round_tool(points, points, np.zeros(3), np.zeros((1, 11)), 0.0, np.zeros(3, np.uint8))
+    left_by_round_tool(points, np.zeros((1, 11)), 0.0, np.zeros(3, np.uint8))
     from_edges(points, np.zeros((1, 11)), 1.0, np.zeros(3))
     face, begins, grid = np.zeros(3, np.int64), np.zeros(2, np.int64), np.ones(4)
     sideways(points, points, face, np.zeros(3), begins, np.zeros((0, 10)), 2, count, ends, grid, True)

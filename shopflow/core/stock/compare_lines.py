@@ -19,10 +19,15 @@ Numbers = NDArray[np.int64]
 MOST_ASKED = 4000
 """Places whose motion is looked for one by one; beyond them the deepest of each neighbourhood answers for it."""
 
-GOUGE_SHARE = 0.75
-"""How deep in a gouge a motion must have been to be the one that made it."""
-OVER_MM = 0.05
-"""How far over stock left a motion must have passed to be the one that left it."""
+GOUGE_SHARES = (0.75, 0.4, 0.1)
+"""How deep in a gouge a motion must have been to be the one that made it; less where none was as deep along the normal,
+which leads out of a round hole."""
+OVER_MM = (0.05, 0.2, 0.6)
+"""How far over stock left a motion must have passed to be the one that left it; farther where none came as near."""
+
+NEAR_MM = 5.0
+"""A place over which no motion came is laid to the one beside it within this (our choice): the rim of a floor under
+stock that a wall still has."""
 
 
 def first_through(
@@ -53,10 +58,25 @@ def cut_by(
     if not len(rows):
         return np.zeros(0, np.int64)
     asked, answer = _asked(samples, rows, pitch)
-    depth = samples.deviation[asked]
-    away = np.where(depth < 0.0, GOUGE_SHARE * depth, depth + OVER_MM)
-    places = samples.points[asked] + away[:, None] * samples.normals[asked]
-    return first_through(places, motions, tools, conditions, pitch)[answer]
+    depth, found = samples.deviation[asked], np.full(len(asked), -1, np.int64)
+    for share, over in zip(GOUGE_SHARES, OVER_MM, strict=True):
+        open_ = np.flatnonzero(found < 0)
+        away = np.where(depth < 0.0, share * depth, depth + over)[open_]
+        places = samples.points[asked[open_]] + away[:, None] * samples.normals[asked[open_]]
+        found[open_] = first_through(places, motions, tools, conditions, pitch)
+    return _from_neighbours(samples, asked, found)[answer]
+
+
+def _from_neighbours(samples: Samples, asked: NDArray[np.intp], found: Numbers) -> Numbers:
+    """Places that no motion answers for take it from the nearest that one does, if that is no farther than NEAR_MM."""
+    known = np.flatnonzero(found >= 0)
+    filled = found.copy()
+    for row in np.flatnonzero(found < 0) if len(known) else ():
+        apart = samples.points[asked[known]] - samples.points[asked[row]]
+        squared = np.einsum("ij,ij->i", apart, apart)
+        if squared.min() <= NEAR_MM**2:
+            filled[row] = found[known[squared.argmin()]]
+    return filled
 
 
 def _asked(samples: Samples, rows: NDArray[np.intp], pitch: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -23,15 +23,15 @@ def left_in_corners(samples: Samples, surface: Surface, over: Flags, meant: Expe
     """(n,) which of the samples under stock a round tool of the expected size could not reach.
 
     In the plane across an inside edge a disc that touches both walls leaves what lies between it and the edge: of the
-    tool's radius where the edge runs along the tool, of its corner's where it runs across.
+    tool's radius where the edge runs along the tool, of its corner's where it runs across. Stock on the wall beside the
+    edge shows on the rest of the wall.
     """
     explained = np.zeros(len(samples), np.uint8)
     rows = np.flatnonzero(over)
     discs = _discs(surface.edges, meant)
     if len(rows) and len(discs):
         marked = np.zeros(len(rows), np.uint8)
-        points, normals, deviation = samples.points[rows], samples.normals[rows], samples.deviation[rows]
-        compare_kernels.left_by_round_tool(points, normals, deviation, discs, slack, marked)
+        compare_kernels.left_by_round_tool(samples.points[rows], discs, slack, marked)
         explained[rows] = marked
     return explained.astype(np.bool_)
 

@@ -1,0 +1,139 @@
+"""Findings about what touches or passes by material and workholding as the tool moves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.review.cut import Cut, one_cause
+from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
+
+_PHYSICS = "a rapid does not cut"
+_RUBS = "only the flutes cut"
+_HOLDING = "the workholding drawn in the setup"
+_NOT_CUTTING_MM = 0.05
+"""A direct plunge of a tool without a cutting centre is none where it only meets a skin (our choice)."""
+
+
+def rapid_through_material(subject: Subject) -> Iterator[Finding]:
+    if subject.cut is None:
+        return
+    removal, motions = subject.cut.removal, subject.program.motions
+    for rows, tool in _causes(subject, removal.rapid_touched(motions)):
+        deep = float(removal.thickest_mm[rows].max())
+        message = f"T{tool} goes through material at rapid, up to {deep:.2f} mm of it in one place."
+        yield Finding(
+            "rapid-through-material", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
+            measured=deep, limit=0.0, unit="mm", basis=_PHYSICS,
+        )  # fmt: skip
+
+
+def workholding_touched(subject: Subject) -> Iterator[Finding]:
+    if subject.cut is None:
+        return
+    removal = subject.cut.removal
+    for rows, tool in _causes(subject, removal.holding_mm > 0.0):
+        deepest = rows[removal.holding_mm[rows].argmax()]
+        deep, box = float(removal.holding_mm[deepest]), int(removal.holding_box[deepest]) + 1
+        message = f"T{tool} or its holder goes {deep:.2f} mm into the workholding (body {box} of the setup)."
+        yield Finding(
+            "workholding-touched", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
+            measured=deep, limit=0.0, unit="mm", basis=_HOLDING,
+        )  # fmt: skip
+
+
+def rapid_too_near(subject: Subject) -> Iterator[Finding]:
+    """Only where it touches nothing: what touches has its own finding."""
+    cut = subject.cut
+    if cut is None:
+        return
+    removal, limit = cut.removal, cut.limit("rapid_clearance")
+    touches = removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0)
+    for rows, tool in _causes(subject, (removal.rapid_gap_mm < limit - 1e-6) & ~touches):
+        gap = float(removal.rapid_gap_mm[rows].min())
+        message = (
+            f"T{tool} passes {gap:.2f} mm from material or workholding at rapid; the house rule is {limit:.2f} mm. "
+            f"Sideways the gap is known to {removal.grid.across_error_mm:.2f} mm."
+        )
+        yield Finding(
+            "rapid-too-near", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,
+            measured=gap, limit=limit, unit="mm", basis=cut.basis("rapid_clearance"),
+        )  # fmt: skip
+
+
+def holder_rubs(subject: Subject) -> Iterator[Finding]:
+    if subject.cut is not None:
+        yield from _rubbing(subject, subject.cut, "holder-rubs", "The holder", subject.cut.removal.holder_mm)
+
+
+def shank_rubs(subject: Subject) -> Iterator[Finding]:
+    if subject.cut is not None:
+        yield from _rubbing(subject, subject.cut, "shank-rubs", "The shank or neck", subject.cut.removal.shank_mm)
+
+
+def past_the_flutes(subject: Subject) -> Iterator[Finding]:
+    """A necked tool that goes deeper than its length of cut is not meant: nothing of it touches."""
+    cut = subject.cut
+    if cut is None:
+        return
+    removal, limit = cut.removal, cut.limit("touch_ignored")
+    for rows, tool in _causes(subject, removal.past_flutes_mm > limit):
+        over = float(removal.past_flutes_mm[rows].max())
+        known = (subject.tools or {}).get(tool)
+        length = f" of {known.flute_length_mm:.1f} mm" if known is not None else ""
+        message = (
+            f"Material stands {over:.2f} mm above the flutes of T{tool}: it cuts deeper than its length of cut{length}."
+        )
+        yield Finding(
+            "past-the-flutes", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
+            measured=over, limit=limit, unit="mm", basis=cut.basis("touch_ignored"),
+        )  # fmt: skip
+
+
+def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
+    """Straight down into material with a tool that does not cut in its middle."""
+    if subject.cut is None:
+        return
+    blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting]
+    plunge = subject.cut.removal.plunge_mm
+    for rows, tool in _causes(subject, (plunge > _NOT_CUTTING_MM) & np.isin(subject.program.motions.tool, blunt)):
+        deep = float(plunge[rows].max())
+        message = (
+            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; let it ramp or go in "
+            "by a helix, or drill first."
+        )
+        yield Finding(
+            "plunge-not-centre-cutting", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
+            measured=deep, limit=0.0, unit="mm", basis=f"crib, tool {tool}: not centre-cutting",
+        )  # fmt: skip
+
+
+def _rubbing(subject: Subject, cut: Cut, code: str, what: str, depth: NDArray[np.float64]) -> Iterator[Finding]:
+    limit = cut.limit("touch_ignored")
+    for rows, tool in _causes(subject, depth > limit):
+        deep = float(depth[rows].max())
+        message = f"{what} of T{tool} goes {deep:.2f} mm into material."
+        yield Finding(
+            code, Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
+            measured=deep, limit=limit, unit="mm", basis=f"{_RUBS}; {cut.basis('touch_ignored')}",
+        )  # fmt: skip
+
+
+def _causes(subject: Subject, marked: NDArray[np.bool_]) -> Iterator[tuple[NDArray[np.intp], int]]:
+    """Marked motions in groups of one cause, with their tool. Two groups by the same lines of a loop stay apart."""
+    tool = subject.program.motions.tool
+    for rows in one_cause(np.flatnonzero(marked), tool):
+        yield rows, int(tool[rows[0]])
+
+
+RULES = (
+    rapid_through_material,
+    workholding_touched,
+    rapid_too_near,
+    holder_rubs,
+    shank_rubs,
+    past_the_flutes,
+    plunge_without_centre,
+)

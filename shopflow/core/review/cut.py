@@ -1,0 +1,94 @@
+"""What rules about cutting look at: what each motion did to the material, and what is left against the model."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shopflow.core.review.house_rules import HouseRule
+
+if TYPE_CHECKING:  # the compiler that simulation needs is not loaded by those who only read findings
+    from shopflow.core.stock.air import AirCut
+    from shopflow.core.stock.compare import Comparison
+    from shopflow.core.stock.removal import Removal
+
+LIMITS: tuple[HouseRule, ...] = (
+    HouseRule(
+        key="gouge_decide",
+        title="A gouge deeper than this needs a decision",
+        value=Decimal("0.02"),
+        unit="mm",
+        basis="common practice, no source: what a finishing pass leaves",
+    ),
+    HouseRule(
+        key="gouge_most",
+        title="A gouge deeper than this must be mended",
+        value=Decimal("0.05"),
+        unit="mm",
+        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
+    ),
+    HouseRule(
+        key="stock_left_decide",
+        title="Stock that nothing removes and that is thicker than this needs a decision",
+        value=Decimal("0.05"),
+        unit="mm",
+        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
+    ),
+    HouseRule(
+        key="rapid_clearance",
+        title="A rapid stays at least this far from material and workholding",
+        value=Decimal("1"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="touch_ignored",
+        title="Contact of shank, neck or holder shallower than this is not counted",
+        value=Decimal("0.01"),
+        unit="mm",
+        basis="common practice, no source: less than runout",
+    ),
+)
+
+_BY_KEY = {rule.key: rule for rule in LIMITS}
+
+
+@dataclass(frozen=True)
+class Cut:
+    """The simulation of one setup. Its rows are those of the program's motions.
+
+    removal: of all motions, over the largest blank. comparison: with the model, its faults with their motions
+    (`compare.with_motions`); None without a model. air: runs that cut nothing; air_difference_mm: how far the part
+    would differ without them, None where that was not tried. changed: limits of LIMITS that the shop set.
+    """
+
+    removal: Removal
+    comparison: Comparison | None = None
+    air: tuple[AirCut, ...] = ()
+    air_difference_mm: float | None = None
+    changed: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __post_init__(self) -> None:
+        unknown = set(self.changed) - set(_BY_KEY)
+        if unknown:
+            raise ValueError(f"no such limit: {', '.join(sorted(unknown))}")
+
+    def limit(self, key: str) -> float:
+        return float(self.changed.get(key, _BY_KEY[key].value))
+
+    def basis(self, key: str) -> str:
+        """Where the limit comes from: the shop, or the default's source."""
+        return "this shop's house rule" if key in self.changed else f"house rule default: {_BY_KEY[key].basis}"
+
+
+def one_cause(rows: NDArray[np.intp], tool: NDArray[np.int32], apart: int = 3) -> Iterator[NDArray[np.intp]]:
+    """Rows cut where they are more than `apart` motions from each other or the tool changes: one cause, one finding."""
+    if len(rows):
+        splits = (np.diff(rows) > apart) | (np.diff(tool[rows]) != 0)
+        yield from np.split(rows, np.flatnonzero(splits) + 1)
