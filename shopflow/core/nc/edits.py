@@ -12,6 +12,7 @@ import numpy as np
 from shopflow.core.errors import NotPossible
 from shopflow.core.nc.patch import Patch, apply
 from shopflow.core.nc.program import Program
+from shopflow.core.nc.word_edits import change_words
 from shopflow.core.nc.writing import PutStop, check_copy, stop_block
 
 _DRILL_CODE = re.compile(r"(G\s*0*)(8\s*[12])(?![\d.])", re.IGNORECASE)
@@ -50,6 +51,24 @@ def peck(program: Program, line: int, q_mm: float) -> Edited:
     _check_holes(program, after, series)
     unit = program.modes_at(line).unit
     saying = f"Line {line}: {cycle and f'G{cycle}'} becomes G83 with pecks of {_q_text(new_text)} {unit}."
+    return Edited(patched.data, after, (line,), saying)
+
+
+def peck_depth(program: Program, line: int, q_mm: float) -> Edited:
+    """Give the pecks (G73, G83) that begin in a line another depth; the holes stay as they are."""
+    if q_mm <= 0.0:
+        raise NotPossible("A peck must be deeper than zero.")
+    code = program.modes_at(line).motion
+    text = program.text(line)
+    if code not in ("G73", "G83") or not re.search(r"Q", _code_part(text), re.IGNORECASE):
+        raise NotPossible(f"Line {line} has no peck of its own (G73 or G83 with Q).")
+    value = q_mm / (1.0 if program.modes_at(line).unit == "mm" else MM_PER_IN)
+    new_text = change_words(text, "Q", lambda _: value)
+    series = _series(program, line, int(code[1:]))
+    patched = apply(Patch(replaced={line: new_text}), program.source)
+    after = check_copy(program, patched, changed=frozenset(series))
+    _check_holes(program, after, series)
+    saying = f"Line {line}: the pecks become {_q_text(new_text)} {program.modes_at(line).unit} deep."
     return Edited(patched.data, after, (line,), saying)
 
 

@@ -12,7 +12,7 @@ from shopflow.core.nc.patch import Patch, apply
 from shopflow.core.nc.program import Program
 from shopflow.core.nc.word_edits import change_words
 from shopflow.core.nc.writing import check_copy
-from shopflow.core.types import Coolant
+from shopflow.core.types import Coolant, MotionKind
 
 LineChange = Callable[[str], str]
 
@@ -82,12 +82,44 @@ def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) ->
             text = change_words(text, letter, lambda value, table=table: _looked_up(table, value))  # type: ignore[misc]
         return text
 
+    _check_own_offsets(program, numbers, shift)
     changed = _change_lines(program, list(range(1, program.lines + 1)), change, "none of these tools is used")
     patched = apply(Patch(replaced=changed), program.source)
     renumbered = {"tool": numbers, "length_offset": offsets, "radius_offset": offsets}
     after = check_copy(program, patched, renumbered=renumbered)
     saying = ", ".join(f"T{old} becomes T{new}" for old, new in numbers.items())
     return Edited(patched.data, after, tuple(changed), f"{saying}; H and D with it.")
+
+
+def _check_own_offsets(program: Program, numbers: Mapping[int, int], shift: int) -> None:
+    """H and D follow a tool only where they are its own; otherwise the tool would run with another one's length."""
+    motions = program.motions
+    cuts = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    for column, letter in ((motions.length_offset, "H"), (motions.radius_offset, "D")):
+        other = cuts & np.isin(motions.tool, list(numbers)) & (column != 0) & (column != motions.tool + shift)
+        if other.any():
+            row = int(np.flatnonzero(other)[0])
+            tool, number = int(motions.tool[row]), int(column[row])
+            raise NotPossible(
+                f"T{tool} runs with {letter}{number} where it would be {letter}{tool + shift}; correct that first."
+            )
+
+
+def carousel_numbers(program: Program, pockets: int, *, kept: Mapping[int, int] | None = None) -> dict[int, int]:
+    """New numbers for the tools that have no pocket: the lowest free ones; for `renumber`.
+
+    kept: numbers that a person has chosen already. Raises NotPossible where the carousel has too few pockets.
+    """
+    chosen = dict(kept or {})
+    taken = {chosen.get(tool, tool) for tool in program.tools}
+    free = (pocket for pocket in range(1, pockets + 1) if pocket not in taken)
+    for tool in program.tools:
+        if chosen.get(tool, tool) > pockets:
+            pocket = next(free, None)
+            if pocket is None:
+                raise NotPossible(f"The program has {len(program.tools)} tools, the carousel {pockets} pockets.")
+            chosen[tool] = pocket
+    return chosen
 
 
 def _looked_up(table: Mapping[int, int], value: float) -> float | None:

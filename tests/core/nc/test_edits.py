@@ -67,3 +67,20 @@ def test_a_stop_is_put_in_and_proved(bracket):
 
 def test_a_stop_keeps_the_files_line_ends(bracket):
     assert b"\r" not in edits.insert_stop(bracket, 11, "look").data
+
+
+PECKED = "G0 Z5 X0 Y0\nG98 G83 X1 Z-9. R1. Q2.50 (deep)\nX2\nG80"
+
+
+def test_the_depth_of_pecks_changes_in_the_programs_own_style():
+    program = run(PECKED, CALCULATOR)
+    edited = edits.peck_depth(program, 3, 1.5)
+    assert edited.after.text(3) == "G98 G83 X1 Z-9. R1. Q1.50 (deep)"
+    motions = edited.after.motions
+    assert int(((motions.cycle == 83) & (motions.kind == 1)).sum()) == 2 * 7  # 10 mm by 1.5 mm
+
+
+@pytest.mark.parametrize(("line", "q"), [(2, 1.0), (4, 1.0), (3, 0.0)])
+def test_where_no_peck_stands_its_depth_is_not_changed(line, q):
+    with pytest.raises(NotPossible):
+        edits.peck_depth(run(PECKED, CALCULATOR), line, q)

@@ -66,6 +66,20 @@ def test_numbers_that_clash_are_refused(plate, numbers):
         tool_edits.renumber(plate, numbers)
 
 
+def test_a_tool_that_runs_with_an_offset_not_its_own_is_not_renumbered():
+    with pytest.raises(NotPossible, match="T1 runs with H21 where it would be H1"):
+        tool_edits.renumber(run("T1 M6\nG43 H21 G0 Z5\nG1 X1", CALCULATOR), {1: 7})
+
+
+def test_tools_beyond_the_carousel_get_the_lowest_free_pockets():
+    program = run("T1 M6\nG0 X1\nT31 M6\nG0 X2\nT3 M6\nG0 X3\nT40 M6\nG0 X4", CALCULATOR)
+    numbers = tool_edits.carousel_numbers(program, 20)
+    assert numbers == {31: 2, 40: 4}
+    assert tool_edits.renumber(program, numbers).after.tools == (1, 2, 3, 4)
+    with pytest.raises(NotPossible, match="3 pockets"):
+        tool_edits.carousel_numbers(program, 3)
+
+
 def test_coolant_is_put_on_and_off_again(bracket):
     edited = tool_edits.coolant_on(bracket, 6)
     motions = edited.after.motions

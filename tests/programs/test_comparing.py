@@ -1,0 +1,31 @@
+"""Two revisions compared for the page: what the difference does to time, reach and feeds."""
+
+import pytest
+
+from shopflow.core import nc
+from shopflow.programs.comparing import compare
+
+BEFORE = b"G17 G21 G90 G54 G94 S1000 M3\nG0 X0 Y0 Z5\nG1 Z-1 F100\nX60\nY30 F200\nG0 Z5\nM30\n"
+
+
+def compared(old, new):
+    assert old in BEFORE
+    return compare(BEFORE, BEFORE.replace(old, new, 1), nc.CONTROLS["calculator"], lambda *_: None)
+
+
+def test_a_faster_feed_is_told_with_the_time_that_it_saves():
+    found = compared(b"F100", b"F300")
+    assert (found["removed_feeds"], found["added_feeds"]) == ([100.0], [300.0])
+    assert found["slower"] == 0
+    assert found["faster"] == pytest.approx(66 / 100 * 60 - 66 / 300 * 60, abs=1)
+
+
+def test_a_longer_way_is_told_with_the_axis_that_it_reaches_along():
+    found = compared(b"X60", b"X90")
+    assert found["reach"] == [{"axis": "X", "before": (0.0, 60.0), "after": (0.0, 90.0)}]
+    assert found["slower"] > 0
+
+
+def test_a_comment_changes_neither_time_nor_reach():
+    found = compared(b"X60", b"X60 (wall)")
+    assert (found["slower"], found["faster"], found["reach"]) == (0, 0, [])
