@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from shopflow.core.nc import Program
+from shopflow.core.nc import Program, restart
 from shopflow.core.nc.extent import lengths
 from shopflow.core.types import MotionKind, Motions
 
@@ -35,6 +35,7 @@ def summary(program: Program, seconds: Seconds, setups: Mapping[int, int]) -> di
         "tools": list(program.tools),
         "work_offsets": list(program.work_offsets),
         "stops": [_stop(stop) for stop in program.stops],
+        "restarts": [_restart(place) for place in restart.restarts(program)[:MOST_SECTIONS]],
         "program_ends": program.program_ends,
         "extent": {"low": _finite(extent.low), "high": _finite(extent.high)} if extent else None,
         "cut_mm": program.cut_length_mm,
@@ -67,6 +68,16 @@ def _stop(stop: Any) -> dict[str, Any]:
         "retracted": stop.retracted,
         "height_mm": _number(stop.height_mm),
         "tool": stop.tool,
+    }
+
+
+def _restart(place: restart.Restart) -> dict[str, Any]:
+    """must_set: what the lines from there to the first cut do not set themselves, as names and words."""
+    return {
+        "line": place.line,
+        "tool": place.tool,
+        "first_cut": place.first_cut,
+        "must_set": [list(item) for item in place.must_set],
     }
 
 

@@ -101,6 +101,13 @@ def test_the_review_page_opens_at_any_line(at_desk, deep, line):
     assert at_desk.get(deep.get_absolute_url(), {"line": line}).status_code == 200
 
 
+def test_the_review_page_says_where_each_tool_may_start_again_and_what_to_set_first(at_desk, deep):
+    page = at_desk.get(f"/programs/{deep.pk}/").content.decode()
+    place = page[page.index('id="restarts-title"') :]
+    assert "T2, line" in place
+    assert "units <span" in place
+
+
 def test_the_review_page_shows_each_finding_once(at_desk, deep):
     (finding,) = queries.findings(deep)
     assert text_of(at_desk.get(deep.get_absolute_url())).count(f'id="finding-{finding.pk}"') == 1
