@@ -167,8 +167,9 @@ def sideways(
     edge is the same (air in a gouge, material in stock), it is off by no more than the way to the other side of it.
 
     edges: as `Edges.of_each_face`, outside ones where deviation is below 0, inside ones where it is above. axis: of the
-    set that is looked along; edges whose face beyond is more square to another axis are left to that. grid: origin and
-    pitch. is_kept: whether the set is there; without it a place within a pitch of the edge is passed over.
+    set that is looked along; edges whose face beyond is more square to another axis are left to that. grid: origin,
+    pitch, and how near to an edge nothing can be said, since chords may lie on either side of it. is_kept: whether the
+    set is there; without it a place within a pitch of the edge is passed over.
     """
     first, second = (1, 2) if axis == 0 else (0, 2) if axis == 1 else (0, 1)
     pitch = grid[3]
@@ -189,9 +190,10 @@ def sideways(
             far = math.sqrt(x * x + y * y + z * z)
             if far >= deep:
                 continue
+            if far <= (grid[4] if is_kept else pitch):
+                deviation[k] = 0.0
+                continue
             if not is_kept:
-                if far <= pitch:
-                    deviation[k] = 0.0
                 continue
             is_gouge = deviation[k] < 0.0
             step = -pitch if is_gouge else pitch
@@ -321,7 +323,7 @@ def warm() -> None:
     measure(found * 0, found, heights, which, flags, np.ones(1), count, ends, two, cells, heights.copy())
     left_by_round_tool(points, np.zeros((1, 11)), 0.0, np.zeros(3, np.uint8))
     from_edges(points, np.zeros((1, 11)), 1.0, np.zeros(3))
-    face, begins, grid = np.zeros(3, np.int64), np.zeros(2, np.int64), np.ones(4)
+    face, begins, grid = np.zeros(3, np.int64), np.zeros(2, np.int64), np.ones(5)
     sideways(points, points, face, np.zeros(3), begins, np.zeros((0, 10)), 2, count, ends, grid, True)
     body = np.array([[0.0, 0.0, 1.0, 1.0, np.inf, 0.0, 0.0]])
     first_through(points, np.zeros((1, 6)), which, which, body, np.zeros(3, np.int64))

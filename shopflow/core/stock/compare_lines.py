@@ -22,6 +22,8 @@ MOST_ASKED = 4000
 GOUGE_SHARES = (0.75, 0.4, 0.1)
 """How deep in a gouge a motion must have been to be the one that made it; less where none was as deep along the normal,
 which leads out of a round hole."""
+BESIDE_MM = 0.03
+"""A motion less deep than this only ran along the face."""
 OVER_MM = (0.05, 0.2, 0.6)
 """How far over stock left a motion must have passed to be the one that left it; farther where none came as near."""
 
@@ -61,7 +63,8 @@ def cut_by(
     depth, found = samples.deviation[asked], np.full(len(asked), -1, np.int64)
     for share, over in zip(GOUGE_SHARES, OVER_MM, strict=True):
         open_ = np.flatnonzero(found < 0)
-        away = np.where(depth < 0.0, share * depth, depth + over)[open_]
+        inside = np.minimum(share * depth, np.maximum(GOUGE_SHARES[0] * depth, -BESIDE_MM))
+        away = np.where(depth < 0.0, inside, depth + over)[open_]
         places = samples.points[asked[open_]] + away[:, None] * samples.normals[asked[open_]]
         found[open_] = first_through(places, motions, tools, conditions, pitch)
     return _from_neighbours(samples, asked, found)[answer]

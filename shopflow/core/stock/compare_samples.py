@@ -16,6 +16,7 @@ from shopflow.core.stock import compare_kernels
 from shopflow.core.stock.columns import Columns, ColumnSet
 from shopflow.core.stock.compare_surface import Surface
 from shopflow.core.stock.grid import other_axes
+from shopflow.core.stock.removal import MOST_CHORD_MM
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
@@ -66,7 +67,7 @@ def samples_of(columns: Columns, surface: Surface) -> Samples:
 
 def _look_sideways(columns: Columns, surface: Surface, points: Floats, triangle: Numbers, deviation: Floats) -> None:
     """Cut down, in place, what a face is off only because the face beyond its edge is."""
-    grid = np.array([*columns.origin, columns.pitch])
+    grid = np.array([*columns.origin, columns.pitch, surface.chord_mm + MOST_CHORD_MM])
     for is_inside in (False, True):
         begins, edges = surface.edges.of_each_face(surface.numbers, surface.edges.is_inside == is_inside)
         rows = np.flatnonzero(deviation > columns.pitch if is_inside else deviation < -columns.pitch)
