@@ -214,6 +214,8 @@ PAGES: dict[str, Page] = {
     "programs:lines": Page(Act.SEE),
     "programs:findings": Page(Act.SEE),
     "programs:work": Page(Act.SEE),
+    "programs:removal": Page(Act.SEE),
+    "programs:stock": Page(Act.SEE),
     "programs:again": Page(None, Act.DECIDE),
     "programs:decide": Page(None, Act.DECIDE),
     "programs:edits": Page(Act.SEE, Act.UPLOAD_PROGRAM),

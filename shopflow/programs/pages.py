@@ -117,10 +117,21 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "comparison": None,
         "edits": [_edit_row(row) for row in seen.result.get("edits", ())],
         "may_edit": may(user, Act.UPLOAD_PROGRAM) and job.is_open and newest == revision,
+        **_removal_context(seen),
         **_findings_context(seen, user, asked),
         **_sign_context(seen, user),
         **lines_context(seen, asked),
         **_reading_context(seen, asked),
+    }
+
+
+def _removal_context(seen: Reviewed) -> dict[str, Any]:
+    """For programs/_removal.html: the removal of material, or why there is none."""
+    return {
+        "removal": seen.removal if seen.is_done else None,
+        "removal_work": seen.simulation if seen.is_done else None,
+        "lacking": seen.lacking if seen.is_done else None,
+        "removal_url": reverse("programs:removal", args=[seen.revision.pk]),
     }
 
 
@@ -235,6 +246,7 @@ def _drawing_context(seen: Reviewed, asked: Mapping[str, str], offsets: list[int
         "drawings": [{"offset": offset, "name": offset_name(offset)} for offset in offsets],
         "drawn": chosen,
         "drawing_url": reverse("programs:path", args=[seen.revision.pk, chosen]) if offsets else "",
+        "stock_url": reverse("programs:stock", args=[seen.revision.pk, chosen]) if seen.removal else "",
         **drawn_over(seen.revision, chosen),
     }
 

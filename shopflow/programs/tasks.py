@@ -13,6 +13,11 @@ def review_program(work_id: int) -> None:
 
 
 @shared_task(acks_late=True, reject_on_worker_lost=True)
+def remove_material(work_id: int) -> None:
+    work.run(work_id, actions.simulate, save=actions.note_simulation)
+
+
+@shared_task(acks_late=True, reject_on_worker_lost=True)
 def compare_programs(work_id: int) -> None:
     work.run(work_id, actions.compare_programs)
 

@@ -53,6 +53,11 @@ def register(kind: str, task: str) -> None:
     TASKS[kind] = task
 
 
+def key_of(kind: str, inputs: dict[str, Any], *, version: str) -> str:
+    """The name of the row that `ask` gives for these three."""
+    return digest({"kind": kind, "inputs": inputs, "version": version})
+
+
 def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, int]) -> Work:
     """The row for this work, new or from before; a new one is sent to a worker when the transaction commits.
 
@@ -62,7 +67,7 @@ def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, 
     if kind not in TASKS:
         raise ValueError(f"no task is registered for work of kind {kind!r}")
     row, is_new = Work.objects.get_or_create(
-        key=digest({"kind": kind, "inputs": inputs, "version": version}),
+        key=key_of(kind, inputs, version=version),
         defaults={
             "kind": kind,
             "inputs": canonical(inputs),

@@ -12,6 +12,7 @@ from shopflow.jobs.queries.intake import (
 )
 from shopflow.jobs.queries.model import (
     keep_mesh,
+    mesh_key,
     mesh_of,
     part_mass_kg,
     reading_of,
@@ -57,6 +58,7 @@ __all__ = [
     "jobs_for",
     "keep_mesh",
     "last_by",
+    "mesh_key",
     "mesh_of",
     "offers_of",
     "open_questions",

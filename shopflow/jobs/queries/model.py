@@ -62,5 +62,10 @@ def part_mass_kg(job: Job, reading: Reading) -> float | None:
     return reading.volume_mm3 / MM3_PER_M3 * float(job.material.density)
 
 
+def mesh_key(job: Job) -> str:
+    """The name in the cache of the job's mesh; "" where no model was uploaded."""
+    return _mesh_key(job.reading) if job.reading else ""
+
+
 def _mesh_key(row: Work) -> str:
     return cache.key("mesh", work=row.key)

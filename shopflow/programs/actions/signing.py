@@ -13,7 +13,7 @@ from shopflow.jobs.actions.locked import open_job
 from shopflow.people import log_in
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
-from shopflow.programs import queries, reviewing, typed
+from shopflow.programs import queries, reviewing, simulating, typed
 from shopflow.programs.models import ProgramRevision, SignOff
 from shopflow.programs.queries import TWO_PERSONS, Found, NotReady, Reviewed
 from shopflow.records import ledger
@@ -105,7 +105,7 @@ def _sign(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> SignO
         assumptions=canonical(inputs.assumptions),
         assumptions_hash=digest(inputs.assumptions),
         evidence=evidence,
-        versions=canonical({"review": reviewing.VERSION, "inputs": inputs.hash}),
+        versions=canonical(_versions(seen)),
         printed_name=printed_name,
         meaning=meaning,
         signed_by=by,
@@ -115,6 +115,15 @@ def _sign(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> SignO
         sha256=signed.content_sha256, assumptions=signed.assumptions_hash, evidence=digest(evidence),
     )  # fmt: skip
     return signed
+
+
+def _versions(seen: Reviewed) -> dict[str, str]:
+    """Recorded, not bound. removal: why none was computed, where none was."""
+    row = seen.simulation
+    removal = (
+        f"{simulating.VERSION}, {row.state}" if row else f"not computed: {seen.lacking.why if seen.lacking else ''}"
+    )
+    return {"review": reviewing.VERSION, "inputs": seen.inputs.hash, "removal": removal}
 
 
 def _evidence(seen: Reviewed) -> dict[str, Any]:

@@ -42,6 +42,13 @@ def blocking(revision: ProgramRevision, *, seen: Reviewed | None = None) -> list
     missing = _review_missing(seen.review)
     if missing:
         return [Blocking(missing)]
+    missing = _removal_missing(seen)
+    if missing:
+        return [Blocking(missing), *_open(seen)]
+    return _open(seen)
+
+
+def _open(seen: Reviewed) -> list[Blocking]:
     return [Blocking(_blocking_text(finding), finding) for finding in seen.findings if finding.is_open]
 
 
@@ -53,6 +60,15 @@ def _review_missing(review: Review | None) -> str:
     if not review.is_done:
         return _("The review could not be done: %s") % review.work.error
     return ""
+
+
+def _removal_missing(seen: Reviewed) -> str:
+    """What cannot be computed does not keep a program from being signed: the page says so instead."""
+    if seen.lacking:
+        return ""
+    if seen.simulation is None:
+        return _("Material removal was not computed yet.")
+    return _("Material removal is still being computed.") if seen.simulation.unfinished else ""
 
 
 def _blocking_text(finding: Found) -> str:

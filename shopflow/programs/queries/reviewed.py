@@ -5,12 +5,15 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Any
 
-from shopflow.programs import drawing, reviewing
+from shopflow.programs import drawing, reviewing, simulating
 from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import ProgramRevision, Review
 from shopflow.programs.queries.findings import RANK, Found, found_in, with_decisions
 from shopflow.programs.queries.programs import content
+from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
 from shopflow.records import cache
+from shopflow.records import work as long_work
+from shopflow.records.models import Work
 
 
 class Reviewed:
@@ -51,8 +54,39 @@ class Reviewed:
     @cached_property
     def findings(self) -> list[Found]:
         """All of them, heaviest first, then in the order of the program."""
-        found = with_decisions(found_in(self.result.get("findings", ())), self.revision, self._with_edits)
+        found = with_decisions(found_in(self._kept), self.revision, self._with_edits)
         return sorted(found, key=lambda f: (-RANK[f.weight], f.setup, f.first_line, f.code))
+
+    @property
+    def _kept(self) -> list[dict[str, Any]]:
+        return [*self.result.get("findings", ()), *self.removal.get("findings", ())] if self.is_done else []
+
+    @cached_property
+    def _asked(self) -> simulating.Asked | Lacking:
+        return asked_of(self.revision, self.inputs)
+
+    @property
+    def lacking(self) -> Lacking | None:
+        """What is missing for the removal of material; None where it can be computed."""
+        return self._asked if isinstance(self._asked, Lacking) else None
+
+    @cached_property
+    def simulation(self) -> Work | None:
+        """The removal of material under today's values; None where it cannot be computed, or nobody asked yet."""
+        if isinstance(self._asked, Lacking):
+            return None
+        key = long_work.key_of(SIMULATION, self._asked.plain, version=simulating.VERSION)
+        return Work.objects.filter(key=key).first()
+
+    @property
+    def removal(self) -> dict[str, Any]:
+        """What the removal found (programs.simulating.simulate); empty until it is done."""
+        row = self.simulation
+        return row.result or {} if row and row.state == Work.State.DONE else {}
+
+    def stock_picture(self, offset: int) -> bytes | None:
+        """The stock as it is cut in one work offset (programs.stock_picture); None where there is none."""
+        return cache.read(simulating.picture_key(self.simulation.key, offset)) if self.simulation else None
 
     @property
     def _with_edits(self) -> frozenset[str]:

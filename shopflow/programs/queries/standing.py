@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -103,16 +104,16 @@ def _judged(sign_off: SignOff, seen: Reviewed, changed: list[Change]) -> Standin
         return Standing(False, reason, "pending", _paths(changed), sign_off)
     if not review.is_done:
         return Standing(False, _("It could not be reviewed again: %s") % review.work.error, "failed", (), sign_off)
-    return _compared(sign_off, review, changed)
+    return _compared(sign_off, review, changed, seen.removal)
 
 
-def _compared(sign_off: SignOff, review: Review, changed: list[Change]) -> Standing:
+def _compared(sign_off: SignOff, review: Review, changed: list[Change], removal: dict[str, Any]) -> Standing:
     evidence = json.loads(sign_off.evidence)
     result = review.result
     if result.get("motions_sha256") != evidence.get("motions_sha256"):
         reason = _("%s It moves otherwise than what was signed.") % _changed_text(changed)
         return Standing(False, reason.strip(), "motions", _paths(changed), sign_off)
-    worse = heavier(found_in(evidence["findings"]), found_in(result["findings"]))
+    worse = heavier(found_in(evidence["findings"]), found_in([*result["findings"], *removal.get("findings", ())]))
     if not worse:
         return Standing(True, sign_off=sign_off)
     text = ngettext("The review finds something new: %(first)s", "The review finds %(count)d new things: %(first)s",

@@ -38,7 +38,20 @@ def drawing(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse
         return HttpResponse(str(gone), status=410, content_type=PLAIN)
     if content is None:
         return HttpResponse(_("There is no picture of this program."), status=404, content_type=PLAIN)
+    return _bytes(content)
+
+
+def _bytes(content: bytes) -> HttpResponse:
     response = HttpResponse(content, content_type="application/octet-stream")
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, max-age=0, must-revalidate"
     return response
+
+
+@require_GET
+def stock(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse:
+    """The stock as it is cut in one work offset (programs.stock_picture); 404 while it was not computed."""
+    content = queries.Reviewed(queries.revision_for(me(request), revision_id)).stock_picture(offset)
+    if content is None:
+        return HttpResponse(_("Material removal was not computed."), status=404, content_type=PLAIN)
+    return _bytes(content)

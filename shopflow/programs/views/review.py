@@ -59,6 +59,12 @@ def work(request: HtmxRequest, revision_id: int) -> HttpResponse:
 
 
 @require_GET
+def removal(request: HtmxRequest, revision_id: int) -> HttpResponse:
+    """How far the removal of material is, or why it is not computed."""
+    return whole(request, queries.revision_for(me(request), revision_id), part="programs/_removal.html")
+
+
+@require_GET
 def difference(request: HtmxRequest, revision_id: int, base_id: int) -> HttpResponse:
     """What changed since another revision of the same program; compared by a worker the first time it is asked."""
     shown = queries.revision_for(me(request), revision_id)

@@ -90,3 +90,16 @@ document.addEventListener("shopflow:line", (event) => {
   const { line } = event.detail;
   if (review() && line > 0 && !document.getElementById(`L${line}`)) fetchWindow(line);
 });
+
+// The removal of material comes while somebody may be typing: the page is loaded anew only where nothing was typed.
+function isTouched(field) {
+  if (field.type === "hidden") return false;
+  return field.type === "checkbox" || field.type === "radio" ? field.checked !== field.defaultChecked : field.value !== field.defaultValue;
+}
+
+htmx.onLoad((root) => {
+  if (!root.matches?.("#removal[data-arrived]")) return;
+  const fields = [...document.querySelectorAll("#review form input, #review form textarea")];
+  if (fields.some(isTouched)) root.querySelector(".arrived").hidden = false;
+  else window.location.reload();
+});

@@ -2,9 +2,10 @@
 // here is told as "shopflow:line", and the rows that name faces (data-faces) pick them out when pointed at.
 import { Box3 } from "three";
 import { blankEdges } from "./viewer/blank.js";
-import { fetchBytes, readMesh, readPaths } from "./viewer/bytes.js";
+import { fetchBytes, readMesh, readPaths, readStock } from "./viewer/bytes.js";
 import { Part, place } from "./viewer/part.js";
 import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
+import { Stock } from "./viewer/stock.js";
 import { Stage } from "./viewer/scene.js";
 import { numbersReady } from "./theme.js";
 
@@ -63,12 +64,14 @@ class Viewer {
   async load() {
     const mesh = await this.fetch(this.words.meshUrl, readMesh);
     const paths = await this.fetch(this.words.pathsUrl, readPaths);
+    const stock = await this.fetch(this.words.stockUrl, readStock);
     await numbersReady();
     if (!mesh && !paths) return this.sayNoPicture(this.words.nothing);
     this.say("");
     this.showPart(mesh);
     this.showBlank(mesh || this.words.placement);
     this.stage.measure([this.part?.group, this.blank].filter(Boolean));
+    this.showStock(stock);
     this.showPaths(paths);
     this.stage.markZero();
     this.wire();
@@ -88,6 +91,30 @@ class Viewer {
     if (!box || !isWanted) return;
     this.blank = blankEdges(box);
     this.add(this.blank, "blankBox");
+  }
+
+  // In the setup's own coordinates, as the paths are.
+  showStock(stock) {
+    if (!stock) return;
+    this.stock = new Stock(stock);
+    this.deviation = stock.deviates;
+    this.stage.add(this.stock.group);
+    if (this.part) this.part.group.visible = false;
+    this.element.querySelector("[data-toggle=part]").setAttribute("aria-pressed", "false");
+  }
+
+  // Stock and tool as they are at a motion of the path.
+  cutUntil(motion) {
+    const { paths } = this.paths;
+    const at = Math.max(0, Math.min(motion, paths.line.length) - 1);
+    const end = 3 * (paths.starts[at + 1] - 1);
+    const after = this.stock.show(motion >= paths.line.length ? Infinity : paths.line[at]);
+    this.stock.stand(paths.tool[at], paths.points.subarray(end, end + 3));
+    const says = this.element.querySelector("[data-cut-says]");
+    const cut = this.stock.said(paths.line[at]);
+    const numbers = cut && cut.volume > 0 ? [cut.volume.toFixed(1), cut.axial.toFixed(2), cut.radial.toFixed(2)] : null;
+    says.textContent = this.words.stockAfter.replace("#", after) + (numbers ? ` ${numbers.reduce((text, number) => text.replace("#", number), this.words.lineCuts)}` : "");
+    this.words.stockLine = after;
   }
 
   // What is known in the part's coordinates goes where the setup has the part.
@@ -133,6 +160,8 @@ class Viewer {
       blank: () => (this.blank.visible = isOn),
       thin: () => this.part.thin(isOn),
       rapids: () => (this.paths.rapids.visible = isOn),
+      stock: () => (this.stock.group.visible = isOn),
+      deviation: () => this.stock.colourBy(isOn),
       paths: () => (this.paths.group.visible = isOn),
     };
     acts[button.dataset.toggle]?.();
@@ -164,6 +193,7 @@ class Viewer {
     });
     document.addEventListener("shopflow:line", (event) => {
       this.paths.choose(event.detail.line);
+      this.goTo?.(event.detail.line);
       this.words.marked = this.paths.marker.visible ? this.paths.marker.position.toArray().map((at) => at.toFixed(3)).join(" ") : "";
       this.stage.draw();
     });
@@ -189,10 +219,20 @@ class Viewer {
     const show = () => {
       const motion = Number(slider.value);
       this.paths.showUntil(motion);
+      if (this.stock) this.cutUntil(motion);
       says.textContent = paths.line[Math.max(0, motion - 1)];
       this.stage.draw();
     };
     slider.addEventListener("input", show);
+    // The stock follows a line chosen in the text; the path alone stays whole, since one looks for the line in it.
+    if (this.stock) {
+      this.goTo = (line) => {
+        const motion = paths.line.lastIndexOf(line);
+        if (motion < 0) return;
+        slider.value = motion + 1;
+        show();
+      };
+    }
     show();
   }
 }

@@ -1,4 +1,5 @@
-// What the server sends: meshes (SFM1, laid out in shopflow/core/solid/mesh.py) and tool paths (SFP1, docs/look.md).
+// What the server sends: meshes (SFM1, shopflow/core/solid/mesh.py), tool paths (SFP1, docs/look.md), stock (SFS1,
+// shopflow/programs/stock_picture.py).
 export class NotReadable extends Error {}
 
 class Reader {
@@ -39,6 +40,27 @@ export function readPaths(buffer) {
     tool: reader.take(Int32Array, motions),
     starts: reader.take(Uint32Array, motions + 1),
     points: reader.take(Float32Array, 3 * points),
+  };
+}
+
+export function readStock(buffer) {
+  const reader = new Reader(buffer, "SFS1", 8);
+  const [length] = reader.header;
+  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 8, length)));
+  reader.at += length;
+  const { frames, changes, lines, shape } = header;
+  return {
+    ...header,
+    deviation: header.deviates ? reader.take(Float32Array, shape[0] * shape[1]) : null,
+    line: reader.take(Int32Array, frames),
+    begins: reader.take(Uint32Array, frames + 1),
+    cell: reader.take(Uint32Array, changes),
+    top: reader.take(Float32Array, changes),
+    low: reader.take(Float32Array, changes),
+    programLine: reader.take(Int32Array, lines),
+    volume: reader.take(Float32Array, lines),
+    axial: reader.take(Float32Array, lines),
+    radial: reader.take(Float32Array, lines),
   };
 }
 

@@ -1,0 +1,68 @@
+"""Asking for the removal of material, and computing it in a worker."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+
+from shopflow.core.stock import keeping
+from shopflow.core.stock.columns import Columns
+from shopflow.jobs.models import Job
+from shopflow.programs import queries, simulating
+from shopflow.programs.actions import carrying, lapses
+from shopflow.programs.inputs import inputs_of
+from shopflow.programs.models import ProgramRevision
+from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
+from shopflow.records import cache, files, work
+from shopflow.records.models import StoredFile, Work
+
+
+@transaction.atomic
+def ask_simulation(revision: ProgramRevision) -> Work | None:
+    """The removal under today's values: the one there is, or a new one; None where something is missing for it."""
+    revision = queries.fresh(revision)
+    asked = asked_of(revision, inputs_of(revision))
+    if isinstance(asked, Lacking):
+        return None
+    return work.ask(SIMULATION, asked.plain, version=simulating.VERSION, subject=("program_revision", revision.pk))
+
+
+def ask_simulations(job: Job) -> None:
+    """Of every program of the job in the order of its setups: what one leaves is what the next one starts from."""
+    for program in queries.programs_of(job):
+        revision = queries.newest(program)
+        if revision is not None and queries.Reviewed(revision).is_done:
+            ask_simulation(revision)
+
+
+def simulate(row: Work, progress: work.Progress) -> dict[str, Any]:
+    """Remove the material that a piece of work names; writes no rows."""
+    asked = simulating.asked_from(row.data)
+    before = _state(asked.before, progress) if asked.before else None
+    with files.open_file(StoredFile.objects.get(sha256=asked.content)) as handle:
+        data = handle.read()
+    return simulating.simulate(asked, data, before, key=row.key, progress=progress)
+
+
+def _state(key: str, progress: work.Progress) -> Columns | None:
+    """What the program before left; computed here where the cache does not have it. None where nobody asked for it."""
+    kept = cache.read(simulating.state_key(key))
+    if kept is None:
+        row = Work.objects.filter(key=key).first()
+        if row is None:
+            return None
+        simulate(row, progress)
+        kept = cache.read(simulating.state_key(key))
+    return keeping.from_bytes(kept) if kept else None
+
+
+def note_simulation(row: Work, result: dict[str, Any]) -> None:
+    """What follows from a finished removal, in the transaction that marks it done."""
+    revision = ProgramRevision.objects.filter(pk=row.subject_id).first()
+    if revision is None:
+        return
+    row.state, row.result = Work.State.DONE, result
+    revision = queries.fresh(revision)
+    carrying.carry_decisions(revision)
+    lapses.note_standing(revision.program, by=None)

@@ -1,0 +1,177 @@
+// Stock as it is cut away: one surface whose heights change with the line, the tool where the path ends, and how far the
+// top lies over the model.
+import {
+  BufferAttribute, BufferGeometry, Color, DoubleSide, Group, LatheGeometry, Mesh, MeshLambertMaterial, Vector2,
+} from "three";
+import { colour } from "../theme.js";
+
+const HOLDER = 2;
+const FULL_MM = 0.5;
+
+// Last place in rising numbers that is not above `value`; -1 where all are.
+function lastAt(rising, value) {
+  let low = 0;
+  let high = rising.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (rising[middle] <= value) low = middle + 1;
+    else high = middle;
+  }
+  return low - 1;
+}
+
+function toolBody([bottom, flat, radius, rise, top, part]) {
+  const outline = [[0, bottom], [flat, bottom], [radius, bottom + rise], [radius, top], [0, top]];
+  const material = new MeshLambertMaterial({ color: colour(part === HOLDER ? "--edge" : "--ink-2"), transparent: true, opacity: 0.55, side: DoubleSide });
+  const body = new Mesh(new LatheGeometry(outline.map(([x, y]) => new Vector2(x, y)), 28), material);
+  body.rotation.x = Math.PI / 2;
+  return body;
+}
+
+export class Stock {
+  constructor(data) {
+    this.data = data;
+    [this.nx, this.ny] = data.shape;
+    this.cells = this.nx * this.ny;
+    this.top = new Float32Array(this.cells);
+    this.low = new Float32Array(this.cells);
+    this.frame = -1;
+    this.group = new Group();
+    this.geometry = this.surface();
+    this.skin = new MeshLambertMaterial({ color: colour("--part"), flatShading: true, side: DoubleSide });
+    this.body = new Mesh(this.geometry, this.skin);
+    this.body.frustumCulled = false;
+    this.tools = new Group();
+    this.group.add(this.body, this.tools);
+    this.show(Infinity);
+  }
+
+  // Top and bottom, each with a ring of empty cells around, where they meet: so the sides are closed.
+  surface() {
+    const wide = this.nx + 2;
+    const deep = this.ny + 2;
+    this.wide = wide;
+    this.deep = deep;
+    const [x0, y0] = this.data.origin;
+    const { pitch } = this.data;
+    const points = new Float32Array(6 * wide * deep);
+    const half = wide * deep;
+    for (let x = 0; x < wide; x += 1) {
+      for (let y = 0; y < deep; y += 1) {
+        const at = 3 * (x * deep + y);
+        // The ring stands half a cell off, which is where the edge of the material is.
+        points[at] = points[at + 3 * half] = x0 + pitch * Math.min(this.nx - 0.5, Math.max(-0.5, x - 1));
+        points[at + 1] = points[at + 1 + 3 * half] = y0 + pitch * Math.min(this.ny - 0.5, Math.max(-0.5, y - 1));
+      }
+    }
+    const geometry = new BufferGeometry();
+    geometry.setAttribute("position", new BufferAttribute(points, 3));
+    geometry.setAttribute("color", new BufferAttribute(new Float32Array(6 * half).fill(1), 3));
+    geometry.setIndex(new BufferAttribute(new Uint32Array(12 * (wide - 1) * (deep - 1)), 1));
+    return geometry;
+  }
+
+  // The last state at or before a line; returns the line it stands after. Drawn anew only where it is another one.
+  show(line) {
+    const frame = Math.max(0, lastAt(this.data.line, line));
+    if (frame !== this.frame) {
+      this.heights(frame);
+      this.rebuild();
+    }
+    return this.data.line[frame];
+  }
+
+  heights(frame) {
+    const { begins, cell, top, low } = this.data;
+    const first = frame > this.frame ? this.frame + 1 : 0;
+    for (let change = begins[first]; change < begins[frame + 1]; change += 1) {
+      this.top[cell[change]] = top[change];
+      this.low[cell[change]] = low[change];
+    }
+    this.frame = frame;
+  }
+
+  rebuild() {
+    const { wide, deep } = this;
+    const half = wide * deep;
+    const points = this.geometry.getAttribute("position");
+    const full = new Uint8Array(half);
+    const floor = this.floor();
+    for (let x = 0; x < wide; x += 1) {
+      for (let y = 0; y < deep; y += 1) {
+        const at = x * deep + y;
+        const cell = this.cellAt(x, y);
+        full[at] = cell >= 0 && this.low[cell] <= this.top[cell] ? 1 : 0;
+        points.array[3 * at + 2] = full[at] ? this.top[cell] : floor;
+        points.array[3 * (at + half) + 2] = full[at] ? this.low[cell] : floor;
+      }
+    }
+    points.needsUpdate = true;
+    this.index(full);
+  }
+
+  cellAt(x, y) {
+    return x > 0 && y > 0 && x <= this.nx && y <= this.ny ? (x - 1) * this.ny + y - 1 : -1;
+  }
+
+  floor() {
+    let floor = Infinity;
+    for (let cell = 0; cell < this.cells; cell += 1) if (this.low[cell] <= this.top[cell] && this.low[cell] < floor) floor = this.low[cell];
+    return Number.isFinite(floor) ? floor : 0;
+  }
+
+  // Squares with no material at any corner are left out: there one looks through.
+  index(full) {
+    const { wide, deep } = this;
+    const half = wide * deep;
+    const index = this.geometry.getIndex();
+    let at = 0;
+    for (let x = 0; x + 1 < wide; x += 1) {
+      for (let y = 0; y + 1 < deep; y += 1) {
+        const [a, b, c, d] = [x * deep + y, (x + 1) * deep + y, (x + 1) * deep + y + 1, x * deep + y + 1];
+        if (!(full[a] | full[b] | full[c] | full[d])) continue;
+        index.array.set([a, b, c, a, c, d, a + half, c + half, b + half, a + half, d + half, c + half], at);
+        at += 12;
+      }
+    }
+    index.needsUpdate = true;
+    this.geometry.setDrawRange(0, at);
+  }
+
+  // Purple where stock is left over the model, white where it fits, orange where the cut went into it.
+  colourBy(isOn) {
+    const values = this.geometry.getAttribute("color");
+    const white = new Color(colour("--white"));
+    const ends = [new Color(colour("--left")), new Color(colour("--gouge"))];
+    const mixed = new Color();
+    for (let x = 0; x < this.wide; x += 1) {
+      for (let y = 0; y < this.deep; y += 1) {
+        const cell = this.cellAt(x, y);
+        const off = cell < 0 ? NaN : this.data.deviation[cell];
+        const share = Number.isNaN(off) ? 0 : Math.min(1, Math.abs(off) / FULL_MM);
+        mixed.copy(white).lerp(ends[off > 0 ? 0 : 1], share).toArray(values.array, 3 * (x * this.deep + y));
+      }
+    }
+    values.needsUpdate = true;
+    this.skin.vertexColors = isOn;
+    this.skin.color.set(isOn ? colour("--white") : colour("--part"));
+    this.skin.needsUpdate = true;
+  }
+
+  // The tool with what holds it, its tip at a place.
+  stand(tool, place) {
+    if (tool !== this.tool) {
+      this.tool = tool;
+      this.tools.children.forEach((body) => body.geometry.dispose());
+      this.tools.clear();
+      (this.data.tools[tool] ?? []).forEach((body) => this.tools.add(toolBody(body)));
+    }
+    this.tools.position.fromArray(place);
+  }
+
+  // What a line takes away, or null for a line that moves nothing.
+  said(line) {
+    const at = this.data.programLine.indexOf(line);
+    return at < 0 ? null : { volume: this.data.volume[at], axial: this.data.axial[at], radial: this.data.radial[at] };
+  }
+}
