@@ -81,9 +81,9 @@ def bring_database_up_to_date() -> None:
 
 def lay_out() -> None:
     bring_database_up_to_date()
+    warm()  # before the demo, which removes material
     load_demo()
     collect_static_files()
-    warm()
 
 
 def main() -> int:
