@@ -45,7 +45,10 @@ def chromium():
         # Chromium's sandbox refuses root, as whom CI runs.
         flags = [*FLAGS, "--no-sandbox"] if os.getuid() == 0 else FLAGS
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
-        yield browser
+        # Its event loop counts as running in this process until it is closed, while other files use the database.
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+            yield browser
         browser.close()
 
 

@@ -1,6 +1,7 @@
 """The supervisor's processes, with small ones in place of a shop's: what it starts it stops, whatever happens to it."""
 
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -23,9 +24,9 @@ serve.stop_on_signals()
 ours = family.Family()
 status = 0
 try:
-    ours.start("first", ["sh", "-c", "sleep 600 & echo $! $$; wait"])
-    ours.start("second", ["sh", "-c", "(setsid sleep 600 & echo $!); echo $$; exec sleep 600"])
-    ours.start("stubborn", ["sh", "-c", "trap '' TERM; echo $$; while :; do sleep 0.1; done"])
+    ours.start("first", ["sh", "-c", "sleep 600 & echo first-child $! first $$; wait"])
+    ours.start("second", ["sh", "-c", "(setsid sleep 600 & echo runaway $!); echo second $$; exec sleep 600"])
+    ours.start("stubborn", ["sh", "-c", "trap '' TERM; echo stubborn $$; while :; do sleep 0.1; done"])
     family.say("all started")
     while True:
         ours.check()
@@ -52,9 +53,12 @@ class Supervisor:
     def output(self):
         return self.log.read_text()
 
-    def numbers(self):
-        """The process ids that the children said: a child of the first, the first, a runaway, the second, the third."""
-        return [int(word) for word in self.output().split() if word.isdecimal()]
+    def processes(self):
+        """Process ids by name, as the children said them, in whatever order they came to it."""
+        return {name: int(pid) for name, pid in re.findall(r"([\w-]+) (\d+)\b", self.output())}
+
+    def left(self):
+        return [name for name, pid in self.processes().items() if is_running(pid)]
 
     def ends(self):
         return self.process.wait(PATIENCE)
@@ -70,7 +74,7 @@ def wait_until(is_so):
 @pytest.fixture
 def supervisor(tmp_path):
     started = Supervisor(tmp_path)
-    wait_until(lambda: len(started.numbers()) == 5 and "all started" in started.output())
+    wait_until(lambda: len(started.processes()) == 5 and "all started" in started.output())
     yield started
     if started.process.poll() is None:
         started.process.kill()
@@ -89,7 +93,7 @@ def process_of(supervisor, word):
 def test_a_signal_stops_every_process_and_counts_as_success(supervisor, number):
     supervisor.process.send_signal(number)
     assert supervisor.ends() == 0
-    assert [pid for pid in supervisor.numbers() if is_running(pid)] == []
+    assert supervisor.left() == []
 
 
 def test_processes_are_stopped_in_the_reverse_order_of_their_start(supervisor):
@@ -104,11 +108,10 @@ def test_the_end_of_one_process_ends_all_others_and_names_it(supervisor, word, n
     os.kill(process_of(supervisor, word), signal.SIGKILL)
     assert supervisor.ends() == 1
     assert f"{name} ended by itself (status -9)" in supervisor.output()
-    assert [pid for pid in supervisor.numbers() if is_running(pid)] == []
+    assert supervisor.left() == []
 
 
 def test_a_killed_supervisor_takes_its_processes_along(supervisor):
     supervisor.process.kill()
     supervisor.process.wait()
-    first, second = supervisor.numbers()[1], supervisor.numbers()[3]
-    wait_until(lambda: not is_running(first) and not is_running(second))
+    wait_until(lambda: {"first", "second"}.isdisjoint(supervisor.left()))

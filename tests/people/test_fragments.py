@@ -48,6 +48,7 @@ CELL = thing(label="Customer", value=LONG, kind="wide")
 BAD_FORM = NoteForm({"reason": ""})
 
 CASES = {
+    "_kept.html": [{}, {"user": thing(pk=7, is_authenticated=True)}],
     "_conditions.html": [{}, {"conditions": [MET, UNMET]}, {"empty_text": LONG}],
     "_work.html": [
         {"work": work(unfinished=True)},

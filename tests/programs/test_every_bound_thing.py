@@ -30,7 +30,10 @@ UNBOUND_FIELDS = {
         "uses",
     },
     Holder: {"name"},
-    Machine: {"note"},
+    Machine: {
+        "note", "name_by_number", "name_length", "name_ending", "first_number", "last_number", "line_ends",
+        "percent_signs", "comment_length", "own_comments_plain", "memory_bytes",
+    },
     Material: {"needs_heat_number", "caution", "source"},
     Setup: {"job", "title", "pick_up", "pick_up_by", "stock_in", "manual_reason", "fixed"},
 }  # fmt: skip

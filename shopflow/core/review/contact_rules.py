@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from shopflow.core.review.cut import Cut, one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
+from shopflow.core.types import ToolShape
 
 _PHYSICS = "a rapid does not cut"
 _RUBS = "only the flutes cut"
@@ -92,20 +93,30 @@ def past_the_flutes(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+_INTO_A_HOLE = {
+    ToolShape.COUNTERBORE, ToolShape.COUNTERSINK, ToolShape.REAMER, ToolShape.TAP, ToolShape.BORE, ToolShape.THREAD_MILL
+}  # fmt: skip
+"""Tools that follow a drill and have no need to cut in their middle (common practice, no source)."""
+
+
 def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
-    """Straight down into material with a tool that does not cut in its middle."""
+    """Straight down into material with a tool that does not cut in its middle.
+
+    Whether a hole stood there already is not measured: hence a decision.
+    """
     if subject.cut is None:
         return
-    blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting]
+    tools = (subject.tools or {}).items()
+    blunt = [number for number, tool in tools if not tool.centre_cutting and tool.shape not in _INTO_A_HOLE]
     plunge = subject.cut.removal.plunge_mm
     for rows, tool in _causes(subject, (plunge > _NOT_CUTTING_MM) & np.isin(subject.program.motions.tool, blunt)):
         deep = float(plunge[rows].max())
         message = (
-            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; let it ramp or go in "
-            "by a helix, or drill first."
+            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material. Unless a hole for its "
+            "middle was drilled before, let it ramp or go in by a helix."
         )
         yield Finding(
-            "plunge-not-centre-cutting", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
+            "plunge-not-centre-cutting", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,
             measured=deep, limit=0.0, unit="mm", basis=f"crib, tool {tool}: not centre-cutting",
         )  # fmt: skip
 

@@ -100,6 +100,6 @@ function isTouched(field) {
 htmx.onLoad((root) => {
   if (!root.matches?.("#removal[data-arrived]")) return;
   const fields = [...document.querySelectorAll("#review form input, #review form textarea")];
-  if (fields.some(isTouched)) root.querySelector(".arrived").hidden = false;
+  if (fields.some(isTouched)) root.querySelector("[data-offer]").hidden = false;
   else window.location.reload();
 });
