@@ -34,6 +34,11 @@ def move_on(page, job, words):
     page.wait_for_selector("text=The job moved on.")
 
 
+def material_is_removed(page):
+    """Wait on a program's page until its material was removed, and the page drawn anew with what that found."""
+    page.wait_for_selector("#removal:not([data-arrived]):has-text('removed')", timeout=90_000)
+
+
 def receive_and_print(page, job, heat=""):
     """Mark the material as received, make the packet and wait for its traveler; the bytes of the PDF."""
     page.goto(f"/job/{job}/")
