@@ -107,7 +107,10 @@ def main(service: str, *command: str) -> int:
     )  # by way of atexit, so that no server stays
     # A server for each process of pytest-xdist: a transaction holds back what its whole server counts as settled.
     urls = {f"DATABASE_URL_{worker}": private_postgres() for worker in ("gw0", "gw1")}
-    environment = os.environ | urls | {"DATABASE_URL": urls["DATABASE_URL_gw0"]}
+    # Importing shopflow named the settings of a served shop, which are not those of its tests.
+    environment = (
+        os.environ | urls | {"DATABASE_URL": urls["DATABASE_URL_gw0"], "DJANGO_SETTINGS_MODULE": "tests.settings"}
+    )
     return subprocess.run(command, env=environment, check=False).returncode
 
 
