@@ -9,7 +9,7 @@ ON_TWO_CORES := -n 2 --dist loadgroup
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
-.PHONY: help run upgrade test ready-to-run ready-to-test lint types imports checks test-sqlite test-postgresql \
+.PHONY: help run upgrade test ready-to-run ready-to-test kernels lint types imports checks test-sqlite test-postgresql \
   test-browser bench soak format migrations clean
 
 help: ## list the targets
@@ -29,6 +29,10 @@ ready-to-run:
 ready-to-test:
 	@$(PYTHON) shopflow/deploy/prepare.py test
 
+# Once, and not by each process of the tests: the same folder as in tests/settings.py.
+kernels: ready-to-test ## compile the computing kernels that changed
+	NUMBA_CACHE_DIR=$(CURDIR)/.data/cache/numba $(PY) -m shopflow.deploy.warm
+
 lint: ready-to-test ## ruff: rules and format
 	$(PY) -m ruff check
 	$(PY) -m ruff format --check
@@ -43,13 +47,13 @@ checks: ready-to-test ## Django's checks as for a served shop, and no migration 
 	SITE_URL=https://shop.example ALLOWED_HOSTS=shop.example BEHIND_PROXY=1 $(PY) manage.py check --deploy --fail-level WARNING
 	DJANGO_SETTINGS_MODULE=tests.settings $(PY) manage.py makemigrations --check --dry-run
 
-test-sqlite: ready-to-test ## all tests on SQLite, with a real Chromium against the running shop
+test-sqlite: kernels ## all tests on SQLite, with a real Chromium against the running shop
 	$(PYTEST) $(ON_TWO_CORES) -m "not soak and not postgres"
 
-test-postgresql: ready-to-test ## the tests about concurrency, ledger and work rows, on a private PostgreSQL
+test-postgresql: kernels ## the tests about concurrency, ledger and work rows, on a private PostgreSQL
 	$(PY) -m tests.services postgres $(PYTEST) $(ON_TWO_CORES) -m "both_databases or postgres"
 
-test-browser: ready-to-test ## only those with the real Chromium
+test-browser: kernels ## only those with the real Chromium
 	$(PYTEST) -m browser
 
 bench: ready-to-test ## time the slow work against baselines measured in the same run; look for MISSED

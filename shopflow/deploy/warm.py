@@ -26,3 +26,7 @@ def warm_kernels() -> list[str]:
             module.warm()
             warmed.append(module.__name__)
     return warmed
+
+
+if __name__ == "__main__":
+    warm_kernels()
