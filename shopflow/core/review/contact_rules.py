@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from shopflow.core.review.cut import Cut, one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
-from shopflow.core.types import ToolShape
+from shopflow.core.types import MotionKind, Motions
 
 _PHYSICS = "a rapid does not cut"
 _RUBS = "only the flutes cut"
@@ -93,32 +93,41 @@ def past_the_flutes(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-_INTO_A_HOLE = {
-    ToolShape.COUNTERBORE, ToolShape.COUNTERSINK, ToolShape.REAMER, ToolShape.TAP, ToolShape.BORE, ToolShape.THREAD_MILL
-}  # fmt: skip
-"""Tools that follow a drill and have no need to cut in their middle (common practice, no source)."""
+_SAME_PLACE_MM = 0.05
+"""Two straight ways down nearer than this are of one hole: a program's own rounding is far below it."""
 
 
 def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
-    """Straight down into material with a tool that does not cut in its middle.
-
-    Whether a hole stood there already is not measured: hence a decision.
-    """
+    """Straight down into material with a tool that does not cut in its middle, where no other tool drilled before."""
     if subject.cut is None:
         return
-    tools = (subject.tools or {}).items()
-    blunt = [number for number, tool in tools if not tool.centre_cutting and tool.shape not in _INTO_A_HOLE]
+    blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting]
     plunge = subject.cut.removal.plunge_mm
-    for rows, tool in _causes(subject, (plunge > _NOT_CUTTING_MM) & np.isin(subject.program.motions.tool, blunt)):
+    bare = (plunge > _NOT_CUTTING_MM) & np.isin(subject.program.motions.tool, blunt)
+    for row in np.flatnonzero(bare):
+        bare[row] = not _drilled_before(subject.program.motions, int(row))
+    for rows, tool in _causes(subject, bare):
         deep = float(plunge[rows].max())
         message = (
-            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material. Unless a hole for its "
-            "middle was drilled before, let it ramp or go in by a helix."
+            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; let it ramp or go in "
+            "by a helix, or drill first."
         )
         yield Finding(
-            "plunge-not-centre-cutting", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,
+            "plunge-not-centre-cutting", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
             measured=deep, limit=0.0, unit="mm", basis=f"crib, tool {tool}: not centre-cutting",
         )  # fmt: skip
+
+
+def _drilled_before(motions: Motions, row: int) -> bool:
+    """Whether another tool fed straight down at this place before, at least as deep."""
+    before, end = slice(0, row), motions.end[row]
+    way = motions.end[before] - motions.start[before]
+    straight_down = (np.hypot(way[:, 0], way[:, 1]) < _SAME_PLACE_MM) & (way[:, 2] < 0.0)
+    here = np.hypot(motions.end[before, 0] - end[0], motions.end[before, 1] - end[1]) < _SAME_PLACE_MM
+    as_deep = motions.end[before, 2] <= end[2] + _SAME_PLACE_MM
+    another = (motions.tool[before] != motions.tool[row]) & (motions.kind[before] == MotionKind.FEED)
+    same_offset = motions.work_offset[before] == motions.work_offset[row]
+    return bool((straight_down & here & as_deep & another & same_offset).any())
 
 
 def _rubbing(subject: Subject, cut: Cut, code: str, what: str, depth: NDArray[np.float64]) -> Iterator[Finding]:

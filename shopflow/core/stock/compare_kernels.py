@@ -11,49 +11,9 @@ from numpy.typing import NDArray
 
 from shopflow.core.stock.columns import Counts, Ends, Floats
 from shopflow.core.stock.compiled import compiled
-from shopflow.core.stock.mesh_kernels import edge_side
 from shopflow.core.stock.sweep_kernels import NOTHING, highest_rim, lowest
 
 Numbers = NDArray[np.int64]
-
-
-@compiled
-def cross(
-    points: Floats, triangles: Numbers, start: Floats, pitch: float, found: Numbers, places: Numbers,
-    heights: Floats, which: Numbers,
-) -> None:  # fmt: skip
-    """Where columns cross the triangles, as `mesh_kernels.crossings`, with the number of the triangle.
-
-    heights: (crossings, 2) height mm and way (1 out through the triangle, -1 in), or empty to count only. which:
-    (crossings,) triangle of each.
-    """
-    n, m = found.shape
-    for t in range(triangles.shape[0]):
-        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
-        ax, ay, bx, by, cx, cy = points[a, 0], points[a, 1], points[b, 0], points[b, 1], points[c, 0], points[c, 1]
-        area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-        first = max(0, int(np.floor((min(ax, bx, cx) - start[0]) / pitch)))
-        last = min(n - 1, int(np.ceil((max(ax, bx, cx) - start[0]) / pitch)))
-        low = max(0, int(np.floor((min(ay, by, cy) - start[1]) / pitch)))
-        high = min(m - 1, int(np.ceil((max(ay, by, cy) - start[1]) / pitch)))
-        for i in range(first, last + 1):
-            u = start[0] + i * pitch
-            for j in range(low, high + 1):
-                v = start[1] + j * pitch
-                one = edge_side(points, a, b, u, v)
-                if edge_side(points, b, c, u, v) != one or edge_side(points, c, a, u, v) != one:
-                    continue
-                found[i, j] += 1
-                if heights.shape[0] == 0:
-                    continue
-                height = points[a, 2]
-                if area != 0.0:
-                    share_b = ((u - ax) * (cy - ay) - (v - ay) * (cx - ax)) / area
-                    share_c = ((bx - ax) * (v - ay) - (by - ay) * (u - ax)) / area
-                    height += share_b * (points[b, 2] - points[a, 2]) + share_c * (points[c, 2] - points[a, 2])
-                at = places[i, j]
-                heights[at, 0], heights[at, 1], which[at] = height, one, t
-                places[i, j] = at + 1
 
 
 @compiled
@@ -314,10 +274,9 @@ def nearest_samples(
 
 def warm() -> None:
     """Compile for the types that meshes, columns and runs have."""
-    points, triangles, start = np.zeros((3, 3)), np.array([[0, 1, 2]], np.int64), np.zeros(2)
+    points, triangles = np.zeros((3, 3)), np.array([[0, 1, 2]], np.int64)
     found, which = np.zeros((1, 1), np.int64), np.zeros(1, np.int64)
     heights, flags = np.zeros((1, 2)), np.zeros(1, np.uint8)
-    cross(points, triangles, start, 1.0, found, found.copy(), heights[:0], which[:0])
     count, ends, two = np.zeros((1, 1), np.uint8), np.zeros((1, 1, 4, 2), np.float32), np.zeros(2, np.int64)
     cells = np.zeros((1, 3), np.int64)
     measure(found * 0, found, heights, which, flags, np.ones(1), count, ends, two, cells, heights.copy())

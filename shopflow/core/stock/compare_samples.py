@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shopflow.core.stock import compare_kernels
 from shopflow.core.stock.columns import Columns, ColumnSet
 from shopflow.core.stock.compare_surface import Surface
+from shopflow.core.stock.crossings import crossings_of
 from shopflow.core.stock.grid import other_axes
 from shopflow.core.stock.removal import MOST_CHORD_MM
 
@@ -94,18 +95,21 @@ def _of_set(
     wanted = (best & (square >= LEAST_SQUARE)).astype(np.uint8)
     corners = np.ascontiguousarray(surface.points[:, (first, second, axis)])
     start, size, shift = _lattice(columns, (first, second), corners[surface.triangles.reshape(-1), :2])
-    found = np.zeros(size, np.int64)
-    none = np.zeros(0, np.int64)
-    compare_kernels.cross(corners, surface.triangles, start, pitch, found, found, np.zeros((0, 2)), none)
-    begins = (np.cumsum(found) - found.reshape(-1)).reshape(size)
-    total = int(found.sum())
-    heights, which = np.zeros((max(total, 1), 2)), np.zeros(max(total, 1), np.int64)
-    compare_kernels.cross(corners, surface.triangles, start, pitch, np.zeros_like(found), begins.copy(), heights, which)
-    if axis == 1:
-        heights[:, 1] *= -1.0  # x and z with y are left-handed
-    cells, out = np.zeros((max(total, 1), 3), np.int64), np.zeros((max(total, 1), 2))
+    crossed = crossings_of(corners, surface.triangles, axis, start, pitch, size)
+    total = len(crossed.heights)
+    cells, out = np.zeros((total, 3), np.int64), np.zeros((total, 2))
     number = compare_kernels.measure(
-        begins, found, heights, which, wanted, square, one.count, one.ends, shift, cells, out
+        crossed.begins,
+        crossed.found,
+        crossed.heights,
+        crossed.which,
+        wanted,
+        square,
+        one.count,
+        one.ends,
+        shift,
+        cells,
+        out,
     )
     points = np.zeros((number, 3))
     points[:, first] = start[0] + cells[:number, 0] * pitch

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from shopflow.core.errors import Unreadable
 from shopflow.core.stock import mesh_kernels
 from shopflow.core.stock.columns import FIRST_CAPACITY, MOST_CAPACITY, Columns, ColumnSet, with_sets
+from shopflow.core.stock.crossings import crossings_of
 from shopflow.core.stock.grid import Grid, other_axes
 
 Floats = NDArray[np.float64]
@@ -70,18 +71,10 @@ def _filled(
     The order of axes keeps right-handedness, so that the sign of a triangle's area says whether it faces up the column.
     """
     first, second = other_axes(axis)
-    mirrored = axis == 1
     turned = np.ascontiguousarray(points[:, (first, second, axis)])
     start = np.array([grid.middles(first)[0], grid.middles(second)[0]]) + shift
-    found = np.zeros((grid.shape[first], grid.shape[second]), np.int64)
-    empty = np.zeros((0, 2))
-    mesh_kernels.crossings(turned, triangles, start, grid.pitch, found, found, empty)
-    begins = (np.cumsum(found) - found.reshape(-1)).reshape(found.shape)
-    heights = np.zeros((max(int(found.sum()), 1), 2))
-    mesh_kernels.crossings(turned, triangles, start, grid.pitch, np.zeros_like(found), begins.copy(), heights)
-    if mirrored:
-        heights[:, 1] *= -1.0
-    return _intervals(axis, begins, found, heights)
+    crossed = crossings_of(turned, triangles, axis, start, grid.pitch, (grid.shape[first], grid.shape[second]))
+    return _intervals(axis, crossed.begins, crossed.found, crossed.heights)
 
 
 def _intervals(

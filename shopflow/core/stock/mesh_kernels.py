@@ -30,14 +30,16 @@ def edge_side(points: Floats, a: int, b: int, u: float, v: float) -> float:
 
 @compiled
 def crossings(
-    points: Floats, triangles: Numbers, start: Floats, pitch: float, found: Numbers, places: Numbers, heights: Floats
-) -> None:
+    points: Floats, triangles: Numbers, start: Floats, pitch: float, found: Numbers, places: Numbers,
+    heights: Floats, which: Numbers,
+) -> None:  # fmt: skip
     """Where the columns cross the triangles.
 
     points: (p, 3) float64, the two grid axes first, then the columns' own. triangles: (t, 3). start: (2,) middle of the
     first cell. found: (n, m) int64, changed: crossings of each column. heights: (crossings, 2), or empty to count only:
-    height mm, and 1 where the line goes out through the triangle, -1 where it goes in. places: (n, m), where each
-    column's crossings begin in heights; moved on as they are written.
+    height mm, and 1 where the line goes out through the triangle, -1 where it goes in. which:
+    (crossings,) triangle of each. places: (n, m), where each column's crossings begin in heights; moved on as they are
+    written.
     """
     n, m = found.shape
     for t in range(triangles.shape[0]):
@@ -64,8 +66,7 @@ def crossings(
                     share_c = ((bx - ax) * (v - ay) - (by - ay) * (u - ax)) / area
                     height += share_b * (points[b, 2] - points[a, 2]) + share_c * (points[c, 2] - points[a, 2])
                 at = places[i, j]
-                heights[at, 0] = height
-                heights[at, 1] = one
+                heights[at, 0], heights[at, 1], which[at] = height, one, t
                 places[i, j] = at + 1
 
 
@@ -114,6 +115,6 @@ def warm() -> None:
     """Compile for the types that meshes and columns have."""
     triangles, found = np.array([[0, 1, 2]], np.int64), np.zeros((1, 1), np.int64)
     points, start = np.zeros((3, 3)), np.zeros(2)
-    crossings(points, triangles, start, 1.0, found, found.copy(), np.zeros((0, 2)))
+    crossings(points, triangles, start, 1.0, found, found.copy(), np.zeros((0, 2)), np.zeros(0, np.int64))
     count = np.zeros((1, 1), np.uint8)
     fill(found, found * 0, np.zeros((1, 2)), count, np.zeros((1, 1, 4, 2), np.float32), count.copy())
