@@ -9,16 +9,21 @@ from typing import Any
 from django.urls import reverse
 
 from shopflow.core.planning.holes import group_holes
-from shopflow.core.solid import Reading
+from shopflow.core.solid import Comparison, Reading
 from shopflow.core.types import Box, Placement
 from shopflow.jobs import queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm
 from shopflow.jobs.forms.plan import NewStepForm
 from shopflow.jobs.models import Job, JobFile, Setup, Stage
+from shopflow.jobs.templatetags.part import HOWS
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
+from shopflow.records.models import Work
 
 MOST_HOLE_ROWS = 60
+MOST_CHANGED_ROWS = 120
+SHIFT_MM = 0.005
+"""A model that lies elsewhere by less lies in the same place."""
 NOTHING = Decimal(0)
 
 
@@ -34,6 +39,7 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "drawing_file": _newest(files, JobFile.Kind.DRAWING),
         "files": files,
         "work": queries.reading_work(job),
+        "other_models": queries.other_models(job),
         "reading": reading,
         "mass_kg": queries.part_mass_kg(job, reading) if reading else None,
         "hole_groups": groups[:MOST_HOLE_ROWS],
@@ -43,6 +49,42 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "answer_form": AnswerForm(),
         "material_form": MaterialForm(initial={"heat_number": job.heat_number, "received": job.material_received}),
     }
+
+
+def changes_context(job: Job, base: JobFile, present: JobFile, row: Work) -> dict[str, Any]:
+    """What jobs/_changes.html shows beside `job`. row: their comparison, or the reading that it waits for."""
+    context: dict[str, Any] = {"model_file": present, "base": base, "work": row}
+    found = queries.comparison_in(row)
+    before, after = (queries.reading_in(queries.work_of_model(model)) for model in (base, present))
+    if found is None or before is None or after is None:
+        return context
+    changed = queries.changed_model(job, found, before, after)
+    return context | {
+        "found": found,
+        "old_shift": _numbers(found.shift_mm),
+        "is_elsewhere": any(abs(way) > SHIFT_MM for way in found.shift_mm),
+        "changed": changed,
+        "items": changed.items[:MOST_CHANGED_ROWS],
+        "items_left": max(0, len(changed.items) - MOST_CHANGED_ROWS),
+        "marks": _marks(found),
+    }
+
+
+def _marks(found: Comparison) -> list[dict[str, Any]]:
+    """What the viewer colours and letters, as _viewer.html takes it; what is gone is drawn from the older model."""
+    faces = found.faces
+    new = {
+        "moved": [other for _, other in faces.moved],
+        "changed": [other for _, other in faces.changed],
+        "added": list(faces.added),
+    }
+    marks = [_mark(how, new=numbers, old=[]) for how, numbers in new.items()]
+    return [*marks, _mark("gone", new=[], old=list(faces.gone))]
+
+
+def _mark(how: str, *, new: list[int], old: list[int]) -> dict[str, Any]:
+    word, letter = HOWS[how]
+    return {"name": how, "word": word, "letter": letter, "new": new, "old": old, "count": len(new) + len(old)}
 
 
 def plan_context(job: Job, user: User) -> dict[str, Any]:
@@ -69,6 +111,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,
         "approval": approval,
+        "other_models": queries.other_models(job),
         "is_approved": is_approved,
         "new_step_form": NewStepForm(job=job),
     }

@@ -14,5 +14,10 @@ def read_model(work_id: int) -> None:
 
 
 @shared_task
+def compare_models(work_id: int) -> None:
+    work.run(work_id, actions.compare_models)
+
+
+@shared_task
 def read_outdated() -> None:
     actions.read_outdated()

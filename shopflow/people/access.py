@@ -144,6 +144,8 @@ PAGES: dict[str, Page] = {
     "jobs:upload": Page(None, Act.EDIT_JOB),
     "jobs:model": Page(Act.SEE, Act.EDIT_JOB),
     "jobs:mesh": Page(Act.SEE),
+    "jobs:model_mesh": Page(Act.SEE),
+    "jobs:changes": Page(Act.SEE),
     "jobs:file": Page(Act.SEE),
     "jobs:confirm_unit": Page(None, Act.EDIT_JOB),
     "jobs:choose_solid": Page(None, Act.EDIT_JOB),

@@ -47,6 +47,11 @@ DECISION = thing(text=LONG, reason=LONG, by=LONG, at=AT)
 CELL = thing(label="Customer", value=LONG, kind="wide")
 BAD_FORM = NoteForm({"reason": ""})
 
+MARKS = [
+    {"name": name, "letter": "C", "word": LONG, "count": n, "new": [1][:n], "old": []} for n, name in enumerate("ab")
+]
+MARKED_FACES = {"mesh_url": "/mesh", "old_mesh_url": "/old", "old_shift": "0 0 0", "marks": MARKS}
+
 CASES = {
     "_kept.html": [{}, {"user": thing(pk=7, is_authenticated=True)}],
     "_conditions.html": [{}, {"conditions": [MET, UNMET]}, {"empty_text": LONG}],
@@ -92,7 +97,11 @@ CASES = {
         {"field": thing(name=LONG, form=thing(take_name=LONG)), "saved": LONG},
         {"field": BAD_FORM["reason"], "saved": LONG, "is_untouched": True},
     ],
-    "_viewer.html": [{}, {"mesh_url": "/mesh", "paths_url": "/paths", "placement": "1 0 0", "viewer_label": LONG}],
+    "_viewer.html": [
+        {},
+        {"mesh_url": "/mesh", "paths_url": "/paths", "placement": "1 0 0", "viewer_label": LONG},
+        MARKED_FACES,
+    ],
     "_run_chart.html": [
         {"chart_id": "c1", "chart_title": LONG},
         {"chart_id": "c1", "chart_title": LONG, "points": [thing(piece=1, value=12.01, text="12,01")], "low": 11.9},

@@ -110,6 +110,34 @@ def test_part_and_blank_stand_where_the_setup_has_them(page, desk):
     assert viewer.get_attribute("data-path-box") == "0.000 15.000 0.000 40.000 15.000 0.000"
 
 
+MARKS = [
+    {"name": "moved", "letter": "M", "word": "moved", "count": 0, "new": [], "old": []},
+    {"name": "changed", "letter": "C", "word": "changed", "count": 1, "new": [1], "old": []},
+    {"name": "gone", "letter": "G", "word": "gone", "count": 1, "new": [], "old": [1]},
+]
+
+
+def compared(page, desk):
+    desk.answers["/old"] = slab(width=20.0)
+    return ready(page, desk, mesh=slab(), marks=MARKS, old_mesh_url="/old", old_shift="50 0 0")
+
+
+def test_what_differs_between_two_models_is_coloured_until_its_button_is_pressed(page, desk):
+    compared(page, desk)
+    before = ink(page)
+    page.get_by_role("button", name="changed").click()
+    assert ink(page) != before
+
+
+def test_the_older_model_lies_where_the_newer_one_does(page, desk):
+    assert compared(page, desk).get_attribute("data-old-box") == "50.000 0.000 0.000 70.000 30.000 0.000"
+
+
+def test_a_way_to_differ_that_nothing_does_has_no_button(page, desk):
+    viewer = compared(page, desk)
+    assert viewer.locator("button[data-mark]").count() == 2 and "moved\n0" in viewer.inner_text()
+
+
 def test_a_path_alone_offers_no_part_to_hide(page, desk):
     ready(page, desk, paths=PATHS)
     assert not page.get_by_role("button", name="Part", exact=True).is_visible()

@@ -2,6 +2,7 @@
 
 from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
+from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.holes import HoleGroup, group_holes
@@ -23,6 +24,7 @@ from shopflow.core.planning.tooling import PickedTool, Wanted
 __all__ = [
     "AXES",
     "BlankProposal",
+    "Difference",
     "HoleGroup",
     "Holding",
     "Need",
@@ -38,10 +40,14 @@ __all__ = [
     "StepProposal",
     "StockIn",
     "Wanted",
+    "are_other_edges",
     "bare_routing",
     "blank_box",
+    "cut_from",
+    "differences",
     "directions_along_x",
     "group_holes",
+    "is_other_box",
     "long_side_along_x",
     "placement",
     "propose",

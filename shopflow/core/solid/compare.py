@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
-from typing import TypeVar
+from dataclasses import asdict, dataclass, replace
+from typing import Any, TypeVar
 
 from shopflow.core.solid.graph import Vector, add, dot, norm, sub
 from shopflow.core.solid.reading import Reading
@@ -38,6 +38,14 @@ class Changes:
     def is_none(self) -> bool:
         return not (self.moved or self.changed or self.gone or self.added)
 
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Changes:
+        same, moved, changed = (
+            tuple((int(one), int(other)) for one, other in data[name]) for name in ("same", "moved", "changed")
+        )
+        gone, added = (tuple(int(number) for number in data[name]) for name in ("gone", "added"))
+        return cls(same, moved, changed, gone, added)
+
 
 @dataclass(frozen=True)
 class Comparison:
@@ -49,6 +57,15 @@ class Comparison:
     shift_mm: Vector
     faces: Changes
     holes: Changes
+
+    def to_json(self) -> dict[str, Any]:
+        return asdict(self)
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Comparison:
+        """The comparison again; raises KeyError, TypeError or ValueError when the data is not one."""
+        x, y, z = map(float, data["shift_mm"])
+        return cls((x, y, z), Changes.from_json(data["faces"]), Changes.from_json(data["holes"]))
 
 
 def compare(before: Reading, after: Reading) -> Comparison:

@@ -1,6 +1,7 @@
 """The only writes of this app: intake (order, files, model, questions) and plan."""
 
 from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
+from shopflow.jobs.actions.comparing import ask_comparison, compare_models
 from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
 from shopflow.jobs.actions.intake import OrderLine, change_customer, change_order, receive_material, take_in
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
@@ -28,14 +29,16 @@ __all__ = [
     "add_touch",
     "answer_question",
     "approve_plan",
+    "ask_comparison",
     "ask_question",
-    "bring_back",
     "ask_reading",
+    "bring_back",
     "change_customer",
     "change_order",
     "change_setup",
     "change_step",
     "choose_solid",
+    "compare_models",
     "confirm_unit",
     "drop_tool",
     "drop_touch",

@@ -9,17 +9,16 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.jobs import uploads
+from shopflow.jobs import queries, uploads
 from shopflow.jobs.actions.locked import job_off_the_floor, open_job
 from shopflow.jobs.models import Job, JobFile, Stage
+from shopflow.jobs.queries.model import READING
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import files, ledger, work
 from shopflow.records.models import Work
 from shopflow.shop import changes
 
-READING = "read_model"
-"""Kind of the long work that reads a model."""
 READING_VERSION = "1"
 """Raise it when a reading of the same bytes would come out otherwise."""
 
@@ -63,20 +62,28 @@ def read_present_model(job: Job, *, again: int = 0) -> Work:
     model = job.files.filter(kind=JobFile.Kind.MODEL).select_related("stored").first()
     if model is None:
         raise NotPossible(_("This job has no model to read. Upload one first."))
-    asked = work.ask(
-        READING,
-        {"sha256": model.stored.sha256, "solid": job.solid_index, "again": again},
-        version=READING_VERSION,
-        subject=("file", model.stored_id),
-    )
+    asked = _ask(model, job.solid_index, again)
     job.reading = asked
     job.save(update_fields=["reading"])
     return asked
 
 
-def remake_picture(job: Job) -> None:
-    """Read the model once more where the cache no longer holds its picture; nothing about the job changes by it."""
-    row = job.reading
+def reading_of_model(model: JobFile) -> Work:
+    """The reading of any model of a job, as this version reads: from before, or asked for now."""
+    row = queries.work_of_model(model)
+    if row is not None and (row.version == READING_VERSION or row.unfinished):
+        return row
+    with transaction.atomic():
+        return _ask(model, row.data["solid"] if row else None, 0)
+
+
+def _ask(model: JobFile, solid: int | None, again: int) -> Work:
+    inputs = {"sha256": model.stored.sha256, "solid": solid, "again": again}
+    return work.ask(READING, inputs, version=READING_VERSION, subject=("file", model.stored_id))
+
+
+def remake_picture(row: Work | None) -> None:
+    """Read a model once more where the cache no longer holds its picture; nothing about a job changes by it."""
     if row is not None and row.state == Work.State.DONE:
         with transaction.atomic():
             work.redo(row)

@@ -1,5 +1,6 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
+from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
 from shopflow.jobs.queries.intake import (
     JobFilter,
     current_file,
@@ -12,13 +13,15 @@ from shopflow.jobs.queries.intake import (
 )
 from shopflow.jobs.queries.model import (
     keep_mesh,
+    mesh_in,
     mesh_key,
-    mesh_of,
     part_mass_kg,
+    reading_in,
     reading_of,
     reading_work,
     why_not_planned,
     why_not_read,
+    work_of_model,
 )
 from shopflow.jobs.queries.offers import Offer, gauge_for, offers_of
 from shopflow.jobs.queries.plan import (
@@ -43,11 +46,15 @@ from shopflow.jobs.queries.saved import last_by
 from shopflow.jobs.queries.zero import blank_of, part_box, placement_of, standing_of, zero_mm, zero_of, zero_text
 
 __all__ = [
+    "Changed",
     "JobFilter",
     "Offer",
+    "StepTouched",
     "approval_of",
     "blank_of",
+    "changed_model",
     "characteristics_of",
+    "comparison_in",
     "current_file",
     "customer_for",
     "files_of",
@@ -58,10 +65,12 @@ __all__ = [
     "jobs_for",
     "keep_mesh",
     "last_by",
+    "mesh_in",
     "mesh_key",
-    "mesh_of",
+    "model_before",
     "offers_of",
     "open_questions",
+    "other_models",
     "part_box",
     "part_mass_kg",
     "placement_of",
@@ -70,6 +79,7 @@ __all__ = [
     "plan_rules",
     "proposal_of",
     "questions_of",
+    "reading_in",
     "reading_of",
     "reading_work",
     "setups_missing",
@@ -83,6 +93,7 @@ __all__ = [
     "unassigned_characteristics",
     "why_not_planned",
     "why_not_read",
+    "work_of_model",
     "zero_mm",
     "zero_of",
     "zero_text",

@@ -9,6 +9,8 @@ from shopflow.jobs.models import Job, JobFile
 from shopflow.records import cache
 from shopflow.records.models import Work
 
+READING = "read_model"
+"""Kind of the long work that reads a model."""
 MM3_PER_M3 = 1e9
 
 
@@ -19,10 +21,26 @@ def reading_work(job: Job) -> Work | None:
 
 def reading_of(job: Job) -> Reading | None:
     """What the model says, once it is read."""
-    row = job.reading
+    return reading_in(job.reading)
+
+
+def reading_in(row: Work | None) -> Reading | None:
+    """What a finished piece of reading found."""
     if row is None or row.state != Work.State.DONE or row.result is None:
         return None
     return Reading.from_json(row.result)
+
+
+def work_of_model(model: JobFile) -> Work | None:
+    """The reading of any model of a job, the present one or one it superseded; None where it was never read.
+
+    Of several, the one of the solid that somebody chose.
+    """
+    own = model.job.reading
+    if own is not None and own.subject_id == model.stored_id:
+        return own
+    rows = list(Work.objects.filter(kind=READING, subject_kind="file", subject_id=model.stored_id).order_by("-pk"))
+    return next((row for row in rows if row.data["solid"] is not None), rows[0] if rows else None)
 
 
 def why_not_read(job: Job) -> str:
@@ -44,9 +62,9 @@ def why_not_planned(job: Job) -> str:
     return _("The file holds several solids: say in the intake which one is the part.") if reading.needs_choice else ""
 
 
-def mesh_of(job: Job) -> bytes | None:
-    """The mesh as the viewer's bytes; None where there is none, or where the cache was emptied."""
-    return cache.read(_mesh_key(job.reading)) if job.reading else None
+def mesh_in(row: Work | None) -> bytes | None:
+    """The mesh of a reading as the viewer's bytes; None where there is none, or where the cache was emptied."""
+    return cache.read(_mesh_key(row)) if row else None
 
 
 def keep_mesh(row: Work, mesh: Mesh | None) -> None:

@@ -41,7 +41,7 @@ def offers_of(job: Job) -> list[Offer]:
     if reading is None:
         return []
     taken = set(job.characteristics.values_list("name", flat=True))
-    return [offer for offer in _all(reading) if offer.name not in taken]
+    return [offer for offer in offers_in(reading) if offer.name not in taken]
 
 
 def gauge_for(lower: Measure | None, upper: Measure | None, *, on: date) -> Gauge | None:
@@ -54,7 +54,8 @@ def gauge_for(lower: Measure | None, upper: Measure | None, *, on: date) -> Gaug
     return max(able, key=lambda pair: pair[0])[1] if able else None
 
 
-def _all(reading: Reading) -> list[Offer]:
+def offers_in(reading: Reading) -> list[Offer]:
+    """All that a model offers."""
     file_offers = [_from_file(index, item) for index, item in enumerate(reading.pmi.items)]
     return [
         *(offer for offer in file_offers if offer),

@@ -9,7 +9,7 @@ from django import template
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.core.solid.reading import Hole
+from shopflow.core.solid.reading import FaceFacts, Hole
 from shopflow.people.templatetags.ui import quantity
 
 register = template.Library()
@@ -18,6 +18,25 @@ MM_PER_IN = 25.4
 KG_PER_LB = 0.45359237
 """Exact by definition since 1959 (international pound)."""
 
+HOWS = {
+    "same": (_("same"), ""),
+    "moved": (_("moved"), _("M")),
+    "changed": (_("changed"), _("C")),
+    "added": (_("added"), _("A")),
+    "gone": (_("gone"), _("G")),
+}
+"""How a face of two models differs, and the letter that stands for it in the picture."""
+FACES = {
+    ("plane", False): _("flat face"),
+    ("cylinder", False): _("round face"),
+    ("cylinder", True): _("round face, inside"),
+    ("cone", False): _("conical face"),
+    ("cone", True): _("conical face, inside"),
+    ("sphere", False): _("ball face"),
+    ("sphere", True): _("ball face, inside"),
+    ("torus", False): _("rounding"),
+    ("torus", True): _("rounding, inside"),
+}
 BOTTOMS = {
     "through": _("through"),
     "flat": _("blind, flat bottom"),
@@ -54,6 +73,23 @@ def mass(context: Mapping[str, Any], kg: float | None) -> SafeString:
 def bottom(hole: Hole) -> str:
     """How a hole ends, in words."""
     return str(BOTTOMS.get(hole.bottom, hole.bottom))
+
+
+@register.filter
+def how(name: str) -> str:
+    """How something differs, in a word."""
+    return str(HOWS[name][0])
+
+
+@register.filter
+def how_letter(name: str) -> str:
+    return str(HOWS[name][1])
+
+
+@register.filter
+def face_kind(face: FaceFacts) -> str:
+    """What kind of face it is, in words."""
+    return str(FACES.get((face.kind, face.is_inside and face.kind != "plane"), _("free-form face")))
 
 
 def _inches(context: Mapping[str, Any]) -> bool:

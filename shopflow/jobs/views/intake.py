@@ -13,11 +13,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from shopflow.core.errors import CoreError
 from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm, SolidForm, UploadForm
-from shopflow.jobs.models import Job, Question
+from shopflow.jobs.models import Job, JobFile, Question
 from shopflow.jobs.views.answers import attempted, back_to, done, me, said
 from shopflow.jobs.views.orders import crumbs_of
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
+from shopflow.records.models import Work
 
 SHOWN_IN_PLACE = ("application/pdf", "image/png", "image/jpeg")
 """What a browser shows by itself; anything else is handed over as a file to keep."""
@@ -62,12 +63,35 @@ def model(request: HtmxRequest, job_id: int) -> HttpResponse:
 
 
 @require_GET
+def changes(request: HtmxRequest, job_id: int) -> HttpResponse:
+    """What differs between an earlier model of the part and the present one; compared by a worker when first asked."""
+    job = queries.job_for(me(request), job_id)
+    others, present = queries.other_models(job), queries.current_file(job, JobFile.Kind.MODEL)
+    base = queries.model_before(others, present, wanted=request.GET.get("before", ""))
+    context: dict[str, Any] = {"job": job, "crumbs": crumbs_of(job), "others": others}
+    if base and present:
+        context |= pages.changes_context(job, base, present, actions.ask_comparison(base, present))
+    return render_part(request, page="jobs/changes.html", part="jobs/_changes.html", context=context)
+
+
+@require_GET
 def mesh(request: HttpRequest, job_id: int) -> HttpResponse:
     """The mesh as the viewer reads it (core.solid.mesh); 204 while there is none."""
+    return _mesh(queries.job_for(me(request), job_id).reading)
+
+
+@require_GET
+def model_mesh(request: HttpRequest, job_id: int, file_id: int) -> HttpResponse:
+    """The mesh of one of the job's models, the present one or one that it superseded."""
     job = queries.job_for(me(request), job_id)
-    content = queries.mesh_of(job)
+    model_file = get_object_or_404(job.files.select_related("stored"), pk=file_id, kind=JobFile.Kind.MODEL)
+    return _mesh(queries.work_of_model(model_file))
+
+
+def _mesh(row: Work | None) -> HttpResponse:
+    content = queries.mesh_in(row)
     if content is None:
-        actions.remake_picture(job)
+        actions.remake_picture(row)
         return HttpResponse(status=204)
     response = HttpResponse(content, content_type="application/octet-stream")
     response["X-Content-Type-Options"] = "nosniff"

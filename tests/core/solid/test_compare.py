@@ -1,8 +1,10 @@
 """Two revisions of a part: what is the same, moved, changed, added and gone."""
 
+import json
+
 import pytest
 
-from shopflow.core.solid import compare
+from shopflow.core.solid import Comparison, compare
 from tests.core.solid import parts
 
 
@@ -60,3 +62,8 @@ def test_every_face_of_both_revisions_stands_in_one_place_only(before, read_shap
     pairs = found.same + found.moved + found.changed
     assert sorted([one for one, _ in pairs] + list(found.gone)) == list(range(len(before.faces)))
     assert sorted([other for _, other in pairs] + list(found.added)) == list(range(len(after.faces)))
+
+
+def test_a_comparison_comes_back_from_json_as_it_was(before, read_shape):
+    found = compare(before, read_shape(plate(at=(30, 25), diameter=9)))
+    assert Comparison.from_json(json.loads(json.dumps(found.to_json()))) == found

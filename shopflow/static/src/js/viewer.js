@@ -3,6 +3,7 @@
 import { Box3 } from "three";
 import { blankEdges } from "./viewer/blank.js";
 import { fetchBytes, readMesh, readPaths, readStock } from "./viewer/bytes.js";
+import { marked } from "./viewer/marks.js";
 import { Part, place } from "./viewer/part.js";
 import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
 import { Stock } from "./viewer/stock.js";
@@ -63,12 +64,14 @@ class Viewer {
 
   async load() {
     const mesh = await this.fetch(this.words.meshUrl, readMesh);
+    const oldMesh = await this.fetch(this.words.oldMeshUrl, readMesh);
     const paths = await this.fetch(this.words.pathsUrl, readPaths);
     const stock = await this.fetch(this.words.stockUrl, readStock);
     await numbersReady();
     if (!mesh && !paths) return this.sayNoPicture(this.words.nothing);
     this.say("");
     this.showPart(mesh);
+    this.showMarks(oldMesh);
     this.showBlank(mesh || this.words.placement);
     this.stage.measure([this.part?.group, this.blank].filter(Boolean));
     this.showStock(stock);
@@ -84,6 +87,37 @@ class Viewer {
     if (!mesh) return;
     this.part = new Part(mesh);
     this.add(this.part.group, "partBox");
+  }
+
+  // Two models of a part: coloured and lettered where they differ, what is gone from the older one.
+  showMarks(oldMesh) {
+    const buttons = [...this.element.querySelectorAll("button[data-mark]")];
+    if (!this.part || buttons.length === 0) return;
+    if (oldMesh) {
+      this.old = new Part(oldMesh);
+      this.old.body.visible = this.old.edges.visible = false;
+      this.old.group.position.fromArray(numbers(this.words.oldShift) || [0, 0, 0]);
+      this.add(this.old.group, "oldBox");
+    }
+    this.part.thin(true);
+    for (const button of buttons) {
+      const { markFaces, markOldFaces } = button.dataset;
+      const shown = [];
+      if (markFaces) shown.push(this.mark(button, this.part, markFaces, false));
+      if (markOldFaces && this.old) shown.push(this.mark(button, this.old, markOldFaces, true));
+      button.addEventListener("click", () => {
+        const isOn = button.getAttribute("aria-pressed") !== "true";
+        button.setAttribute("aria-pressed", isOn);
+        shown.forEach((group) => (group.visible = isOn));
+        this.stage.draw();
+      });
+    }
+  }
+
+  mark(button, part, faces, isThrough) {
+    const group = marked(button, part, numbers(faces), this.stage, isThrough);
+    part.group.add(group);
+    return group;
   }
 
   showBlank(isWanted) {
@@ -174,7 +208,8 @@ class Viewer {
       const row = event.target.closest?.("[data-faces]");
       if (row === this.row) return;
       this.row = row;
-      this.part.pick(row ? row.dataset.faces.split(/[\s,]+/).filter(Boolean).map(Number) : []);
+      this.part.pick(numbers(row?.dataset.faces) || []);
+      this.old?.pick(numbers(row?.dataset.oldFaces) || []);
       this.stage.draw();
     };
     // Reachable by keyboard as well as by pointer.

@@ -13,7 +13,7 @@ function segments(starts, points) {
   return geometry;
 }
 
-function facesOf(mesh, wanted) {
+export function facesOf(mesh, wanted) {
   const corners = [];
   mesh.faces.forEach((face, triangle) => {
     if (wanted.has(face)) corners.push(...mesh.triangles.subarray(3 * triangle, 3 * triangle + 3));
@@ -36,6 +36,8 @@ export class Part {
     geometry.setAttribute("position", new BufferAttribute(mesh.points, 3));
     geometry.setIndex(new BufferAttribute(mesh.triangles, 1));
     geometry.computeVertexNormals();
+    geometry.computeBoundingSphere();
+    this.radius = geometry.boundingSphere.radius;
     // Pushed back a little, or the edges that lie on the faces would flicker through them.
     const back = { polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 };
     this.skin = new MeshLambertMaterial({ color: colour("--part"), ...back });
