@@ -5,7 +5,7 @@ PYTHON ?= python3
 PY := .venv/bin/python
 PYTEST := $(PY) -m pytest -q
 # What a file sets up once is set up by one process only, and the browser has one for itself (tests/conftest.py).
-ON_TWO_CORES := -n 2 --dist loadgroup
+ON_TWO_CORES := -n 2 --dist loadgroup --no-loadscope-reorder
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:

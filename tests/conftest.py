@@ -21,9 +21,13 @@ hypothesis.settings.register_profile("shop", deadline=None, suppress_health_chec
 hypothesis.settings.load_profile("shop")
 
 
+LONGEST_FIRST = ("browser", "supervisor")
+"""Groups that one process works on for minutes: begun last, the other process would wait for their end."""
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Where tests run on two processes (--dist loadgroup), what belongs together stays together.
+    """Where tests run on several processes (--dist loadgroup), what belongs together stays together.
 
     The browser's tests share one running shop, and the tests of a file what the file sets up.
     """
@@ -32,6 +36,21 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.xdist_group("browser"))
         elif not item.get_closest_marker("xdist_group"):
             item.add_marker(pytest.mark.xdist_group(item.path.relative_to(item.config.rootpath).as_posix()))
+    items.sort(key=lambda item: group_of(item) not in LONGEST_FIRST)
+
+
+def group_of(item: pytest.Item) -> str:
+    mark = item.get_closest_marker("xdist_group")
+    assert mark is not None
+    return str(mark.args[0])
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """pytest-xdist hands groups on in the ids of tests, which a version of pytest took from it without a word."""
+    if session.config.getoption("loadgroup", default=False):
+        alone = [item.nodeid for item in session.items if not item.nodeid.endswith(f"@{group_of(item)}")]
+        assert not alone, f"pytest and pytest-xdist of these versions keep no groups together: {alone[:3]}"
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -1,17 +1,10 @@
-"""Looking at PDF pages as a person would: as pictures, through poppler."""
+"""Looking at PDF pages as a person would: as pictures, drawn by a renderer that nobody here wrote (pdfium)."""
 
-import subprocess
-import tempfile
-from pathlib import Path
-
-from PIL import Image
+import pypdfium2
 
 
 def pictures_of(pdf, dpi=200, *, first_only=False):
     """Every page as a picture, or the first alone."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, "paper.pdf")
-        path.write_bytes(pdf)
-        pages = ["-l", "1"] if first_only else []
-        subprocess.run(["pdftoppm", "-r", str(dpi), *pages, "-png", path, path.with_suffix("")], check=True)
-        return [Image.open(page).copy() for page in sorted(path.parent.glob("*.png"))]
+    with pypdfium2.PdfDocument(pdf) as document:
+        pages = [document[0]] if first_only else document
+        return [page.render(scale=dpi / 72).to_pil() for page in pages]

@@ -48,7 +48,9 @@ class Supervisor:
     def __init__(self, folder):
         self.log = folder / "output.txt"
         with self.log.open("wb") as log:
-            self.process = subprocess.Popen([sys.executable, "-c", SUPERVISOR], cwd=ROOT, stdout=log, stderr=log)
+            # The tests may run under nohup, which hands an ignored SIGHUP down.
+            command = ["env", "--default-signal=HUP", sys.executable, "-c", SUPERVISOR]
+            self.process = subprocess.Popen(command, cwd=ROOT, stdout=log, stderr=log)
 
     def output(self):
         return self.log.read_text()
