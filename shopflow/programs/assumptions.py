@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review import HouseRules
-from shopflow.core.review.house_rules import DEFAULTS
+from shopflow.core.review.house_rules import DEFAULTS, LIMITS
 from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
@@ -95,7 +95,7 @@ def bound(rows: Rows) -> dict[str, Any]:
         "material": _material(rows.job.material),
         "machine": _machine(rows.machine),
         "control": _control(rows.control),
-        "house_rules": {rule.key: rows.house_rules.value(rule.key) for rule in DEFAULTS},
+        "house_rules": _house_rules(rows.house_rules),
         "setups": {str(setup.number): _setup(setup) for setup in rows.setups},
         "tools": {str(number): _tool(tool) for number, tool in rows.crib.items()},
     }
@@ -125,6 +125,13 @@ def _leaves(value: object, path: tuple[str, ...] = ()) -> Iterable[tuple[tuple[s
         yield path, ", ".join(str(item) for item in value)
     else:
         yield path, None if value in (None, {}) else str(value)
+
+
+def _house_rules(rules: HouseRules) -> dict[str, Any]:
+    """Limits of the removal of material only where the shop set them, as in sign-offs from before it had them."""
+    younger = {rule.key for rule in LIMITS}
+    values = {rule.key: (rules.value(rule.key), rule.value) for rule in DEFAULTS}
+    return {key: value for key, (value, default) in values.items() if key not in younger or value != default}
 
 
 def _model(job: Job) -> dict[str, Any] | None:

@@ -7,7 +7,8 @@ program before it left, where that is known. A state is kept in the part's coord
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
@@ -15,16 +16,18 @@ from numpy.typing import NDArray
 
 from shopflow.core import nc
 from shopflow.core import review as rules
-from shopflow.core.cutting.time import TYPICAL_MACHINE, cycle_time
+from shopflow.core.cutting.time import cycle_time
 from shopflow.core.errors import CoreError, NotPossible
-from shopflow.core.review import Cut, air_rules, contact_rules
-from shopflow.core.solid import Mesh
+from shopflow.core.review import Cut, air_rules, contact_rules, result_rules
+from shopflow.core.solid import Mesh, Reading
 from shopflow.core.stock import keeping, shapes
 from shopflow.core.stock.air import air_cuts
 from shopflow.core.stock.columns import Columns
-from shopflow.core.stock.from_mesh import from_mesh
-from shopflow.core.stock.grid import grid_for
+from shopflow.core.stock.compare import Comparison
+from shopflow.core.stock.compare_plan import OtherSetups, Part, compare_setup, part_in
+from shopflow.core.stock.grid import Grid, grid_for
 from shopflow.core.stock.lines import by_line
+from shopflow.core.stock.moves import Unswept
 from shopflow.core.stock.removal import Conditions, Removal, joined, remove
 from shopflow.core.stock.turn import placed
 from shopflow.core.types import Box, Machine, Motions, Placement, Tool
@@ -34,7 +37,7 @@ from shopflow.programs.stock_picture import Frames
 from shopflow.programs.summary import summary
 from shopflow.records import cache
 
-VERSION = f"removal 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 2, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 MEMORY = 8_000_000
@@ -46,33 +49,36 @@ LEAST_TOOL_MM, MOST_TOOL_MM = 2.0, 4.0
 AIR_MM3, AIR_S = 0.5, 3.0
 """A run that takes less than the first and costs more than the second is asked about (our choice)."""
 
-CUT_RULES = (*contact_rules.RULES, *air_rules.RULES)
-"""Gaps of rapids are not measured yet: a drill that leaves its own hole at rapid would be taken for one too near."""
+CUT_RULES = (*contact_rules.RULES, *result_rules.RULES, *air_rules.RULES)
 
 Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True)
 class Place:
-    """One setup of the program. blank: in the part's coordinates, mm."""
+    """One setup of the program. blank: in the part's coordinates, mm. others: the job's other setups."""
 
     number: int
     work_offset: int
     placement: Placement
     blank: Box
+    others: OtherSetups = OtherSetups()
 
 
 @dataclass(frozen=True)
 class Asked:
-    """content: SHA-256 of the program. model: name of its mesh in the cache. before: key of the work whose result is
-    the stock of the first setup, "" for the blank."""
+    """content: SHA-256 of the program. model: name of the model's mesh in the cache. reading: key of the work that read
+    the model. before: key of the work whose result is the stock of the first setup, "" for the blank. limits: what the
+    shop set of review.house_rules.LIMITS."""
 
     content: str
     model: str
+    reading: str
     before: str
     machine: Machine
     tools: tuple[Tool, ...]
     places: tuple[Place, ...]
+    limits: dict[str, Decimal] = field(default_factory=dict)
 
     @property
     def plain(self) -> dict[str, Any]:
@@ -92,38 +98,69 @@ def state_key(work_key: str) -> str:
     return cache.key("stock state", work=work_key)
 
 
-def simulate(asked: Asked, data: bytes, before: Columns | None, *, key: str, progress: Progress) -> dict[str, Any]:
-    """The result that is kept: `findings` and, for each setup, `number`, `grid_mm`, `removed_mm3`.
+def simulate(
+    asked: Asked, data: bytes, before: Columns | None, *, reading: Reading, key: str, progress: Progress
+) -> dict[str, Any]:
+    """The result that is kept: `findings` and, for each setup, what `_summary` says of it.
 
     Pictures and the state that is left go to the cache under the work's key.
     """
     progress(2, "Reading the program")
     tools = {tool.number: tool for tool in asked.tools}
     program = nc.read(data, control=asked.machine.control, tools=tools)
-    seconds = cycle_time(program.motions, asked.machine or TYPICAL_MACHINE).row_s
-    stock, setups = before, list[dict[str, Any]]()
+    shop = _Shop(program, tools, asked.machine, cycle_time(program.motions, asked.machine).row_s, asked.limits)
+    mesh, stock, setups = _mesh(asked.model), before, list[dict[str, Any]]()
     found: list[rules.Finding] = []
     for number, place in enumerate(asked.places):
         share = _share(progress, number, len(asked.places))
         columns = _placed(stock if stock is not None else _blank(place, asked.tools), place.placement)
-        frames, removal = _run(program.motions, tools, asked.machine, place, columns, share)
-        found += _judged(program, tools, asked.machine, removal, seconds)
-        _draw(frames, removal, program.motions, tools, asked, place, picture_key(key, place.work_offset))
-        setups.append(_summary(place, removal))
+        frames, removal = _run(shop, place, columns, share)
+        part = _part(reading, mesh, place.placement, columns.grid)
+        share(0.9, f"Comparing setup {place.number} with the model")
+        if not (removal.unswept == Unswept.SWEPT).any():
+            part = f"Nothing of this program moves in {nc.offset_name(place.work_offset)}, the setup's work offset."
+        comparison = None if isinstance(part, str) else shop.compare(part, place, columns, removal)
+        found += shop.judged(removal, comparison)
+        _draw(frames, removal, shop, part, picture_key(key, place.work_offset))
+        setups.append(_summary(place, removal, comparison if comparison else part))
         stock = _placed(removal.columns, _inverse(place.placement))
     if stock is not None:
         cache.write(state_key(key), keeping.to_bytes(stock))
-    sections = summary(program, seconds, {place.work_offset: place.number for place in asked.places})["sections"]
+    sections = summary(program, shop.seconds, {place.work_offset: place.number for place in asked.places})["sections"]
     return {"findings": kept_findings(found, sections), "setups": setups, "from_before": before is not None}
 
 
-def _judged(
-    program: nc.Program, tools: Mapping[int, Tool], machine: Machine, removal: Removal, seconds: NDArray[np.float64]
-) -> tuple[rules.Finding, ...]:
-    """What the rules about cutting say of one setup. Not yet against the model: what later setups cut is not told."""
-    air = air_cuts([removal], program.motions, seconds, limit_mm3=AIR_MM3, least_s=AIR_S)
-    cut = Cut(removal, air=air)
-    return rules.run(program, machine=machine, tools=tools, cut=cut, rules=CUT_RULES)
+@dataclass(frozen=True)
+class _Shop:
+    """What stays the same from setup to setup. seconds: (n,) of each motion."""
+
+    program: nc.Program
+    tools: Mapping[int, Tool]
+    machine: Machine
+    seconds: NDArray[np.float64]
+    limits: Mapping[str, Decimal]
+
+    @property
+    def motions(self) -> Motions:
+        return self.program.motions
+
+    def limit(self, key: str) -> float:
+        return float(rules.HouseRules(self.limits).value(key))
+
+    def conditions(self, place: Place) -> Conditions:
+        return Conditions(self.machine, place.work_offset)
+
+    def compare(self, part: Part, place: Place, before: Columns, removal: Removal) -> Comparison:
+        return compare_setup(
+            part, before, removal, self.motions, self.tools, self.conditions(place),
+            others=place.others, edge_break_mm=self.limit("edge_break"),
+        )  # fmt: skip
+
+    def judged(self, removal: Removal, comparison: Comparison | None) -> tuple[rules.Finding, ...]:
+        """What the rules about cutting say of one setup."""
+        air = air_cuts([removal], self.motions, self.seconds, limit_mm3=AIR_MM3, least_s=AIR_S)
+        cut = Cut(removal, comparison, air=air, changed=self.limits)
+        return rules.run(self.program, machine=self.machine, tools=self.tools, cut=cut, rules=CUT_RULES)
 
 
 def _share(progress: Progress, number: int, count: int) -> Progress:
@@ -135,17 +172,15 @@ def _blank(place: Place, tools: tuple[Tool, ...]) -> Columns:
     return shapes.box(grid_for(place.blank, min(max(thinnest, LEAST_TOOL_MM), MOST_TOOL_MM), MEMORY), place.blank)
 
 
-def _run(
-    motions: Motions, tools: Mapping[int, Tool], machine: Machine, place: Place, columns: Columns, progress: Progress
-) -> tuple[Frames, Removal]:
+def _run(shop: _Shop, place: Place, columns: Columns, progress: Progress) -> tuple[Frames, Removal]:
     """All motions in stretches, with a picture after each."""
     frames, parts = Frames(columns), list[Removal]()
     frames.add(columns, 0)
-    conditions = Conditions(machine, place.work_offset)
+    motions, conditions = shop.motions, shop.conditions(place)
     bounds = _bounds(motions, place.work_offset)
     for begin, end in zip(bounds, bounds[1:], strict=False):
-        progress(begin / max(len(motions), 1), f"Removing material in setup {place.number}")
-        part = remove(parts[-1].columns if parts else columns, motions, tools, conditions, begin=begin, end=end)
+        progress(0.9 * begin / max(len(motions), 1), f"Removing material in setup {place.number}")
+        part = remove(parts[-1].columns if parts else columns, motions, shop.tools, conditions, begin=begin, end=end)
         parts.append(part)
         if part.volume_mm3.any():
             frames.add(part.columns, int(motions.line[end - 1]))
@@ -164,30 +199,38 @@ def _bounds(motions: Motions, offset: int) -> list[int]:
     return sorted({0, count, *(int(row) for row in few), *(int(row) for row in even)})
 
 
-def _draw(
-    frames: Frames, removal: Removal, motions: Motions, tools: Mapping[int, Tool], asked: Asked, place: Place, name: str
-) -> None:
-    used = {number: tools[number] for number in np.unique(motions.tool).tolist() if number in tools}
-    model = _model(asked.model, removal.columns, place.placement)
-    deviation = None if model is None else frames.deviation(removal.columns, model)
-    cache.write(name, frames.to_bytes(by_line(removal, motions), used, deviation))
+def _draw(frames: Frames, removal: Removal, shop: _Shop, part: Part | str, name: str) -> None:
+    used = {number: shop.tools[number] for number in np.unique(shop.motions.tool).tolist() if number in shop.tools}
+    deviation = None if isinstance(part, str) else frames.deviation(removal.columns, part.model)
+    cache.write(name, frames.to_bytes(by_line(removal, shop.motions), used, deviation))
 
 
-def _model(name: str, columns: Columns, placement: Placement) -> Columns | None:
-    """The model on the grid of the stock; None where its mesh is gone from the cache or is not closed."""
+def _mesh(name: str) -> Mesh | None:
     data = cache.read(name)
-    if data is None:
-        return None
-    mesh = Mesh.from_bytes(data)
-    turned = mesh.points.astype(np.float64) @ np.array(placement.rotation).reshape(3, 3).T
+    return Mesh.from_bytes(data) if data else None
+
+
+def _part(reading: Reading, mesh: Mesh | None, placement: Placement, grid: Grid) -> Part | str:
+    """The model on the grid of the stock, or why there is none to compare with; the removal itself needs no model."""
+    if mesh is None:
+        return "The picture of the model is no longer kept. Open the job's model once, then review this program again."
     try:
-        return from_mesh(columns.grid, turned + np.array(placement.origin_mm), mesh.triangles)
-    except CoreError:
-        return None  # the page then shows no deviation; the removal itself needs no model
+        return part_in(reading, mesh, placement, grid)
+    except CoreError as why:
+        return str(why)
 
 
-def _summary(place: Place, removal: Removal) -> dict[str, Any]:
-    return {
+def _summary(place: Place, removal: Removal, compared: Comparison | Part | str) -> dict[str, Any]:
+    """Numbers of a setup: `gouge_mm` and `stock_left_mm` against the model, or `not_compared`, why not."""
+    said: dict[str, Any] = {"not_compared": compared if isinstance(compared, str) else ""}
+    if isinstance(compared, Comparison):
+        said |= {
+            "gouge_mm": round(compared.gouge_mm, 3),
+            "stock_left_mm": round(compared.stock_left_mm, 3),
+            "error_mm": round(compared.tolerance_mm + compared.curved_mm, 3),
+            "unknown": len(place.others.unknown),
+        }
+    return said | {
         "number": place.number,
         "offset": place.work_offset,
         "grid_mm": round(removal.grid.pitch, 3),

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from shopflow.core.planning.directions import AXES
+from shopflow.core.review.house_rules import LIMITS
+from shopflow.core.stock.compare_plan import OtherSetups
+from shopflow.core.types import Vector
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, Setup
 from shopflow.programs.inputs import Inputs
@@ -36,20 +41,46 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
     if lacking:
         return lacking
     assert inputs.machine is not None
+    before, known = _before(revision, setups[0])
     places = []
     for setup in setups:
         placement, blank = jobs.placement_of(setup), jobs.blank_of(setup, reading)
         if placement is None or blank is None:
             return _not_placed(setup, placement is None)
-        places.append(Place(setup.number, setup.work_offset, placement, blank))
+        others = _others(revision.program, setup, known)
+        places.append(Place(setup.number, setup.work_offset, placement, blank, others))
+        known = known | {setup.number}
     return Asked(
         inputs.content,
         jobs.mesh_key(job),
-        _key_before(revision, setups[0]),
+        job.reading.key if job.reading else "",
+        before,
         inputs.machine,
         inputs.tools,
         tuple(places),
+        {rule.key: inputs.changed_rules[rule.key] for rule in LIMITS if rule.key in inputs.changed_rules},
     )
+
+
+def _others(program: Program, setup: Setup, known: frozenset[int]) -> OtherSetups:
+    """The job's other setups as one of them sees them. known: numbers of those whose cuts are in its stock.
+
+    Where another program runs this setup too, nobody can say what that one cuts: it is one of the others.
+    """
+    before, later, unknown = list[Setup](), list[Setup](), list[Setup]()
+    for other in setup.job.setups.all():
+        if other.number == setup.number:
+            if other.programs.exclude(pk=program.pk).exists():
+                unknown.append(other)
+        elif other.number > setup.number:
+            later.append(other)
+        else:
+            (before if other.number in known else unknown).append(other)
+    return OtherSetups(later=_ups(later), known=_ups(before), unknown=_ups(unknown))
+
+
+def _ups(setups: Iterable[Setup]) -> tuple[Vector, ...]:
+    return tuple(dict.fromkeys(AXES[setup.up] for setup in setups))
 
 
 def _lacking(setups: list[Setup], inputs: Inputs) -> Lacking | None:
@@ -86,16 +117,21 @@ def _page(setup: Setup) -> str:
     return reverse("jobs:setup", args=[setup.pk])
 
 
-def _key_before(revision: ProgramRevision, first: Setup) -> str:
-    """The work that computes what this program starts from; "" where it starts from the blank."""
+def _before(revision: ProgramRevision, first: Setup) -> tuple[str, frozenset[int]]:
+    """The work that computes what this program starts from, and the setups whose cuts are in that; "" and none where it
+    starts from the blank."""
     from shopflow.programs.inputs import inputs_of
 
     before = _program_before(revision.program.job, first)
     newest = before.revisions.select_related("stored", "program__job__reading").first() if before else None
     if newest is None:
-        return ""
+        return "", frozenset()
     asked = asked_of(newest, inputs_of(newest))
-    return "" if isinstance(asked, Lacking) else work.key_of(SIMULATION, asked.plain, version=VERSION)
+    if isinstance(asked, Lacking):
+        return "", frozenset()
+    known = frozenset(place.number for place in asked.places)
+    _, further = _before(newest, newest.program.setups.order_by("number")[0])
+    return work.key_of(SIMULATION, asked.plain, version=VERSION), known | further
 
 
 def _program_before(job: Job, first: Setup) -> Program | None:

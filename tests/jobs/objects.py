@@ -83,7 +83,11 @@ def a_crib():
 
 def a_read_job(by, reading=None, **order):
     """A job whose model is a plate, with the reading that a worker would have stored."""
-    job = a_job(by, **order)
+    return read_now(a_job(by, **order), by, reading)
+
+
+def read_now(job, by, reading=None):
+    """The job with a model and its reading."""
     actions.add_file(job, an_upload(STEP_HEAD), by=by, kind=JobFile.Kind.MODEL)
     job.refresh_from_db()
     result = (reading or a_reading()).to_json()

@@ -1,15 +1,27 @@
 """Material removal of a planned program: computed in place as a worker would,."""
 
+from decimal import Decimal
+
 import pytest
 
+from shopflow.core.planning.directions import AXES
 from shopflow.core.stock import shapes
+from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.stock.grid import grid_over
 from shopflow.core.types import Placement, Tool, ToolShape
 from shopflow.programs import queries, simulating, stock_picture
+from shopflow.programs.inputs import inputs_of
 from shopflow.programs.simulating import Asked, Place
-from tests.programs.objects import HEAD, upload
+from shopflow.programs.stock_asked import asked_of
+from shopflow.records import cache
+from tests.core.planning.parts import a_reading
+from tests.core.stock.plain_meshes import box_mesh
+from tests.jobs.objects import read_now
+from tests.programs.objects import END, GOOD, HEAD, a_planned_job, upload
+from tests.programs.objects import MILL as SLOT_BY_T1
 
 MILL = Tool(1, "", ToolShape.FLAT, 10.0, flute_length_mm=22.0, stickout_mm=35.0)
+READING, MODEL = a_reading(holes=(), mesh_deflection_mm=0.01), "0" * 64
 BLANK = ((-20.0, -20.0, -20.0), (60.0, 20.0, 0.0))
 SLOT = (
     "T1 M6\nG54 G0 X-40. Y0. S4000 M3\nG43 H1 Z50. M8\nZ5.\nG1 Z-2. F200.\nX80. F600.\n"
@@ -17,13 +29,19 @@ SLOT = (
 )
 
 
-def simulated(text, *, before=None):
+def keep_model(top):
+    """In the cache, a part like the blank but that much lower."""
+    cache.write(MODEL, box_mesh((BLANK[0], (*BLANK[1][:2], top))).to_bytes())
+
+
+def simulated(text, *, before=None, limits=None):
     from shopflow.core.cutting.time import TYPICAL_MACHINE
 
     place = Place(1, 1, Placement(), BLANK)
-    asked = Asked("0" * 64, "0" * 64, "", TYPICAL_MACHINE, (MILL,), (place,))
+    asked = Asked("0" * 64, MODEL, "1" * 64, "", TYPICAL_MACHINE, (MILL,), (place,), limits or {})
     assert simulating.asked_from(asked.plain) == asked
-    return simulating.simulate(asked, (HEAD + text).encode(), before, key="f" * 64, progress=lambda *_: None)
+    data = (HEAD + text).encode()
+    return simulating.simulate(asked, data, before, reading=READING, key="f" * 64, progress=lambda *_: None)
 
 
 def codes(result):
@@ -69,3 +87,85 @@ def test_a_job_without_a_model_is_signed_as_before_and_says_why_nothing_was_remo
     assert "Material removal was not computed." in page
     assert "No model was uploaded." in page
     assert not queries.blocking(revision)
+
+
+def of_code(result, code):
+    return [row for row in result["findings"] if row["code"] == code]
+
+
+def test_a_cut_into_the_part_is_a_must_fix_at_its_line_with_the_depth(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-1.0)
+    (gouge,) = of_code(simulated(SLOT), "gouge")
+    assert (gouge["weight"], gouge["first_line"], gouge["measured"], gouge["limit"]) == ("must-fix", 9, "1", "0.05")
+
+
+def test_stock_that_nothing_removes_is_asked_about_with_its_thickness(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-3.0)
+    assert "3" in {row["measured"] for row in of_code(simulated(SLOT), "stock-left")}
+
+
+def test_the_shop_sets_how_much_stock_may_be_left(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-3.0)
+    assert not of_code(simulated(SLOT, limits={"stock_left_decide": Decimal(4)}), "stock-left")
+
+
+def test_each_setup_says_what_the_comparison_showed(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-1.0)
+    (setup,) = simulated(SLOT)["setups"]
+    assert (setup["gouge_mm"], setup["stock_left_mm"], setup["not_compared"]) == (1.0, 1.0, "")
+
+
+def test_without_the_mesh_of_the_model_the_setup_says_that_it_was_not_compared(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    (setup,) = simulated(SLOT)["setups"]
+    assert "Open the job's model" in setup["not_compared"]
+
+
+def test_a_program_that_moves_nothing_in_the_setups_offset_is_not_compared(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-1.0)
+    (setup,) = simulated(SLOT.replace("G54", "G55"))["setups"]
+    assert "G54" in setup["not_compared"]
+
+
+UP, DOWN = AXES["+Z"], AXES["-Z"]
+
+
+class TestWhatOtherSetupsCut:
+    @pytest.fixture
+    def job(self, owner):
+        job = a_planned_job(owner, setups=3)
+        job.setups.filter(number=2).update(up="-Z", along_x="+X")
+        job.setups.filter(number=3).update(up="+X", along_x="+Y")
+        return read_now(job, owner)
+
+    def others(self, revision):
+        return {place.number: place.others for place in asked_of(revision, inputs_of(revision)).places}
+
+    def test_of_one_program_each_setup_knows_those_before_it(self, job, owner):
+        revision = upload(job, GOOD, by=owner)
+        assert self.others(revision)[2] == OtherSetups(later=(AXES["+X"],), known=(UP,))
+
+    def test_a_setup_whose_program_is_missing_is_not_known(self, job, owner):
+        revision = upload(job, GOOD, by=owner, setups=[job.setups.get(number=2)])
+        assert self.others(revision)[2] == OtherSetups(later=(AXES["+X"],), unknown=(UP,))
+
+    def test_what_the_programs_before_left_is_known_through_all_of_them(self, job, owner):
+        for number in (1, 2, 3):
+            revision = upload(job, GOOD, by=owner, name=f"100{number}", setups=[job.setups.get(number=number)])
+        assert self.others(revision)[3] == OtherSetups(known=(UP, DOWN))
+
+    def test_a_manual_op_is_never_known(self, job, owner):
+        job.setups.filter(number=1).update(manual_reason="by hand")
+        revision = upload(job, GOOD, by=owner, setups=list(job.setups.filter(number__gt=1)))
+        assert self.others(revision)[3] == OtherSetups(known=(DOWN,), unknown=(UP,))
+
+    def test_where_two_programs_run_one_setup_neither_knows_the_other(self, job, owner):
+        upload(job, GOOD, by=owner, name="1001", setups=[job.setups.get(number=1)])
+        finishing = (HEAD + SLOT_BY_T1.replace("Z-2.", "Z-3.") + END).encode()
+        revision = upload(job, finishing, by=owner, name="1002", setups=[job.setups.get(number=1)])
+        assert UP in self.others(revision)[1].unknown

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
+from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 
 
 def air_cut(subject: Subject) -> Iterator[Finding]:
@@ -22,7 +22,7 @@ def air_cut(subject: Subject) -> Iterator[Finding]:
         )
         yield Finding(
             "air-cut", Weight.DECIDE, lines, message, tool=one.tool,
-            measured=one.seconds, unit="s", basis="simulation over the smallest and the largest blank",
+            measured=sensible(one.seconds, "s"), unit="s", basis="simulation over the smallest and the largest blank",
         )  # fmt: skip
 
 

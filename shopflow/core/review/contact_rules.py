@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.review.cut import Cut, one_cause
-from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
+from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 from shopflow.core.types import MotionKind, Motions
 
 _PHYSICS = "a rapid does not cut"
@@ -23,7 +23,7 @@ def rapid_through_material(subject: Subject) -> Iterator[Finding]:
         return
     removal, motions = subject.cut.removal, subject.program.motions
     for rows, tool in _causes(subject, removal.rapid_touched(motions)):
-        deep = float(removal.thickest_mm[rows].max())
+        deep = sensible(float(removal.thickest_mm[rows].max()))
         message = f"T{tool} goes through material at rapid, up to {deep:.2f} mm of it in one place."
         yield Finding(
             "rapid-through-material", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
@@ -37,7 +37,7 @@ def workholding_touched(subject: Subject) -> Iterator[Finding]:
     removal = subject.cut.removal
     for rows, tool in _causes(subject, removal.holding_mm > 0.0):
         deepest = rows[removal.holding_mm[rows].argmax()]
-        deep, box = float(removal.holding_mm[deepest]), int(removal.holding_box[deepest]) + 1
+        deep, box = sensible(float(removal.holding_mm[deepest])), int(removal.holding_box[deepest]) + 1
         message = f"T{tool} or its holder goes {deep:.2f} mm into the workholding (body {box} of the setup)."
         yield Finding(
             "workholding-touched", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
@@ -53,7 +53,7 @@ def rapid_too_near(subject: Subject) -> Iterator[Finding]:
     removal, limit = cut.removal, cut.limit("rapid_clearance")
     touches = removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0)
     for rows, tool in _causes(subject, (removal.rapid_gap_mm < limit - 1e-6) & ~touches):
-        gap = float(removal.rapid_gap_mm[rows].min())
+        gap = sensible(float(removal.rapid_gap_mm[rows].min()))
         message = (
             f"T{tool} passes {gap:.2f} mm from material or workholding at rapid; the house rule is {limit:.2f} mm. "
             f"Sideways the gap is known to {removal.grid.across_error_mm:.2f} mm."
@@ -81,7 +81,7 @@ def past_the_flutes(subject: Subject) -> Iterator[Finding]:
         return
     removal, limit = cut.removal, cut.limit("touch_ignored")
     for rows, tool in _causes(subject, removal.past_flutes_mm > limit):
-        over = float(removal.past_flutes_mm[rows].max())
+        over = sensible(float(removal.past_flutes_mm[rows].max()))
         known = (subject.tools or {}).get(tool)
         length = f" of {known.flute_length_mm:.1f} mm" if known is not None else ""
         message = (
@@ -107,7 +107,7 @@ def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
     for row in np.flatnonzero(bare):
         bare[row] = not _drilled_before(subject.program.motions, int(row))
     for rows, tool in _causes(subject, bare):
-        deep = float(plunge[rows].max())
+        deep = sensible(float(plunge[rows].max()))
         message = (
             f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; let it ramp or go in "
             "by a helix, or drill first."
@@ -133,7 +133,7 @@ def _drilled_before(motions: Motions, row: int) -> bool:
 def _rubbing(subject: Subject, cut: Cut, code: str, what: str, depth: NDArray[np.float64]) -> Iterator[Finding]:
     limit = cut.limit("touch_ignored")
     for rows, tool in _causes(subject, depth > limit):
-        deep = float(depth[rows].max())
+        deep = sensible(float(depth[rows].max()))
         message = f"{what} of T{tool} goes {deep:.2f} mm into material."
         yield Finding(
             code, Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,

@@ -11,50 +11,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from shopflow.core.review.house_rules import HouseRule
+from shopflow.core.review.house_rules import LIMITS
 
 if TYPE_CHECKING:  # the compiler that simulation needs is not loaded by those who only read findings
     from shopflow.core.stock.air import AirCut
     from shopflow.core.stock.compare import Comparison
     from shopflow.core.stock.removal import Removal
-
-LIMITS: tuple[HouseRule, ...] = (
-    HouseRule(
-        key="gouge_decide",
-        title="A gouge deeper than this needs a decision",
-        value=Decimal("0.02"),
-        unit="mm",
-        basis="common practice, no source: what a finishing pass leaves",
-    ),
-    HouseRule(
-        key="gouge_most",
-        title="A gouge deeper than this must be mended",
-        value=Decimal("0.05"),
-        unit="mm",
-        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
-    ),
-    HouseRule(
-        key="stock_left_decide",
-        title="Stock that nothing removes and that is thicker than this needs a decision",
-        value=Decimal("0.05"),
-        unit="mm",
-        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
-    ),
-    HouseRule(
-        key="rapid_clearance",
-        title="A rapid stays at least this far from material and workholding",
-        value=Decimal("1"),
-        unit="mm",
-        basis="common practice, no source",
-    ),
-    HouseRule(
-        key="touch_ignored",
-        title="Contact of shank, neck or holder shallower than this is not counted",
-        value=Decimal("0.01"),
-        unit="mm",
-        basis="common practice, no source: less than runout",
-    ),
-)
 
 _BY_KEY = {rule.key: rule for rule in LIMITS}
 

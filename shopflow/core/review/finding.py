@@ -95,6 +95,11 @@ def with_key(finding: Finding, program: Program) -> Finding:
     return Finding(**{**finding.__dict__, "key": digest})
 
 
+def sensible(value: float, unit: str = "mm") -> float:
+    """As finely as it means something: a thousandth of a millimetre, a tenth of a second."""
+    return round(value, 1 if unit == "s" else 3)
+
+
 def lines_of(program: Program, rows: NDArray[np.intp]) -> tuple[int, ...]:
     """The lines that these motions come from, in order, each once, the first MOST_LINES of them."""
     lines = dict.fromkeys(program.motions.line[rows[: MOST_LINES * 50]].tolist())

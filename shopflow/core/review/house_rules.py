@@ -19,6 +19,52 @@ class HouseRule:
     basis: str
 
 
+LIMITS: tuple[HouseRule, ...] = (
+    HouseRule(
+        key="gouge_decide",
+        title="A gouge deeper than this needs a decision",
+        value=Decimal("0.02"),
+        unit="mm",
+        basis="common practice, no source: what a finishing pass leaves",
+    ),
+    HouseRule(
+        key="gouge_most",
+        title="A gouge deeper than this must be mended",
+        value=Decimal("0.05"),
+        unit="mm",
+        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
+    ),
+    HouseRule(
+        key="stock_left_decide",
+        title="Stock that nothing removes and that is thicker than this needs a decision",
+        value=Decimal("0.05"),
+        unit="mm",
+        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
+    ),
+    HouseRule(
+        key="edge_break",
+        title="An edge drawn sharp counts as broken on purpose up to this leg of 45°",
+        value=Decimal("0.5"),
+        unit="mm",
+        basis="common practice, no source: what a pass with a chamfer mill breaks",
+    ),
+    HouseRule(
+        key="rapid_clearance",
+        title="A rapid stays at least this far from material and workholding",
+        value=Decimal("1"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="touch_ignored",
+        title="Contact of shank, neck or holder shallower than this is not counted",
+        value=Decimal("0.01"),
+        unit="mm",
+        basis="common practice, no source: less than runout",
+    ),
+)
+"""What the removal of material is judged by."""
+
 DEFAULTS: tuple[HouseRule, ...] = (
     HouseRule(
         key="hss_plunge_decide",
@@ -85,6 +131,7 @@ DEFAULTS: tuple[HouseRule, ...] = (
         unit="",
         basis="common practice, no source: a tool of the corner's own radius stops in it and chatters",
     ),
+    *LIMITS,
 )
 
 _BY_KEY = {rule.key: rule for rule in DEFAULTS}

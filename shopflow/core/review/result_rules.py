@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from shopflow.core.review.cut import one_cause
-from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
+from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 from shopflow.core.stock.compare_expected import Cause
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def gouged(subject: Subject) -> Iterator[Finding]:
     decide, most = cut.limit("gouge_decide"), cut.limit("gouge_most")
     for patches in _causes(subject, comparison.of(Cause.GOUGE)):
         worst = min(patches, key=lambda patch: patch.most_mm)
-        deep = -worst.most_mm
+        deep = sensible(-worst.most_mm)
         if deep <= decide:
             continue
         key, limit, weight = ("gouge_most", most, Weight.MUST_FIX) if deep > most else (
@@ -50,15 +50,16 @@ def stock_left(subject: Subject) -> Iterator[Finding]:
     limit = cut.limit("stock_left_decide")
     for patches in _causes(subject, comparison.of(Cause.LEFT)):
         worst = max(patches, key=lambda patch: patch.most_mm)
-        if worst.most_mm <= limit:
+        left = sensible(worst.most_mm)
+        if left <= limit:
             continue
         message = (
-            f"Leaves {worst.most_mm:.3f} mm on the part at {_place(worst)} ({_faces(patches)}), {_area(patches)}, "
+            f"Leaves {left:.3f} mm on the part at {_place(worst)} ({_faces(patches)}), {_area(patches)}, "
             f"and nothing later removes it. {comparison.error}"
         )
         yield Finding(
             "stock-left", Weight.DECIDE, _lines(subject, patches), message, tool=_tool(subject, worst),
-            measured=worst.most_mm, limit=limit, unit="mm", basis=cut.basis("stock_left_decide"),
+            measured=left, limit=limit, unit="mm", basis=cut.basis("stock_left_decide"),
         )  # fmt: skip
 
 
@@ -67,7 +68,7 @@ def feature_untouched(subject: Subject) -> Iterator[Finding]:
     if subject.cut is None or subject.cut.comparison is None:
         return
     for feature in subject.cut.comparison.untouched:
-        left = _most_over(subject.cut.comparison, feature.faces)
+        left = sensible(_most_over(subject.cut.comparison, feature.faces))
         message = f"Nobody cuts the {feature.name}: up to {left:.2f} mm of stock stands there, and nothing later does."
         yield Finding(
             "feature-untouched", Weight.MUST_FIX, (subject.program.lines,), message,

@@ -98,7 +98,7 @@ class Comparison:
         """The error of grid and chords as a sentence, to be shown wherever the result is."""
         return (
             f"Distances are exact on flat faces and known to {self.curved_mm:.3f} mm on curved ones; places lie "
-            f"{self.grid.pitch:g} mm apart, so that what is narrower than {2 * self.grid.pitch:g} mm may be missed."
+            f"{self.grid.pitch:.3g} mm apart, so that what is narrower than {2 * self.grid.pitch:.3g} mm may be missed."
         )
 
     def of(self, *causes: Cause) -> tuple[Patch, ...]:
@@ -110,11 +110,15 @@ def compare(
     surface: Surface,
     *,
     expected: Expected | None = None,
+    elsewhere: NDArray[np.bool_] | None = None,
+    before: Columns | None = None,
     tolerance_mm: float = TOLERANCE_MM,
     chord_mm: float = 0.0,
 ) -> Comparison:
     """Compare material with the model, both in the coordinates of one setup.
 
+    elsewhere: for each sample, whether stock there is no matter of this setup (`compare_plan.cut_elsewhere`). before:
+    the material that the setup began with, on the same grid: what was missing from it already is no gouge.
     chord_mm: of the arcs that were swept (`Removal.chord_mm`); the mesh's own is added where a face is curved.
     """
     meant = expected or Expected()
@@ -127,9 +131,16 @@ def compare(
     cause[over], cause[under] = Cause.LEFT, Cause.GOUGE
     slack = tolerance_mm + curved
     _explain(cause, Cause.LATER, over & np.isin(samples.face, sorted(meant.later)))
-    _explain(cause, Cause.CORNER, compare_reasons.left_in_corners(samples, surface, cause == Cause.LEFT, meant, slack))
+    if elsewhere is not None:
+        _explain(cause, Cause.LATER, over & elsewhere)
+    if before is not None:
+        missing = samples.deviation - samples_of(before, surface).deviation
+        _explain(cause, Cause.BEFORE, under & (missing > -tolerance_mm))
+    left = cause == Cause.LEFT
+    _explain(cause, Cause.CORNER, compare_reasons.left_in_corners(samples, surface, columns, left, meant, slack))
     _explain(cause, Cause.EDGE, compare_reasons.broken_edges(samples, surface, under, meant, slack))
     _explain(cause, Cause.THREAD, compare_reasons.threads(samples, over | under, meant, slack))
+    _explain(cause, Cause.POINT, compare_reasons.drilled_bottoms(samples, over | under, meant, slack))
     untouched = tuple(one for one in meant.features if _is_untouched(one, samples, cause, over))
     bare = np.isin(samples.face, [face for feature in untouched for face in feature.faces])
     cause[bare & (cause == Cause.LEFT)] = Cause.UNTOUCHED

@@ -34,6 +34,10 @@ class Cause(IntEnum):
     """A thread that the model does not show, or the columns do not."""
     EDGE = 7
     """An edge drawn sharp and broken on purpose."""
+    POINT = 8
+    """What the point of a drill makes of the bottom of a blind hole."""
+    BEFORE = 9
+    """Missing already when the setup began."""
 
 
 @dataclass(frozen=True)
@@ -50,13 +54,30 @@ class Feature:
 
 
 @dataclass(frozen=True)
+class Bottom:
+    """A blind hole whose bottom is drawn otherwise than its drill makes it.
+
+    mouth, axis: middle of its mouth and the way out of it, in the setup. depth_mm: to the end of the full diameter, as
+    drawn. point_mm: how much longer or shorter the drill's point is than the drawn one. radius_mm: of the hole.
+    """
+
+    mouth: tuple[float, float, float]
+    axis: tuple[float, float, float]
+    depth_mm: float
+    point_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True)
 class Expected:
     """later: faces that a later setup or op cuts. features: whose absence is told apart from stock left.
 
     threads: by face number, how deep on the radius a thread goes; its form is on no model and in no columns.
     tool_radius_mm, corner_radius_mm: of the smallest end mill that came, and of its corner (a ball's is its radius):
     what they cannot reach in a sharp inside edge is no fault of a pass. 0: not known, nothing is explained so.
+    larger_radii_mm: of the other end mills, which answer for the corners where the smallest did not come.
     axis: of the tool in the setup. edge_break_mm: how far an edge drawn sharp may be broken on purpose.
+    bottoms: blind holes that end in their drill's point.
     """
 
     later: frozenset[int] = frozenset()
@@ -64,8 +85,10 @@ class Expected:
     threads: Mapping[int, float] = field(default_factory=lambda: MappingProxyType({}))
     tool_radius_mm: float = 0.0
     corner_radius_mm: float = 0.0
+    larger_radii_mm: tuple[float, ...] = ()
     axis: tuple[float, float, float] = (0.0, 0.0, 1.0)
     edge_break_mm: float = 0.0
+    bottoms: tuple[Bottom, ...] = ()
 
 
 def features_of(reading: Reading) -> tuple[Feature, ...]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import transaction
 
+from shopflow.core.solid import Reading
 from shopflow.core.stock import keeping
 from shopflow.core.stock.columns import Columns
 from shopflow.jobs.models import Job
@@ -42,7 +43,8 @@ def simulate(row: Work, progress: work.Progress) -> dict[str, Any]:
     before = _state(asked.before, progress) if asked.before else None
     with files.open_file(StoredFile.objects.get(sha256=asked.content)) as handle:
         data = handle.read()
-    return simulating.simulate(asked, data, before, key=row.key, progress=progress)
+    reading = Reading.from_json(Work.objects.get(key=asked.reading).result or {})
+    return simulating.simulate(asked, data, before, reading=reading, key=row.key, progress=progress)
 
 
 def _state(key: str, progress: work.Progress) -> Columns | None:

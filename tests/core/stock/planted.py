@@ -15,12 +15,10 @@ from OCP.gp import gp_Pnt, gp_Vec
 from shopflow.core import nc, review, solid
 from shopflow.core.cutting.time import TYPICAL_MACHINE, cycle_time
 from shopflow.core.stock import air, shapes
-from shopflow.core.stock.compare import compare, with_motions
-from shopflow.core.stock.compare_expected import Expected, features_of
-from shopflow.core.stock.compare_surface import surface_of
+from shopflow.core.stock.compare_plan import OtherSetups, compare_setup, part_in
 from shopflow.core.stock.grid import grid_over
 from shopflow.core.stock.removal import Conditions, remove
-from shopflow.core.types import Holder, Tool, ToolShape
+from shopflow.core.types import Holder, Placement, Tool, ToolShape
 from tests.core.solid import parts
 
 BLANK = ((0.0, 0.0, 0.0), (60.0, 40.0, 21.0))
@@ -246,10 +244,12 @@ def findings(text, reading, pitch, *, changed=None, with_model=True):
 
 
 def compared(removal, program, conditions, reading):
-    expected = Expected(features=features_of(reading), tool_radius_mm=3.0)
-    surface = surface_of(reading.mesh, chord_mm=reading.mesh_deflection_mm)
-    found = compare(removal.columns, surface, expected=expected, chord_mm=removal.chord_mm)
-    return with_motions(found, program.motions, TOOLS, conditions)
+    """As a review compares a job of one setup."""
+    part = part_in(reading, reading.mesh, Placement(), removal.grid)
+    return compare_setup(
+        part, shapes.box(removal.grid, BLANK), removal, program.motions, TOOLS, conditions,
+        others=OtherSetups(), edge_break_mm=0.5,
+    )  # fmt: skip
 
 
 def judged(faults, found, at):
