@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
-from shopflow.programs import reviewing
+from shopflow.programs import reviewing, simulating
 from shopflow.records.canonical import digest
 from shopflow.shop.models import ControlProfile, Holder, HouseRule, Machine, Material, Tool
 
@@ -12,8 +12,9 @@ TABLES: tuple[type[models.Model], ...] = (Tool, Holder, Machine, Material, House
 
 
 def digest_of_shop() -> str:
-    """Five small tables and the version of the reviewing program; cheap enough to be asked every minute."""
-    return digest({"version": reviewing.VERSION, "tables": [_rows(table) for table in TABLES]})
+    """Six small tables and the versions of what reviews and cuts; cheap enough to be asked every minute."""
+    versions = [reviewing.VERSION, simulating.VERSION]
+    return digest({"version": versions, "tables": [_rows(table) for table in TABLES]})
 
 
 def _rows(table: type[models.Model]) -> list[list[str]]:

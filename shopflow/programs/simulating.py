@@ -19,6 +19,7 @@ from shopflow.core import review as rules
 from shopflow.core.cutting.time import cycle_time
 from shopflow.core.errors import CoreError, NotPossible
 from shopflow.core.review import Cut, air_rules, contact_rules, result_rules
+from shopflow.core.review.house_rules import LIMITS
 from shopflow.core.solid import Mesh, Reading
 from shopflow.core.stock import keeping, shapes
 from shopflow.core.stock.air import air_cuts
@@ -120,7 +121,7 @@ def simulate(
         if not (removal.unswept == Unswept.SWEPT).any():
             part = f"Nothing of this program moves in {nc.offset_name(place.work_offset)}, the setup's work offset."
         comparison = None if isinstance(part, str) else shop.compare(part, place, columns, removal)
-        found += shop.judged(removal, comparison)
+        found += shop.judged(columns, removal, comparison)
         _draw(frames, removal, shop, part, picture_key(key, place.work_offset))
         setups.append(_summary(place, removal, comparison if comparison else part))
         stock = _placed(removal.columns, _inverse(place.placement))
@@ -148,7 +149,8 @@ class _Shop:
         return float(rules.HouseRules(self.limits).value(key))
 
     def conditions(self, place: Place) -> Conditions:
-        return Conditions(self.machine, place.work_offset)
+        clearances = [self.limit(rule.key) for rule in LIMITS if rule.key.startswith("rapid_clearance")]
+        return Conditions(self.machine, place.work_offset, rapid_clearance_mm=max(clearances))
 
     def compare(self, part: Part, place: Place, before: Columns, removal: Removal) -> Comparison:
         return compare_setup(
@@ -156,10 +158,11 @@ class _Shop:
             others=place.others, edge_break_mm=self.limit("edge_break"),
         )  # fmt: skip
 
-    def judged(self, removal: Removal, comparison: Comparison | None) -> tuple[rules.Finding, ...]:
-        """What the rules about cutting say of one setup."""
+    def judged(self, columns: Columns, removal: Removal, comparison: Comparison | None) -> tuple[rules.Finding, ...]:
+        """What the rules about cutting say of one setup. columns: its stock as it came."""
         air = air_cuts([removal], self.motions, self.seconds, limit_mm3=AIR_MM3, least_s=AIR_S)
-        cut = Cut(removal, comparison, air=air, changed=self.limits)
+        top = float(columns.along(2).extremes()[1].max())
+        cut = Cut(removal, comparison, air=air, raw_top_mm=top, changed=self.limits)
         return rules.run(self.program, machine=self.machine, tools=self.tools, cut=cut, rules=CUT_RULES)
 
 

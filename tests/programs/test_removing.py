@@ -11,6 +11,7 @@ from shopflow.core.stock.grid import grid_over
 from shopflow.core.types import Placement, Tool, ToolShape
 from shopflow.programs import queries, simulating, stock_picture
 from shopflow.programs.inputs import inputs_of
+from shopflow.programs.shop_state import digest_of_shop
 from shopflow.programs.simulating import Asked, Place
 from shopflow.programs.stock_asked import asked_of
 from shopflow.records import cache
@@ -89,6 +90,12 @@ def test_a_job_without_a_model_is_signed_as_before_and_says_why_nothing_was_remo
     assert not queries.blocking(revision)
 
 
+def test_a_newer_removal_is_asked_for_by_itself(monkeypatch, db):
+    before = digest_of_shop()
+    monkeypatch.setattr(simulating, "VERSION", "removal of tomorrow")
+    assert digest_of_shop() != before
+
+
 def of_code(result, code):
     return [row for row in result["findings"] if row["code"] == code]
 
@@ -130,6 +137,22 @@ def test_a_program_that_moves_nothing_in_the_setups_offset_is_not_compared(setti
     keep_model(-1.0)
     (setup,) = simulated(SLOT.replace("G54", "G55"))["setups"]
     assert "G54" in setup["not_compared"]
+
+
+OVER = SLOT.replace("X80. F600.\n", "X80. F600.\nG0 Z{height}\nX-40. Y14.\n")
+
+
+@pytest.mark.parametrize(("height", "near"), [("1.4", ["1.4"]), ("1.6", [])])
+def test_a_rapid_over_stock_as_it_came_keeps_the_distance_of_its_house_rule(settings, tmp_path, height, near):
+    settings.CACHE_DIR = tmp_path
+    found = of_code(simulated(OVER.format(height=height)), "rapid-too-near")
+    assert [(row["measured"], row["limit"]) for row in found] == [(gap, "1.5") for gap in near]
+
+
+def test_the_shop_sets_how_near_a_rapid_may_come(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    wider = {"rapid_clearance_raw": Decimal(3)}
+    assert of_code(simulated(OVER.format(height="2"), limits=wider), "rapid-too-near")
 
 
 UP, DOWN = AXES["+Z"], AXES["-Z"]

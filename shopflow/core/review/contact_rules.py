@@ -45,22 +45,43 @@ def workholding_touched(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+_SAME_HEIGHT_MM = 0.01
+
+
 def rapid_too_near(subject: Subject) -> Iterator[Finding]:
     """Only where it touches nothing: what touches has its own finding."""
     cut = subject.cut
     if cut is None:
         return
-    removal, limit = cut.removal, cut.limit("rapid_clearance")
-    touches = removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0)
-    for rows, tool in _causes(subject, (removal.rapid_gap_mm < limit - 1e-6) & ~touches):
-        gap = sensible(float(removal.rapid_gap_mm[rows].min()))
-        message = (
-            f"T{tool} passes {gap:.2f} mm from material or workholding at rapid; the house rule is {limit:.2f} mm. "
-            f"Sideways the gap is known to {removal.grid.across_error_mm:.2f} mm."
-        )
+    removal = cut.removal
+    free = ~(removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0))
+    is_raw = _over_raw(subject.program.motions, cut)
+    sideways = f" Sideways the gap is known to {removal.grid.across_error_mm:.2f} mm."
+    yield from _too_near(subject, cut, removal.rapid_gap_mm, free & ~is_raw, "rapid_clearance", "material", sideways)
+    yield from _too_near(
+        subject, cut, removal.rapid_gap_mm, free & is_raw, "rapid_clearance_raw", "stock as it came", sideways
+    )
+    yield from _too_near(subject, cut, removal.holding_gap_mm, free, "rapid_clearance_holding", "workholding", "")
+
+
+def _over_raw(motions: Motions, cut: Cut) -> NDArray[np.bool_]:
+    """Rapids whose gap is the height of the tip over the top of the stock as it came."""
+    tip = np.minimum(motions.start[:, 2], motions.end[:, 2])
+    with np.errstate(invalid="ignore"):
+        over: NDArray[np.bool_] = np.abs(tip - cut.removal.rapid_gap_mm - cut.raw_top_mm) < _SAME_HEIGHT_MM
+    return over
+
+
+def _too_near(
+    subject: Subject, cut: Cut, gaps: NDArray[np.float64], free: NDArray[np.bool_], key: str, what: str, more: str
+) -> Iterator[Finding]:
+    limit = cut.limit(key)
+    for rows, tool in _causes(subject, (gaps < limit - 1e-6) & free):
+        gap = sensible(float(gaps[rows].min()))
+        message = f"T{tool} passes {gap:.2f} mm from {what} at rapid; the house rule is {limit:.2f} mm.{more}"
         yield Finding(
             "rapid-too-near", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,
-            measured=gap, limit=limit, unit="mm", basis=cut.basis("rapid_clearance"),
+            measured=gap, limit=limit, unit="mm", basis=cut.basis(key),
         )  # fmt: skip
 
 

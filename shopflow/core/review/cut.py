@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -27,13 +28,15 @@ class Cut:
 
     removal: of all motions, over the largest blank. comparison: with the model, its faults with their motions
     (`compare.with_motions`); None without a model. air: runs that cut nothing; air_difference_mm: how far the part
-    would differ without them, None where that was not tried. changed: limits of LIMITS that the shop set.
+    would differ without them, None where that was not tried. raw_top_mm: height of the stock as it came, nan where not
+    known. changed: limits of LIMITS that the shop set.
     """
 
     removal: Removal
     comparison: Comparison | None = None
     air: tuple[AirCut, ...] = ()
     air_difference_mm: float | None = None
+    raw_top_mm: float = math.nan
     changed: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:

@@ -50,7 +50,21 @@ LIMITS: tuple[HouseRule, ...] = (
     ),
     HouseRule(
         key="rapid_clearance",
-        title="A rapid stays at least this far from material and workholding",
+        title="A rapid stays at least this far from what is machined already",
+        value=Decimal("1"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="rapid_clearance_raw",
+        title="A rapid stays at least this far over stock as it came",
+        value=Decimal("1.5"),
+        unit="mm",
+        basis="common practice, no source: sawn and cast stock differs from piece to piece",
+    ),
+    HouseRule(
+        key="rapid_clearance_holding",
+        title="A rapid stays at least this far from workholding",
         value=Decimal("1"),
         unit="mm",
         basis="common practice, no source",

@@ -19,8 +19,8 @@ _LARGEST = (
 
 @dataclass(frozen=True)
 class ByLine:
-    """Row for row with `line`, (l,) int32 rising: sums of volume_mm3 and plunge_mm, the smallest rapid_gap_mm, and the
-    largest of the others; units as in `Removal`.
+    """Row for row with `line`, (l,) int32 rising: sums of volume_mm3 and plunge_mm, the smallest rapid_gap_mm (to
+    material or workholding), and the largest of the others; units as in `Removal`.
     """
 
     line: NDArray[np.int32]
@@ -44,7 +44,7 @@ def by_line(removal: Removal, motions: Motions) -> ByLine:
     for name, values in largest.items():
         np.maximum.at(values, at, getattr(removal, name))
     gap = np.full(len(lines), np.inf)
-    np.minimum.at(gap, at, removal.rapid_gap_mm)
+    np.minimum.at(gap, at, np.minimum(removal.rapid_gap_mm, removal.holding_gap_mm))
     return ByLine(
         line=lines,
         volume_mm3=_sums(at, removal.volume_mm3, len(lines)),

@@ -18,6 +18,7 @@ from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.grid import Grid
 from shopflow.core.stock.moves import Moves, Unswept, moves_of, why_unswept
 from shopflow.core.stock.profile import Body, Part, bodies_of, rows_of
+from shopflow.core.stock.returns import returning
 from shopflow.core.stock.sweep import Batch, Sweep, Sweeping, ToolTable
 from shopflow.core.types import Box, Machine, MotionKind, Motions, Tool
 
@@ -66,8 +67,9 @@ class Removal:
     past_flutes_mm: (n,) at feed, how far material within a pitch of a cutter that is as wide above as at its flutes
     reaches above them; from the lowest place of the tip.
     holding_mm, holding_box: (n,) overlap with workholding and the number of the box, -1 none.
-    rapid_gap_mm: (n,) smallest gap of a rapid to material or workholding, inf beyond the asked clearance; in the plan
-    to within `grid.across_error_mm`. columns_seen: columns looked at.
+    rapid_gap_mm, holding_gap_mm: (n,) smallest gap of a rapid to material and to workholding, inf beyond the asked
+    clearance and for one that goes back where its tool has just cut (`returns`); to material never too small, and in
+    the plan too large by `grid.across_error_mm` at the most. columns_seen: columns looked at.
     """
 
     unswept: NDArray[np.uint8]
@@ -82,6 +84,7 @@ class Removal:
     holding_mm: Floats
     holding_box: Numbers
     rapid_gap_mm: Floats
+    holding_gap_mm: Floats
     columns: Columns = field(repr=False)
     chord_mm: float
     columns_seen: int
@@ -133,7 +136,7 @@ def remove(
         columns_seen=int(sum(one[:, 10].sum() for one in done.values())),
         **facts.cut(done),
         **facts.touched(done[2], tools, motions),
-        **facts.held(done[2], conditions),
+        **facts.held(done[2], conditions, returning(motions)[rows]),
     )
 
 
@@ -194,9 +197,9 @@ class _Facts:
             "past_flutes_mm": np.maximum(beside - _flutes_of(motions.tool[rows], tools), 0.0),
         }
 
-    def held(self, vertical: Floats, conditions: Conditions) -> dict[str, Any]:
+    def held(self, vertical: Floats, conditions: Conditions, returns: Flags) -> dict[str, Any]:
         count = len(self.batch)
-        depth, which, gap = np.zeros(count), np.full(count, -1, np.int64), vertical[:, 8].copy()
+        depth, which, gap = np.zeros(count), np.full(count, -1, np.int64), np.full(count, np.inf)
         boxes = np.array([(*low, *high) for low, high in conditions.workholding]).reshape(-1, 6)
         batch, table = self.batch, self.table
         holding_kernels.against_boxes(
@@ -207,9 +210,12 @@ class _Facts:
         box = np.full(self.rows, -1, np.int64)
         hits = np.flatnonzero((depth > 0.0) & (depth >= deepest[self._at]))
         box[self._at[hits]] = which[hits]
-        nearest = np.full(self.rows, np.inf)
-        np.minimum.at(nearest, self._at, gap)
-        return {"holding_mm": deepest, "holding_box": box, "rapid_gap_mm": nearest}
+        return {
+            "holding_mm": deepest,
+            "holding_box": box,
+            "rapid_gap_mm": np.where(returns, np.inf, self._least(vertical[:, 8])),
+            "holding_gap_mm": np.where(returns, np.inf, self._least(gap)),
+        }
 
     @property
     def _at(self) -> Numbers:
@@ -219,6 +225,11 @@ class _Facts:
         most = np.zeros(self.rows)
         np.maximum.at(most, self._at, values)
         return most
+
+    def _least(self, values: Floats) -> Floats:
+        least = np.full(self.rows, np.inf)
+        np.minimum.at(least, self._at, values)
+        return least
 
     def _sum(self, values: Floats) -> Floats:
         total: Floats = np.bincount(self._at, weights=values, minlength=self.rows).astype(np.float64)

@@ -128,7 +128,7 @@ class TestHolding:
     def test_the_gap_to_a_jaw_at_rapid_is_exact(self):
         lines = "G0 Y-8.75\nG0 Z5\nG0 X50"
         cut = run(lines, workholding=(JAW,), rapid_clearance_mm=1.0)
-        assert cut.rapid_gap_mm[-1] == pytest.approx(0.75, abs=1e-6)
+        assert cut.holding_gap_mm[-1] == pytest.approx(0.75, abs=1e-6)
 
     def test_a_ball_beside_an_edge_touches_only_as_wide_as_it_is_there(self):
         lines = "G0 X2.4 Y15\nG1 Z12"
