@@ -53,5 +53,6 @@ def _straight_back(motions: Motions) -> Flags:
 def _follows(motions: Motions) -> Flags:
     """(n - 1,) bool, motions that begin where the one before ended, with its tool and offset."""
     joined = np.abs(motions.start[1:] - motions.end[:-1]) <= _SAME_MM
-    same: Flags = joined.all(axis=1) & (motions.tool[1:] == motions.tool[:-1])
-    return same & (motions.work_offset[1:] == motions.work_offset[:-1])
+    same_tool = motions.tool[1:] == motions.tool[:-1]
+    found: Flags = joined.all(axis=1) & same_tool & (motions.work_offset[1:] == motions.work_offset[:-1])
+    return found
