@@ -25,8 +25,8 @@ LONGEST_FIRST = ("browser", "supervisor")
 """Groups that one process works on for minutes: begun last, the other process would wait for their end."""
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+@pytest.hookimpl(wrapper=True, tryfirst=True)  # groups before pytest-xdist reads them, the order after all others
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> Iterator[None]:
     """Where tests run on several processes (--dist loadgroup), what belongs together stays together.
 
     The browser's tests share one running shop, and the tests of a file what the file sets up.
@@ -36,6 +36,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.xdist_group("browser"))
         elif not item.get_closest_marker("xdist_group"):
             item.add_marker(pytest.mark.xdist_group(item.path.relative_to(item.config.rootpath).as_posix()))
+    yield
     items.sort(key=lambda item: group_of(item) not in LONGEST_FIRST)
 
 

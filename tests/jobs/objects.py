@@ -104,6 +104,12 @@ def a_planned_job(by):
     return job
 
 
+@makes_all("jobs:model_mesh")
+def a_model_of_a_job(everybody):
+    job = a_read_job(everybody["lead"])
+    return {"job_id": job.pk, "file_id": job.files.get().pk}
+
+
 @makes("setup_id")
 def the_id_of_a_setup(everybody):
     return a_planned_job(everybody["lead"]).setups.first().pk

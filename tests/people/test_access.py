@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from itertools import product
 
 import pytest
+from django.conf import settings
 from django.db import transaction
+from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
 from shopflow.people.access import ACTS, OWN_PASSWORD_PAGES, PAGES, STATION_ACTS, Act, Page, may
@@ -41,29 +43,53 @@ def ids(pairs):
 
 
 @dataclass(frozen=True)
+class Walkers:
+    """Everybody by role, and the key of a session of each, as after a log-in; "station": the lead, by badge."""
+
+    everybody: dict
+    sessions: dict
+
+
+@dataclass(frozen=True)
 class Place:
     """One address with what it names, and everybody who may try it."""
 
     name: str
     address: str
-    everybody: dict
+    walkers: Walkers
 
     def needs(self, method):
         return getattr(PAGES[self.name], WAYS[method])
 
-    def person(self, role):
-        """As the database has them: each test starts from there."""
-        return User.objects.get(pk=self.everybody[role].pk)
+    def let_in(self, client, who):
+        client.cookies[settings.SESSION_COOKIE_NAME] = self.walkers.sessions[who]
+
+
+@pytest.fixture(scope="module")
+def walkers(rows_of_the_file):
+    """Made once for all addresses: nobody needs to log in anew some thousand times."""
+    everybody = {role: make_person(f"walking_{role}", role, badge_digest=f"{role:0>64}") for role in Role.values}
+    everybody["stranger"] = make_person("walking_stranger")
+    sessions = {role: session_of(person) for role, person in everybody.items()}
+    lead = everybody[Role.LEAD]
+    return Walkers(everybody, sessions | {"station": session_of(lead, **{BADGE: lead.badge_digest})})
+
+
+def session_of(person, **more):
+    client = Client()
+    client.force_login(person)
+    session = client.session
+    session.update(more)
+    session.save()
+    return session.session_key
 
 
 @pytest.fixture(scope="module", params=WALKED, ids=ids(WALKED))
-def made_once(request, django_db_setup, django_db_blocker):
+def made_once(request, walkers):
     """What an address names may be a whole job: it is made once, and the tests of that address each go back to it."""
     name, arguments = request.param
-    with django_db_blocker.unblock(), transaction.atomic():
-        everybody = {role: make_person(f"walking_{role}", role) for role in Role.values}
-        everybody["stranger"] = make_person("walking_stranger")
-        yield Place(name, reverse(name, kwargs=arguments_for(name, arguments, everybody)), everybody)
+    with transaction.atomic():
+        yield Place(name, reverse(name, kwargs=arguments_for(name, arguments, walkers.everybody)), walkers)
         transaction.set_rollback(True)
 
 
@@ -115,7 +141,7 @@ def test_somebody_unknown_is_sent_to_log_in(client, place):
 
 
 def test_a_person_without_a_role_is_refused(client, place):
-    client.force_login(place.person("stranger"))
+    place.let_in(client, "stranger")
     for method in WAYS:
         expected = 403 if place.needs(method) else 405
         assert send(client, method, place.address).status_code == expected, method
@@ -123,7 +149,7 @@ def test_a_person_without_a_role_is_refused(client, place):
 
 def test_a_page_opens_to_the_roles_of_the_table_only(client, place):
     for role, method in product(Role.values, WAYS):
-        client.force_login(place.person(role))
+        place.let_in(client, role)
         act = place.needs(method)
         status = send(client, method, place.address).status_code
         if act is None:
@@ -137,13 +163,13 @@ def test_a_page_opens_to_the_roles_of_the_table_only(client, place):
 
 
 def test_a_method_that_a_page_does_not_know_is_refused(client, place):
-    client.force_login(place.person(Role.LEAD))
+    place.let_in(client, Role.LEAD)
     for method in ("put", "patch", "delete"):
         assert send(client, method, place.address).status_code == 405, method
 
 
 def test_a_page_opens_at_a_station_only_for_what_is_done_there(client, place):
-    log_in_at_station(client, place.person(Role.LEAD))
+    place.let_in(client, "station")
     for method in WAYS:
         act = place.needs(method)
         if act and act not in STATION_ACTS:
@@ -151,10 +177,8 @@ def test_a_page_opens_at_a_station_only_for_what_is_done_there(client, place):
 
 
 def test_a_temporary_password_opens_only_the_page_that_changes_it(client, place):
-    lead = place.person(Role.LEAD)
-    lead.password_is_temporary = True
-    lead.save()
-    client.force_login(lead)
+    User.objects.filter(pk=place.walkers.everybody[Role.LEAD].pk).update(password_is_temporary=True)
+    place.let_in(client, Role.LEAD)
     for method in WAYS:
         if not place.needs(method):
             continue
@@ -162,15 +186,6 @@ def test_a_temporary_password_opens_only_the_page_that_changes_it(client, place)
         leads_away = answer.status_code == 302 and answer.url == reverse("people:me")
         refused = answer.status_code == 403
         assert refused or leads_away != (place.name in OWN_PASSWORD_PAGES), method
-
-
-def log_in_at_station(client, person):
-    person.badge_digest = "0" * 64
-    person.save()
-    client.force_login(person)
-    session = client.session
-    session[BADGE] = person.badge_digest
-    session.save()
 
 
 @pytest.mark.parametrize("act", [act for act in Act if act != Act.OPEN])
