@@ -140,13 +140,23 @@ def unless_stamped(stamp: Path, wanted: str) -> Iterator[bool]:
         stamp.write_text(wanted)
 
 
+def refuse_borrowed(folder: Path) -> None:
+    """What lies behind a link is another checkout's: it may be used, and never emptied or filled from here."""
+    if folder.is_symlink():
+        raise Refused(
+            f"{folder} is a link to {folder.readlink()}, where what this checkout needs is missing. Remove the link, and "
+            "the next make gives this checkout a folder of its own; or install it there"
+        )
+
+
 def make_venv() -> None:
     """Make .venv, anew where it does not start or was made for another folder (its scripts name the old one)."""
     python, made_for = VENV / "bin" / "python", VENV / "made-for"
     wanted = f"{ROOT} {sys.version_info.major}.{sys.version_info.minor}"
     starts = python.exists() and subprocess.run([python, "-c", ""], capture_output=True).returncode == 0
-    if starts and (not made_for.exists() or made_for.read_text() == wanted):
+    if starts and (VENV.is_symlink() or not made_for.exists() or made_for.read_text() == wanted):
         return
+    refuse_borrowed(VENV)
     say(f"Making .venv with Python {sys.version.split()[0]}")
     run([sys.executable, "-m", "venv", "--clear", str(VENV)], "the virtual environment could not be made")
     made_for.write_text(wanted)
@@ -156,6 +166,7 @@ def install_python_packages(target: str) -> None:
     files = [ROOT / "requirements.txt"] + ([ROOT / "tests" / "requirements.txt"] if target == "test" else [])
     with unless_stamped(VENV / f"installed-{target}", digest(*files)) as due:
         if due:
+            refuse_borrowed(VENV)
             say(f"Installing Python packages of {files[-1].relative_to(ROOT)}")
             pip = [str(VENV / "bin" / "python"), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
             run([*pip, "-r", str(files[-1])], "Python packages could not be installed")
@@ -165,6 +176,7 @@ def install_node_packages() -> None:
     stamp = ROOT / "node_modules" / ".installed"
     with unless_stamped(stamp, digest(ROOT / "package.json", ROOT / "package-lock.json")) as due:
         if due:
+            refuse_borrowed(ROOT / "node_modules")
             say("Installing front-end packages")
             npm = [str(VENV / "bin" / "python"), str(VENV / "bin" / "npm")]
             run([*npm, "ci", "--ignore-scripts", "--loglevel=error"], "front-end packages could not be installed")

@@ -80,6 +80,45 @@ def test_a_failing_command_shows_its_own_words_and_says_what_could_not_be_done(c
     assert "disk full" in capsys.readouterr().err
 
 
+@pytest.fixture
+def borrower(monkeypatch, tmp_path):
+    """A checkout whose .venv and node_modules are links to another one's, which hold one file each and do not start."""
+    for name in (".venv", "node_modules"):
+        (tmp_path / "lender" / name).mkdir(parents=True)
+        (tmp_path / "lender" / name / "theirs").touch()
+    folder = tmp_path / "borrower"
+    folder.mkdir()
+    for name in (".venv", "node_modules"):
+        (folder / name).symlink_to(tmp_path / "lender" / name)
+    for name in ("requirements.txt", "package.json", "package-lock.json"):
+        (folder / name).write_text("more than they have")
+    monkeypatch.setattr(prepare, "ROOT", folder)
+    monkeypatch.setattr(prepare, "VENV", folder / ".venv")
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("name", "install"),
+    [
+        (".venv", prepare.make_venv),
+        (".venv", lambda: prepare.install_python_packages("run")),
+        ("node_modules", prepare.install_node_packages),
+    ],
+)
+def test_what_another_checkout_lends_is_neither_emptied_nor_filled(borrower, name, install):
+    with pytest.raises(prepare.Refused, match="is a link to .* Remove the link"):
+        install()
+    assert [path.name for path in (borrower / name).iterdir()] == ["theirs"]
+
+
+def test_a_lent_environment_that_starts_is_used_as_it_is(borrower):
+    (borrower / ".venv" / "bin").mkdir()
+    (borrower / ".venv" / "bin" / "python").symlink_to(sys.executable)
+    (borrower / ".venv" / "made-for").write_text("the lender's folder")
+    prepare.make_venv()
+    assert (borrower / ".venv" / "theirs").exists()
+
+
 def test_certificates_and_proxies_of_the_shell_reach_the_installers_untouched(monkeypatch):
     given = {
         "PIP_CERT": "/a.crt",
