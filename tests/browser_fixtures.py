@@ -40,16 +40,24 @@ def live_shop():
 
 
 @pytest.fixture(scope="session")
-def chromium():
-    with sync_playwright() as playwright:
-        # Chromium's sandbox refuses root, as whom CI runs.
-        flags = [*FLAGS, "--no-sandbox"] if os.getuid() == 0 else FLAGS
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=flags)
-        # Its event loop counts as running in this process until it is closed, while other files use the database.
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-            yield browser
-        browser.close()
+def playwright():
+    """One for a process. Its event loop counts as running until it is closed, while other files use the database."""
+    with sync_playwright() as started, pytest.MonkeyPatch.context() as patch:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+        yield started
+
+
+def launch(playwright, *more, **options):
+    """A Chromium with more flags, and options as playwright takes them; its sandbox refuses root, as whom CI runs."""
+    flags = [*FLAGS, *more, *(["--no-sandbox"] if os.getuid() == 0 else [])]
+    return playwright.chromium.launch(executable_path=CHROMIUM, args=flags, **options)
+
+
+@pytest.fixture(scope="session")
+def chromium(playwright):
+    browser = launch(playwright)
+    yield browser
+    browser.close()
 
 
 @pytest.fixture

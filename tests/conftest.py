@@ -29,12 +29,15 @@ LONGEST_FIRST = ("browser", "supervisor")
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> Iterator[None]:
     """Where tests run on several processes (--dist loadgroup), what belongs together stays together.
 
-    The browser's tests share one running shop, and the tests of a file what the file sets up.
+    The browser's tests share one running shop, but for those whose file serves its own; the tests of a file what the
+    file sets up.
     """
     for item in items:
+        if item.get_closest_marker("xdist_group"):
+            continue
         if item.get_closest_marker("browser"):
             item.add_marker(pytest.mark.xdist_group("browser"))
-        elif not item.get_closest_marker("xdist_group"):
+        else:
             item.add_marker(pytest.mark.xdist_group(item.path.relative_to(item.config.rootpath).as_posix()))
     yield
     items.sort(key=lambda item: group_of(item) not in LONGEST_FIRST)

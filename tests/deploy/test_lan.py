@@ -2,6 +2,7 @@
 
 import http.client
 import http.cookiejar
+import os
 import re
 import socket
 import ssl
@@ -13,9 +14,13 @@ from pathlib import Path
 
 import pytest
 from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding
 
 from shopflow.deploy import addresses, authority
+from tests.browser.people import log_in, make_shop
+from tests.browser_fixtures import WATCH_THE_POLICY, launch, watch
 from tests.live_shop import LiveShop
+from tests.trusting import install_authority
 
 pytestmark = pytest.mark.xdist_group("supervisor")
 
@@ -165,3 +170,39 @@ def test_the_plain_port_sends_nobody_to_a_host_that_is_not_ours(door, trust):
 
 def test_the_plain_port_shows_no_key(door, trust):
     assert status_and_headers(f"{door}/lan/authority-key.pem", trust)[0] == 302
+
+
+@pytest.fixture(scope="module")
+def tablet(shop, playwright, tmp_path_factory):
+    """A page of a Chromium in whose certificates the shop's authority was installed, and the troubles it had."""
+    home = tmp_path_factory.mktemp("home")
+    with (shop.folder / "data" / "lan" / "authority.pem").open("rb") as file:
+        install_authority(home, x509.load_pem_x509_certificate(file.read()).public_bytes(Encoding.DER))
+    browser = launch(playwright, env={"HOME": str(home), "PATH": os.environ["PATH"]})
+    context = browser.new_context(base_url=shop.address, viewport={"width": 1024, "height": 768})
+    context.add_init_script(WATCH_THE_POLICY)
+    page, troubles = context.new_page(), []
+    watch(page, troubles)
+    yield page
+    browser.close()
+    assert troubles == []
+
+
+@pytest.mark.browser
+def test_a_browser_with_the_certificate_gives_a_station_all_that_needs_https(shop, tablet):
+    make_shop(shop)
+    log_in(tablet, "machinist").goto("/floor/")
+    worker = tablet.evaluate("navigator.serviceWorker.ready.then(({ active }) => active.scriptURL)")
+    assert worker == f"{shop.address}/floor/worker.js"
+    assert tablet.evaluate("[isSecureContext, typeof navigator.mediaDevices.getUserMedia]") == [True, "function"]
+    assert {(kept["name"], kept["secure"]) for kept in tablet.context.cookies()} == {
+        ("csrftoken", True), ("sessionid", True),
+    }  # fmt: skip
+
+
+@pytest.mark.browser
+def test_axe_finds_nothing_on_the_page_that_installs(door, tablet, accessibility_problems):
+    tablet.goto(door)
+    for summary in tablet.locator("summary").all():
+        summary.click()
+    assert accessibility_problems(tablet) == []

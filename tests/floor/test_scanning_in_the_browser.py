@@ -8,7 +8,7 @@ import segno
 from PIL import Image
 
 from tests.browser.people import log_in, make_shop
-from tests.browser_fixtures import CHROMIUM, FLAGS, WATCH_THE_POLICY, watch
+from tests.browser_fixtures import WATCH_THE_POLICY, launch, watch
 
 pytestmark = pytest.mark.browser
 
@@ -52,11 +52,10 @@ def film(tmp_path_factory, traveler):
 
 
 @pytest.fixture
-def page_with_camera(chromium, live_shop, film):
+def page_with_camera(playwright, live_shop, film):
     """A page in a Chromium of its own, whose only camera shows the film."""
     camera = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
-    flags = [*FLAGS, "--no-sandbox", *camera, f"--use-file-for-fake-video-capture={film}"]
-    browser = chromium.browser_type.launch(executable_path=CHROMIUM, args=flags)
+    browser = launch(playwright, *camera, f"--use-file-for-fake-video-capture={film}")
     context = browser.new_context(base_url=live_shop.address, viewport={"width": 390, "height": 844})
     context.add_init_script(WATCH_THE_POLICY)
     page, troubles = context.new_page(), []
@@ -75,9 +74,10 @@ def test_a_scanner_that_types_opens_the_op_from_wherever_the_station_stands(new_
     page.wait_for_url(f"**{traveler['op']}")
 
 
-def test_the_camera_opens_the_op_of_the_code_it_sees(page_with_camera, traveler, picture):
+def test_the_camera_opens_the_op_of_the_code_it_sees(page_with_camera, traveler, picture, accessibility_problems):
     page = log_in(page_with_camera, "machinist")
     page.goto("/floor/")
     picture(page, "stations-390")
+    assert accessibility_problems(page) == []
     page.get_by_role("button", name="Camera").click()
     page.wait_for_url(f"**{traveler['op']}")

@@ -173,7 +173,9 @@ def test_a_report_whose_answer_was_lost_counts_once(page, lot):
     assert (sent, of_op_10(page, lot)) == ([200], ["op 10 started"])
 
 
-def test_a_refused_report_is_shown_with_the_reason_and_kept_until_the_person_decides(page, lot, live_shop, picture):
+def test_a_refused_report_is_shown_with_the_reason_and_kept_until_the_person_decides(
+    page, lot, live_shop, picture, accessibility_problems
+):
     lose_network(page)
     report(page, "Start")
     report(page, "Note", drawer="note", text="coolant low")
@@ -185,6 +187,7 @@ def test_a_refused_report_is_shown_with_the_reason_and_kept_until_the_person_dec
     page.wait_for_selector("text=1 report was not taken, 1 report waits")
     picture(page, "refused")
     page.locator(".kept-refused:visible summary").click()
+    assert accessibility_problems(page) == []
     press(page, "Discard it")
     counted(page)
     assert of_op_10(page, lot) == ["12 scrapped at op 10: all of them", "note at op 10: coolant low"]
