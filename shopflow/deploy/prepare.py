@@ -144,8 +144,8 @@ def refuse_borrowed(folder: Path) -> None:
     """What lies behind a link is another checkout's: it may be used, and never emptied or filled from here."""
     if folder.is_symlink():
         raise Refused(
-            f"{folder} is a link to {folder.readlink()}, where what this checkout needs is missing. Remove the link, and "
-            "the next make gives this checkout a folder of its own; or install it there"
+            f"{folder} is a link to {folder.readlink()}, where what this checkout needs is missing. Remove the link, "
+            "and the next make gives this checkout a folder of its own; or install it there"
         )
 
 

@@ -238,10 +238,20 @@ def scan(request: HttpRequest, packet_id: int, step_id: int) -> HttpResponse:
 def scanned(request: HttpRequest) -> HttpResponse:
     """Open what a code names; a code that is not ours is said, and nothing is opened."""
     try:
-        return redirect(scanning.path_of(request.GET.get("code", ""), host=request.get_host()))
+        found = scanning.read(request.GET.get("code", ""), host=request.get_host())
     except scanning.NotOurs as refusal:
         messages.error(request, str(refusal))
         return redirect("floor:stations")
+    if found.elsewhere:
+        messages.warning(
+            request,
+            _(
+                "This code was printed under another address (%(host)s), as before the shop's address changed. Compare "
+                "job and op here with the paper before you go on."
+            )
+            % {"host": found.elsewhere},
+        )
+    return redirect(found.path)
 
 
 @require_GET
