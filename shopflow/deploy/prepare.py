@@ -133,11 +133,13 @@ def digest(*paths: Path, more: str = "") -> str:
 
 @contextmanager
 def unless_stamped(stamp: Path, wanted: str) -> Iterator[bool]:
-    """Yield whether the work is due; stamp it as done when it raised nothing."""
+    """Yield whether the work is due; stamp it as done, in a new file, when it raised nothing."""
     due = not stamp.exists() or stamp.read_text() != wanted
     yield due
     if due:
-        stamp.write_text(wanted)
+        fresh = stamp.with_name(f"{stamp.name}.new")
+        fresh.write_text(wanted)
+        fresh.replace(stamp)  # the old one may be linked into a copy of this folder, for which it is not true
 
 
 def refuse_borrowed(folder: Path) -> None:

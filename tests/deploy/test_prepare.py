@@ -56,6 +56,15 @@ def test_work_is_due_until_it_was_done_for_the_same_contents(tmp_path):
     assert seen == [True, False, True]
 
 
+def test_a_stamp_set_here_says_nothing_about_a_copy_of_the_folder_made_by_links(tmp_path):
+    stamp, copy = tmp_path / "stamp", tmp_path / "copy"
+    stamp.write_text("one")
+    copy.hardlink_to(stamp)
+    with prepare.unless_stamped(stamp, "two"):
+        pass
+    assert (stamp.read_text(), copy.read_text()) == ("two", "one")
+
+
 def test_work_that_failed_is_due_again(tmp_path):
     stamp = tmp_path / "stamp"
     with pytest.raises(prepare.Refused), prepare.unless_stamped(stamp, "one"):
