@@ -15,11 +15,15 @@ from shopflow.jobs.models import Characteristic, Job, Step, Touch
 from shopflow.papers.codes import qr_svg
 from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.pictures import Picture, pictures_for
+from shopflow.papers.restarts import Row, rows_for
 from shopflow.programs import queries as programs
 
 PIECES_A_ROW = 10
 MOST_PIECES_A_SHEET = 30
 """Pieces that the inspection sheet has room for, ten a row; more are entered at the bench."""
+
+ROWS_AT_EASE = 5
+"""Tools and restarts that go on a setup's page with room around them."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +69,7 @@ def context_of(packet: Packet) -> dict[str, Any]:
         **frame(job, address("papers:scan_traveler", packet.pk)),
         "packet": packet,
         "lines": lines,
-        "setups": _with_pictures(job, [line for line in lines if line.step.setup_id]),
+        "setups": _setups(job, lines),
         "reading": jobs.reading_of(job),
         "deburr": [line for line in lines if line.step.kind == Step.Kind.DEBURR],
         "inspections": [(line, _measured(line.step)) for line in lines if line.step.kind == Step.Kind.INSPECT],
@@ -107,9 +111,27 @@ def _unsaid(step: Step, stops: list[dict[str, Any]]) -> list[Touch]:
     return [touch for touch in step.setup.touches.all() if touch.reason.lower() not in said] if step.setup else []
 
 
-def _with_pictures(job: Job, lines: list[Line]) -> list[tuple[Line, Picture]]:
-    setups = [line.step.setup for line in lines if line.step.setup]
-    return list(zip(lines, pictures_for(job, setups) if setups else [], strict=True))
+@dataclass(frozen=True)
+class SetupPage:
+    line: Line
+    picture: Picture
+    restarts: list[Row]
+
+    @property
+    def is_full(self) -> bool:
+        """Set closer, so that what a setup needs stays on one page for as long as it can."""
+        setup = self.line.step.setup
+        return (len(setup.setup_tools.all()) if setup else 0) + len(self.restarts) > ROWS_AT_EASE
+
+
+def _setups(job: Job, lines: list[Line]) -> list[SetupPage]:
+    """A page for each setup of the routing."""
+    with_setup = [(line, line.step.setup) for line in lines if line.step.setup]
+    pictures = pictures_for(job, [setup for _, setup in with_setup]) if with_setup else []
+    return [
+        SetupPage(line, picture, rows_for(setup, line.copy, line.prove_out))
+        for (line, setup), picture in zip(with_setup, pictures, strict=True)
+    ]
 
 
 def _measured(step: Step) -> list[Measured]:

@@ -120,6 +120,12 @@ def test_a_setup_page_has_lines_for_what_is_measured_at_the_machine(pdf):
         assert words in text
 
 
+def test_a_setup_page_says_where_a_tool_may_start_again_and_whose_decision_that_is(text):
+    said = " ".join(text.split())
+    assert "Starting again inside a program is the machinist's decision, under the machine builder's manual" in said
+    assert "T1 M6" in said
+
+
 def test_the_code_on_the_head_of_an_old_traveler_says_that_it_is_superseded(packet, lead, client):
     client.force_login(lead)
     again = reports.make_packet(packet.job, by=lead, content_hash=packet.content_hash)

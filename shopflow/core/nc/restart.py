@@ -13,29 +13,34 @@ from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.program import Program
 from shopflow.core.types import Coolant
 
-_GROUPS = {
-    "units": "units",
-    "plane": "plane",
-    "distance": "distance",
-    "feed mode": "feed mode",
-    "work offset": "work offset",
-    "length": "length offset",
+_NEEDS: dict[str, frozenset[str]] = {
+    "units": frozenset({"units"}),
+    "plane": frozenset({"plane"}),
+    "distance": frozenset({"distance"}),
+    "feed mode": frozenset({"feed mode"}),
+    "work offset": frozenset({"work offset"}),
+    "length offset": frozenset({"length"}),
+    "spindle": frozenset({"spindle", "S"}),
+    "coolant": frozenset({"coolant"}),
 }
-"""Modal groups that a restart needs, and what people call them."""
+"""What a restart needs, by what people call it, and the modal groups and letters that must be stated to set it."""
 
 
 @dataclass(frozen=True)
 class Restart:
     """A line from which one tool may be started again: its tool change.
 
-    must_set: name and value of everything that holds at the first cut and that the lines from here on do not set
-    themselves, such as ("work offset", "G55"). first_cut: line of the tool's first feed, None without one.
+    holds: name and value of everything that holds at the first cut, such as ("work offset", "G55"); "" for a spindle or
+    coolant that is off. must_set: those of them that the lines from here on do not set themselves. first_cut: line of
+    the tool's first feed, None without one. text: the line as written, which a control's search finds.
     """
 
     line: int
     tool: int
     must_set: tuple[tuple[str, str], ...]
     first_cut: int | None
+    holds: tuple[tuple[str, str], ...] = ()
+    text: str = ""
 
 
 @dataclass(frozen=True)
@@ -86,25 +91,27 @@ def _restart(program: Program, line: int) -> Restart:
     stated: set[str] = set()
     for each in range(line, until + 1):
         stated |= _codes(program, each)[0]
-    at_cut = program.modes_at(until)
-    return Restart(line, at_cut.tool, tuple(_missing(at_cut, stated)), first_cut)
+    holds = _holding(program.modes_at(until))
+    must_set = tuple((name, value) for name, value in holds.items() if value and not _NEEDS[name] <= stated)
+    return Restart(
+        line, program.modes_at(until).tool, must_set, first_cut, tuple(holds.items()), program.text(line).strip()
+    )
 
 
-def _missing(modes: Modes, stated: set[str]) -> list[tuple[str, str]]:
-    values = {
+def _holding(modes: Modes) -> dict[str, str]:
+    """What is in force, by what people call it; the keys of _NEEDS."""
+    direction = "M03" if modes.spindle > 0 else "M04"
+    flow = "M08" if modes.coolant & Coolant.FLOOD else "M07"
+    return {
         "units": "G21" if modes.unit == "mm" else "G20",
         "plane": f"G{modes.plane}",
         "distance": "G90" if modes.absolute else "G91",
         "feed mode": f"G{modes.feed_mode}",
         "work offset": modes.work_offset,
-        "length": f"G43 H{modes.length_offset}" if modes.length_offset else "G49",
+        "length offset": f"G43 H{modes.length_offset}" if modes.length_offset else "G49",
+        "spindle": f"S{modes.rpm:g} {direction}" if modes.spindle else "",
+        "coolant": flow if modes.coolant else "",
     }
-    missing = [(_GROUPS[group], value) for group, value in values.items() if group not in stated]
-    if modes.spindle and not {"spindle", "S"} <= stated:
-        missing.append(("spindle", f"S{modes.rpm:g} {'M03' if modes.spindle > 0 else 'M04'}"))
-    if modes.coolant and "coolant" not in stated:
-        missing.append(("coolant", "M08" if modes.coolant & Coolant.FLOOD else "M07"))
-    return missing
 
 
 def parts(program: Program, *, also_after: frozenset[int] = frozenset()) -> tuple[Part, ...]:

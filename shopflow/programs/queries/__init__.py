@@ -26,7 +26,7 @@ from shopflow.programs.queries.programs import (
     signed_revisions,
     source,
 )
-from shopflow.programs.queries.reviewed import Reviewed, reading, review_of
+from shopflow.programs.queries.reviewed import Reviewed, reading, restarts_in, review_of
 from shopflow.programs.queries.signing import TWO_PERSONS, NotReady, ToSign, require_ready, to_sign, why_not
 from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, unsigned
 
@@ -34,6 +34,6 @@ __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Reviewed", "Source",
     "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content",
     "findings", "found_in", "fresh", "heavier", "newest", "newest_decisions", "program_for", "programs_of",
-    "reading", "reasons_for", "require_ready", "review_of", "revision_for", "setups_without_program",
+    "reading", "reasons_for", "require_ready", "restarts_in", "review_of", "revision_for", "setups_without_program",
     "sign_off_standing", "signed_revisions", "source", "to_sign", "unsigned", "why_not",
 ]  # fmt: skip

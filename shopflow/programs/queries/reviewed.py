@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Any
 
+from shopflow.core.nc.restart import Restart, restarts
 from shopflow.programs import drawing, reviewing, simulating
 from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import ProgramRevision, Review
@@ -109,3 +110,8 @@ def review_of(revision: ProgramRevision) -> Review | None:
 def reading(revision: ProgramRevision) -> dict[str, Any] | None:
     """What the program reads as (keys: summary.summary), once a review is done."""
     return Reviewed(revision).reading
+
+
+def restarts_in(revision: ProgramRevision, copy: bytes) -> tuple[Restart, ...]:
+    """Where each tool may start again in a copy of a revision, whose lines are not the revision's own."""
+    return restarts(reviewing.read(inputs_of(revision), copy))

@@ -32,6 +32,17 @@ def test_offset_length_spindle_and_coolant_are_named_where_they_come_from_before
     assert dict(restarts(program)[1].must_set)["coolant"] == "M08"
 
 
+def test_everything_that_holds_at_the_first_cut_is_named_whoever_sets_it():
+    program = run("G21 G17\nT1 M6\nG55 G43 H1 S900 M3\nG1 X1 F10\nM5 M9\nT2 M6 (drill)\nG0 X2\nG1 X3", CALCULATOR)
+    first, second = restarts(program)
+    shared = {"units": "G21", "plane": "G17", "distance": "G90", "feed mode": "G94", "work offset": "G55",
+              "length offset": "G43 H1", "coolant": ""}  # fmt: skip
+    assert dict(first.holds) == shared | {"spindle": "S900 M03"}
+    assert dict(second.holds) == shared | {"spindle": ""}
+    assert {name for name, _ in first.must_set} == {"units", "plane", "distance", "feed mode"}
+    assert second.text == "T2 M6 (drill)"
+
+
 def test_a_program_with_subprograms_names_none():
     assert restarts(nc.read(sample("plate_two_sides.nc"), control=CALCULATOR)) == ()
 
