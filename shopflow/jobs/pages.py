@@ -51,6 +51,23 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
     }
 
 
+def views_context(job: Job, user: User, row: Work | None) -> dict[str, Any]:
+    """What jobs/_views.html shows beside `job`. row: the drawing as long work."""
+    reading = queries.reading_of(job)
+    groups = group_holes(reading.holes) if reading else []
+    is_done = row is not None and row.state == Work.State.DONE and row.result is not None
+    exact = (row.result or {}).get("views", {}) if row else {}
+    return {
+        "work": row,
+        "may_edit": may(user, Act.EDIT_JOB) and job.is_open,
+        "is_drawn": is_done,
+        "quick_views": sum(not is_exact for is_exact in exact.values()),
+        "reading": reading,
+        "hole_groups": groups[:MOST_HOLE_ROWS],
+        "hole_groups_left": max(0, len(groups) - MOST_HOLE_ROWS),
+    }
+
+
 def changes_context(job: Job, base: JobFile, present: JobFile, row: Work) -> dict[str, Any]:
     """What jobs/_changes.html shows beside `job`. row: their comparison, or the reading that it waits for."""
     context: dict[str, Any] = {"model_file": present, "base": base, "work": row}

@@ -19,5 +19,10 @@ def compare_models(work_id: int) -> None:
 
 
 @shared_task
+def draw_views(work_id: int) -> None:
+    work.run(work_id, actions.draw_views)
+
+
+@shared_task
 def read_outdated() -> None:
     actions.read_outdated()

@@ -23,7 +23,7 @@ from shopflow.records.models import StoredFile, Work
 
 TRAVELER = "print_traveler"
 PAPER = "print_paper"
-VERSION = "2"
+VERSION = "3"
 PAPER_VERSION = "1"
 PDF = "application/pdf"
 

@@ -1,10 +1,10 @@
-"""Line drawings of the part as it lies in a setup: along the spindle with X+ to the right, and from a corner."""
+"""Line drawings of the part: all its views, and as it lies in a setup, along the spindle and from a corner."""
 
 from __future__ import annotations
 
 import logging
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
@@ -14,19 +14,14 @@ from shopflow.core import solid
 from shopflow.core.errors import CoreError
 from shopflow.core.planning import AXES
 from shopflow.core.solid import Drawing, View
-from shopflow.core.solid.drawing import Polyline
-from shopflow.core.types import Box
 from shopflow.jobs import queries as jobs
+from shopflow.jobs.actions import draw_standard
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.records import files
 
 log = logging.getLogger(__name__)
 
 Vector = tuple[float, float, float]
-HAIR = 1e-4
-"""Radians: 0.005 mm over a wall of 50 mm."""
-ROUNDING_MM = 0.1
-"""A drawing and the part's own box differ by less, unless the box is that of other solids."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +40,7 @@ def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
     if model is None:
         return [Picture(why_not=_("This job has no model."))] * len(setups)
     seats = list(dict.fromkeys((setup.up, setup.along_x) for setup in setups))
-    views = [_off_axis(view) for up, along_x in seats for view in views_of(up, along_x)]
+    views = [solid.off_axis(view) for up, along_x in seats for view in views_of(up, along_x)]
     try:
         with files.path_of(model.stored) as path:
             drawings = solid.draw(path, views=views, solid_index=job.solid_index)
@@ -58,8 +53,22 @@ def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
     pictures = []
     for setup in setups:
         flat, corner = drawn[setup.up, setup.along_x]
-        pictures.append(_picture(setup, on_axis(flat, views_of(setup.up, setup.along_x)[0], box), corner))
+        pictures.append(_picture(setup, solid.on_axis(flat, views_of(setup.up, setup.along_x)[0], box), corner))
     return pictures
+
+
+def drawing_for(job: Job) -> Picture:
+    """All views of the part on one sheet, or in words why there are none; out of the cache where they were drawn."""
+    model, reading = jobs.current_file(job, JobFile.Kind.MODEL), jobs.reading_of(job)
+    if model is None or reading is None:
+        return Picture(why_not=_("This job has no model.") if model is None else jobs.why_not_read(job))
+    try:
+        drawings = draw_standard(model.stored, job.solid_index)
+    except CoreError as refusal:
+        log.warning("no drawing of job %s: %s", job.number, refusal)
+        return Picture(why_not=str(refusal))
+    unit = next((setup.blank_x.unit for setup in job.setups.all() if setup.blank_x), "mm")
+    return Picture(flat=mark_safe(jobs.sheet_of(drawings, reading, across=True, unit=unit)))
 
 
 def _picture(setup: Setup, flat: Drawing, corner: Drawing) -> Picture:
@@ -102,41 +111,6 @@ def views_of(up: str, along_x: str) -> tuple[View, View]:
     towards = tuple(s + r - b for s, r, b in zip(spindle, right, back, strict=True))
     across = tuple(r + b for r, b in zip(right, back, strict=True))
     return flat, View("corner", _vector(towards), _vector(across))
-
-
-def _off_axis(view: View) -> View:
-    """The view turned by a hair, which no eye sees on paper.
-
-    Exactly along a hole its wall is a line, and taking hidden lines away takes three to eight times as long over it.
-    """
-    ways = zip(view.towards, view.flat_right, view.up, strict=True)
-    return View(view.name, _vector(tuple(t + HAIR * r + 0.7 * HAIR * u for t, r, u in ways)), view.right)
-
-
-def on_axis(drawing: Drawing, view: View, box: Box | None) -> Drawing:
-    """What was drawn a hair off the axis, as seen along it: its sizes are those of the part's box again."""
-    if box is None:
-        return replace(drawing, view=view)
-    (low, high), ends = drawing.box(), [view.place(corner) for corner in box]
-    true = [(min(values), max(values)) for values in zip(*ends, strict=True)]
-    spans = [(low[i], high[i], *true[i]) for i in (0, 1)]
-    if any(abs(a - c) > ROUNDING_MM or abs(b - d) > ROUNDING_MM or b <= a for a, b, c, d in spans):
-        return replace(drawing, view=view)
-
-    def moved(lines: tuple[Polyline, ...]) -> tuple[Polyline, ...]:
-        return tuple(tuple((_onto(x, *spans[0]), _onto(y, *spans[1])) for x, y in line) for line in lines)
-
-    return replace(
-        drawing,
-        view=view,
-        visible=moved(drawing.visible),
-        smooth=moved(drawing.smooth),
-        hidden=moved(drawing.hidden),
-    )
-
-
-def _onto(value: float, low: float, high: float, true_low: float, true_high: float) -> float:
-    return true_low + (value - low) * (true_high - true_low) / (high - low)
 
 
 def _usual_right(spindle: Vector) -> Vector:

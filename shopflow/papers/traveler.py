@@ -8,13 +8,14 @@ from typing import Any
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from shopflow.core.planning import group_holes
 from shopflow.floor.models import FloorCopy, Packet
 from shopflow.inspection.limits import limits_of
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Characteristic, Job, Step, Touch
 from shopflow.papers.codes import qr_svg
 from shopflow.papers.common import address, frame, page_size
-from shopflow.papers.pictures import Picture, pictures_for
+from shopflow.papers.pictures import Picture, drawing_for, pictures_for
 from shopflow.papers.restarts import Row, rows_for
 from shopflow.programs import queries as programs
 
@@ -63,6 +64,7 @@ def context_of(packet: Packet) -> dict[str, Any]:
     steps = list(
         job.steps.select_related("setup__machine").prefetch_related("setup__setup_tools__tool", "setup__touches")
     )
+    reading = jobs.reading_of(job)
     copies = list(packet.floor_copies.select_related("stored", "sign_off", "revision__program"))
     lines = _lines(packet, steps, copies)
     return {
@@ -70,7 +72,9 @@ def context_of(packet: Packet) -> dict[str, Any]:
         "packet": packet,
         "lines": lines,
         "setups": _setups(job, lines),
-        "reading": jobs.reading_of(job),
+        "drawing": drawing_for(job) if jobs.has_model(job) else None,
+        "hole_groups": group_holes(reading.holes) if reading else [],
+        "reading": reading,
         "deburr": [line for line in lines if line.step.kind == Step.Kind.DEBURR],
         "inspections": [(line, _measured(line.step)) for line in lines if line.step.kind == Step.Kind.INSPECT],
         "pieces": _rows_of_pieces(job.quantity),

@@ -146,6 +146,8 @@ PAGES: dict[str, Page] = {
     "jobs:mesh": Page(Act.SEE),
     "jobs:model_mesh": Page(Act.SEE),
     "jobs:changes": Page(Act.SEE),
+    "jobs:views": Page(Act.SEE, Act.EDIT_JOB),
+    "jobs:views_svg": Page(Act.SEE),
     "jobs:file": Page(Act.SEE),
     "jobs:confirm_unit": Page(None, Act.EDIT_JOB),
     "jobs:choose_solid": Page(None, Act.EDIT_JOB),

@@ -5,6 +5,7 @@ from shopflow.core.solid.drawing import STANDARD, Drawing, View
 from shopflow.core.solid.kernel import Kernel, KernelFailed, kernel
 from shopflow.core.solid.limits import Limits
 from shopflow.core.solid.mesh import Mesh
+from shopflow.core.solid.off_axis import off_axis, on_axis
 from shopflow.core.solid.reader import draw, read
 from shopflow.core.solid.reading import (
     Boss,
@@ -24,6 +25,7 @@ from shopflow.core.solid.reading import (
     SolidFacts,
     ThinPlace,
 )
+from shopflow.core.solid.sheet import sheet
 from shopflow.core.solid.svg import Balloon, hole_balloons, svg
 
 __all__ = [
@@ -57,6 +59,9 @@ __all__ = [
     "draw",
     "hole_balloons",
     "kernel",
+    "off_axis",
+    "on_axis",
     "read",
+    "sheet",
     "svg",
 ]

@@ -15,6 +15,8 @@ from shopflow.core.solid.graph import Vector, angle_deg
 from shopflow.core.solid.values import Hole
 
 _MM_PER_IN = 25.4
+BOTH_SIZES = ("width", "height")
+LETTERS = "Plex Mono, DejaVu Sans Mono, monospace"
 
 
 @dataclass(frozen=True)
@@ -25,16 +27,19 @@ class Balloon:
     point_mm: Vector
 
 
-def hole_balloons(holes: Sequence[Hole], view: View) -> list[Balloon]:
-    """One balloon for each kind of hole that opens towards the eye, numbered in the order of the list of holes."""
-    numbers: dict[tuple[object, ...], int] = {}
-    balloons: dict[int, Balloon] = {}
-    for hole in holes:
-        sizes = (hole.diameter_mm, hole.depth_mm, hole.through, hole.countersink_mm, hole.counterbore_mm)
-        number = numbers.setdefault(tuple(round(s, 2) if isinstance(s, float) else s for s in sizes), len(numbers) + 1)
-        if angle_deg(hole.axis, view.towards) < 1.0 or (hole.through and angle_deg(hole.axis, view.towards) > 179.0):
-            balloons.setdefault(number, Balloon(str(number), hole.position_mm))
-    return [balloons[number] for number in sorted(balloons)]
+def hole_balloons(groups: Sequence[Sequence[Hole]], view: View) -> list[Balloon]:
+    """A balloon for each group of equal holes of which one opens towards the eye, with the group's number from 1."""
+    found = []
+    for number, holes in enumerate(groups, start=1):
+        seen = next((hole for hole in holes if _opens_to(hole, view)), None)
+        if seen is not None:
+            found.append(Balloon(str(number), seen.position_mm))
+    return found
+
+
+def _opens_to(hole: Hole, view: View) -> bool:
+    angle = angle_deg(hole.axis, view.towards)
+    return angle < 1.0 or (hole.through and angle > 179.0)
 
 
 def svg(
@@ -44,24 +49,40 @@ def svg(
     unit: str = "mm",
     balloons: Sequence[Balloon] = (),
     show_hidden: bool = True,
-    show_size: bool = True,
+    sizes: Sequence[str] = BOTH_SIZES,
 ) -> str:
     """The drawing as one SVG element. unit: "mm" or "in", for the overall dimensions; title is escaped here."""
     low, high = drawing.box()
-    width, height = high[0] - low[0], high[1] - low[1]
-    scale = max(width, height, 1e-6) / 100.0
+    scale = max(high[0] - low[0], high[1] - low[1], 1e-6) / 100.0
     page = _Page(low, high, scale, unit)
-    parts = [_lines("smooth", drawing.smooth, page, 0.18), _lines("seen", drawing.visible, page, 0.45)]
-    if show_hidden:
-        parts.insert(0, _lines("hidden", drawing.hidden, page, 0.2, dash=f"{1.6 * scale:.3f} {scale:.3f}"))
-    if show_size and drawing.view.is_square:
-        parts += page.sizes()
-    parts += page.balloons([(balloon.label, drawing.view.place(balloon.point_mm)) for balloon in balloons])
+    parts = view_parts(drawing, scale=scale, unit=unit, balloons=balloons, show_hidden=show_hidden, sizes=sizes)
     name = escape(title or drawing.view.name)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" role="img" viewBox="{page.view_box()}">'
         f"<title>{name}</title>{''.join(parts)}</svg>"
     )
+
+
+def view_parts(
+    drawing: Drawing,
+    *,
+    scale: float,
+    unit: str,
+    balloons: Sequence[Balloon] = (),
+    show_hidden: bool = True,
+    sizes: Sequence[str] = BOTH_SIZES,
+) -> list[str]:
+    """The drawing as SVG elements with its upper left corner at the origin. scale: see `_Page`; sizes: which overall
+    sizes are written, "width" and "height"; a slanted view has none, they would be the paper's."""
+    low, high = drawing.box()
+    page = _Page(low, high, scale, unit)
+    parts = [_lines("smooth", drawing.smooth, page, 0.18), _lines("seen", drawing.visible, page, 0.45)]
+    if show_hidden:
+        parts.insert(0, _lines("hidden", drawing.hidden, page, 0.2, dash=f"{1.6 * scale:.3f} {scale:.3f}"))
+    if drawing.view.is_square:
+        parts += [page.across()] if "width" in sizes else []
+        parts += [page.upward()] if "height" in sizes else []
+    return parts + page.balloons([(balloon.label, drawing.view.place(balloon.point_mm)) for balloon in balloons])
 
 
 def _lines(name: str, lines: Sequence[Polyline], page: _Page, weight: float, dash: str = "") -> str:
@@ -100,25 +121,31 @@ class _Page:
         s = self.scale
         return f"{-14 * s:.3f} {-14 * s:.3f} {self.width + 34 * s:.3f} {self.height + 28 * s:.3f}"
 
-    def sizes(self) -> list[str]:
-        """Overall width below and overall height to the right."""
-        s, below, right = self.scale, self.height + 7 * self.scale, self.width + 7 * self.scale
-        across = (
+    def across(self) -> str:
+        """Overall width, below."""
+        s, below = self.scale, self.height + 7 * self.scale
+        lines = (
             f"M0 {self.height + 2 * s:.3f}V{below + s:.3f}M{self.width:.3f} {self.height + 2 * s:.3f}V{below + s:.3f}"
             f"M0 {below:.3f}H{self.width:.3f}"
         )
-        upward = (
+        arrows = self._arrow(0, below, 1, 0) + self._arrow(self.width, below, -1, 0)
+        text = self._text(self.width / 2, below + 4.5 * s, self._length(self.width), "middle")
+        return self._dimension(lines, arrows) + text
+
+    def upward(self) -> str:
+        """Overall height, to the right."""
+        s, right = self.scale, self.width + 7 * self.scale
+        lines = (
             f"M{self.width + 2 * s:.3f} 0H{right + s:.3f}M{self.width + 2 * s:.3f} {self.height:.3f}H{right + s:.3f}"
             f"M{right:.3f} 0V{self.height:.3f}"
         )
-        arrows = self._arrow(0, below, 1, 0) + self._arrow(self.width, below, -1, 0)
-        arrows += self._arrow(right, 0, 0, 1) + self._arrow(right, self.height, 0, -1)
-        thin = f'class="size" fill="none" stroke="currentColor" stroke-width="{0.15 * s:.3f}"'
-        return [
-            f'<path {thin} d="{across}{upward}"/><path class="size" fill="currentColor" d="{arrows}"/>',
-            self._text(self.width / 2, below + 4.5 * s, self._length(self.width), "middle"),
-            self._text(right + 1.5 * s, self.height / 2 + s, self._length(self.height), "start"),
-        ]
+        arrows = self._arrow(right, 0, 0, 1) + self._arrow(right, self.height, 0, -1)
+        text = self._text(right + 1.5 * s, self.height / 2 + s, self._length(self.height), "start")
+        return self._dimension(lines, arrows) + text
+
+    def _dimension(self, lines: str, arrows: str) -> str:
+        thin = f'class="size" fill="none" stroke="currentColor" stroke-width="{0.15 * self.scale:.3f}"'
+        return f'<path {thin} d="{lines}"/><path class="size" fill="currentColor" d="{arrows}"/>'
 
     def balloons(self, found: Sequence[tuple[str, Point]]) -> list[str]:
         """Rings up and to the right of their points, moved on until they are clear of one another."""

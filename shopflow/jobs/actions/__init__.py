@@ -2,6 +2,7 @@
 
 from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
 from shopflow.jobs.actions.comparing import ask_comparison, compare_models
+from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_standard, draw_views
 from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
 from shopflow.jobs.actions.intake import OrderLine, change_customer, change_order, receive_material, take_in
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
@@ -30,6 +31,7 @@ __all__ = [
     "answer_question",
     "approve_plan",
     "ask_comparison",
+    "ask_drawing",
     "ask_question",
     "ask_reading",
     "bring_back",
@@ -40,6 +42,9 @@ __all__ = [
     "choose_solid",
     "compare_models",
     "confirm_unit",
+    "draw_again",
+    "draw_standard",
+    "draw_views",
     "drop_tool",
     "drop_touch",
     "move_step",

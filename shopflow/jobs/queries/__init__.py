@@ -1,6 +1,14 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
+from shopflow.jobs.queries.drawing import (
+    DRAWING_VERSION,
+    drawing_key,
+    drawing_svg,
+    drawings_in,
+    has_drawings,
+    sheet_of,
+)
 from shopflow.jobs.queries.intake import (
     JobFilter,
     current_file,
@@ -46,6 +54,7 @@ from shopflow.jobs.queries.saved import last_by
 from shopflow.jobs.queries.zero import blank_of, part_box, placement_of, standing_of, zero_mm, zero_of, zero_text
 
 __all__ = [
+    "DRAWING_VERSION",
     "Changed",
     "JobFilter",
     "Offer",
@@ -57,8 +66,12 @@ __all__ = [
     "comparison_in",
     "current_file",
     "customer_for",
+    "drawing_key",
+    "drawing_svg",
+    "drawings_in",
     "files_of",
     "gauge_for",
+    "has_drawings",
     "has_model",
     "is_plan_approved",
     "job_for",
@@ -86,6 +99,7 @@ __all__ = [
     "setups_of",
     "setups_with_lacks",
     "setups_without_zero",
+    "sheet_of",
     "standing_of",
     "steps_of",
     "tools_missing",

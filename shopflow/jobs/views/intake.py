@@ -62,6 +62,30 @@ def model(request: HtmxRequest, job_id: int) -> HttpResponse:
     return render_part(request, page="jobs/intake.html", part="jobs/_model.html", context=context)
 
 
+@require_http_methods(["GET", "POST"])
+def views(request: HtmxRequest, job_id: int) -> HttpResponse:
+    """GET: the line drawings, or how far they are; drawn by a worker when first asked. POST: try again."""
+    job = queries.job_for(me(request), job_id)
+    if request.method == "POST":
+        attempted(request, lambda: actions.draw_again(job, by=me(request)))
+        return back_to(request, job, "views")
+    context = {"job": job, "crumbs": crumbs_of(job), **pages.views_context(job, me(request), actions.ask_drawing(job))}
+    return render_part(request, page="jobs/views.html", part="jobs/_views.html", context=context)
+
+
+@require_GET
+def views_svg(request: HttpRequest, job_id: int) -> HttpResponse:
+    """All views as one picture; with ?down=1 one under another, for a narrow screen. 204 while there is none."""
+    job = queries.job_for(me(request), job_id)
+    picture = queries.drawing_svg(job, across="down" not in request.GET, unit=me(request).units)
+    if not picture:
+        return HttpResponse(status=204)
+    response = HttpResponse(picture, content_type="image/svg+xml")
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cache-Control"] = "private, max-age=0, must-revalidate"
+    return response
+
+
 @require_GET
 def changes(request: HtmxRequest, job_id: int) -> HttpResponse:
     """What differs between an earlier model of the part and the present one; compared by a worker when first asked."""

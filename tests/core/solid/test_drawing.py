@@ -94,8 +94,8 @@ def test_a_slanted_view_shows_no_sizes_since_they_would_be_the_paper_s(drawings)
 def test_holes_that_open_to_the_eye_get_a_balloon(drawings, block):
     holes = solid.read(block).holes
     top, front = drawings["top"], drawings["front"]
-    assert "1" in texts(solid.svg(top, balloons=solid.hole_balloons(holes, top.view)))
-    assert solid.hole_balloons(holes, front.view) == []
+    assert "1" in texts(solid.svg(top, balloons=solid.hole_balloons([holes], top.view)))
+    assert solid.hole_balloons([holes], front.view) == []
 
 
 def test_balloons_do_not_cover_one_another(drawings):
