@@ -2,11 +2,13 @@
 
 import os
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import sync_playwright
 
+from tests.browser.people import make_shop
 from tests.live_shop import LiveShop
 from tests.services import ROOT
 
@@ -40,6 +42,12 @@ def live_shop():
 
 
 @pytest.fixture(scope="session")
+def sessions(live_shop):
+    """Keys of sessions in the running shop, made once: of a test person for each role, and of the demo's people."""
+    return make_shop(live_shop)
+
+
+@pytest.fixture(scope="session")
 def playwright():
     """One for a process. Its event loop counts as running until it is closed, while other files use the database."""
     with sync_playwright() as started, pytest.MonkeyPatch.context() as patch:
@@ -66,11 +74,8 @@ def new_page(chromium, live_shop):
     contexts, troubles = [], []
 
     def make(*, width=1440, height=900, **options):
-        context = chromium.new_context(
-            base_url=live_shop.address, viewport={"width": width, "height": height}, **options
-        )
-        context.set_default_timeout(20_000)
-        context.add_init_script(WATCH_THE_POLICY)
+        viewport = {"width": width, "height": height}
+        context = watched_context(chromium, base_url=live_shop.address, viewport=viewport, **options)
         contexts.append(context)
         page = context.new_page()
         watch(page, troubles)
@@ -82,17 +87,39 @@ def new_page(chromium, live_shop):
     assert troubles == []
 
 
+def watched_context(chromium, **options):
+    """A browser session whose pages tell in their console what violates the policy."""
+    context = chromium.new_context(**options)
+    context.set_default_timeout(20_000)
+    context.add_init_script(WATCH_THE_POLICY)
+    return context
+
+
 def watch(page, troubles):
-    """Note broken scripts, violations of the policy and answers that are errors of the server."""
+    """Note broken scripts, violations of the policy and answers that are errors of the server; what was listened to."""
 
     def on_console(message):
         # A refused resource (404, 409) shows by its status, which a test may want; a script's error shows only here.
         if message.type == "error" and not message.text.startswith("Failed to load resource"):
             troubles.append(f"{page.url}: {message.text}")
 
-    page.on("console", on_console)
-    page.on("pageerror", lambda error: troubles.append(f"{page.url}: {error}"))
-    page.on("response", lambda answer: answer.status >= 500 and troubles.append(f"{answer.url}: {answer.status}"))
+    listeners = {
+        "console": on_console,
+        "pageerror": lambda error: troubles.append(f"{page.url}: {error}"),
+        "response": lambda answer: answer.status >= 500 and troubles.append(f"{answer.url}: {answer.status}"),
+    }
+    for event, listener in listeners.items():
+        page.on(event, listener)
+    return listeners
+
+
+@contextmanager
+def watched(page, troubles):
+    """The same for a while, of a page that others use after."""
+    listeners = watch(page, troubles)
+    yield
+    for event, listener in listeners.items():
+        page.remove_listener(event, listener)
 
 
 def eventually(page, expression, *, seconds=20):

@@ -7,22 +7,24 @@ PASSWORD = "seven brass fittings"
 MAKE_SHOP = f"""
 import json
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.auth.hashers import make_password
 from django.contrib.sessions.backends.db import SessionStore
 from shopflow.people.models import Role, RoleGrant, User
 from shopflow.shop.models import Machine, Material, Tool
-sessions = {{}}
+sessions, password = {{}}, make_password({PASSWORD!r})
 for role in Role.values:
     person, _ = User.objects.get_or_create(username="t_" + role, defaults={{"full_name": "Test " + role}})
-    person.set_password({PASSWORD!r})
+    person.password = password
     person.save()
     RoleGrant.objects.get_or_create(user=person, role=role)
+for person in User.objects.filter(is_active=True):
     session = SessionStore()
     session.update({{
         SESSION_KEY: str(person.pk), HASH_SESSION_KEY: person.get_session_auth_hash(),
         BACKEND_SESSION_KEY: "django.contrib.auth.backends.ModelBackend",
     }})
     session.create()
-    sessions[role] = session.session_key
+    sessions[person.username.removeprefix("t_")] = session.session_key
 Machine.objects.get_or_create(name="Test mill", defaults=dict(travel_x="900 mm", travel_y="500 mm", travel_z="450 mm"))
 Material.objects.get_or_create(name="Test aluminium", defaults=dict(group="aluminium", density=2700))
 for number, name, shape, diameter in (
@@ -38,7 +40,7 @@ print(json.dumps(sessions))
 
 
 def make_shop(live_shop):
-    """The people and things are there; for each role the key of a session, as after a log-in."""
+    """The people and things are there; keys of sessions, as after a log-in, by role and by the demo's user names."""
     return json.loads(live_shop.python(MAKE_SHOP).splitlines()[-1])
 
 

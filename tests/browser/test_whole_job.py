@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.people import PASSWORD, let_in, make_shop
+from tests.browser.people import PASSWORD, let_in
 from tests.browser.walking import (
     codes_of,
     is_sent,
@@ -39,8 +39,8 @@ pytestmark = [
 class Walk:
     """The people of the shop, each in a browser of their own, and the job that they hand on."""
 
-    def __init__(self, new_page, live_shop):
-        self.sessions = make_shop(live_shop)
+    def __init__(self, new_page, live_shop, sessions):
+        self.sessions = sessions
         self.new_page, self.shop, self.pages, self.job = new_page, live_shop, {}, 0
 
     def __getattr__(self, role):
@@ -165,8 +165,8 @@ def check_traveler(pdf, setups):
     return ops_of(codes)
 
 
-def test_a_job_goes_from_a_step_file_to_shipped(new_page, live_shop):
-    walk = Walk(new_page, live_shop)
+def test_a_job_goes_from_a_step_file_to_shipped(new_page, live_shop, sessions):
+    walk = Walk(new_page, live_shop, sessions)
     take_in(walk)
     read_model(walk)
     setups = plan(walk)

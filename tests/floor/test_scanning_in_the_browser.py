@@ -7,7 +7,7 @@ import pytest
 import segno
 from PIL import Image
 
-from tests.browser.people import log_in, make_shop
+from tests.browser.people import let_in
 from tests.browser_fixtures import WATCH_THE_POLICY, launch, watch
 
 pytestmark = pytest.mark.browser
@@ -29,9 +29,8 @@ print(json.dumps({"path": code.partition("//")[2].partition("/")[2], "op": opene
 
 
 @pytest.fixture(scope="module")
-def traveler(live_shop):
+def traveler(live_shop, sessions):
     """The address that a code on a traveler carries, and the op page that it opens."""
-    make_shop(live_shop)
     made = json.loads(live_shop.python(MAKE_PACKET).splitlines()[-1])
     return {"code": f"{live_shop.address}/{made['path']}", "op": made["op"]}
 
@@ -52,6 +51,11 @@ def film(tmp_path_factory, traveler):
 
 
 @pytest.fixture
+def let_in_a_machinist(live_shop, sessions):
+    return lambda page: let_in(page, live_shop, sessions["machinist"])
+
+
+@pytest.fixture
 def page_with_camera(playwright, live_shop, film):
     """A page in a Chromium of its own, whose only camera shows the film."""
     camera = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
@@ -65,8 +69,8 @@ def page_with_camera(playwright, live_shop, film):
     assert troubles == []
 
 
-def test_a_scanner_that_types_opens_the_op_from_wherever_the_station_stands(new_page, traveler):
-    page = log_in(new_page(width=1024, height=768), "machinist")
+def test_a_scanner_that_types_opens_the_op_from_wherever_the_station_stands(new_page, let_in_a_machinist, traveler):
+    page = let_in_a_machinist(new_page(width=1024, height=768))
     page.goto("/floor/station/deburr/")
     page.wait_for_selector("[data-started]", state="attached")
     page.keyboard.type(traveler["code"])
@@ -74,8 +78,10 @@ def test_a_scanner_that_types_opens_the_op_from_wherever_the_station_stands(new_
     page.wait_for_url(f"**{traveler['op']}")
 
 
-def test_the_camera_opens_the_op_of_the_code_it_sees(page_with_camera, traveler, picture, accessibility_problems):
-    page = log_in(page_with_camera, "machinist")
+def test_the_camera_opens_the_op_of_the_code_it_sees(
+    page_with_camera, let_in_a_machinist, traveler, picture, accessibility_problems
+):
+    page = let_in_a_machinist(page_with_camera)
     page.goto("/floor/")
     picture(page, "stations-390")
     assert accessibility_problems(page) == []

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from tests.browser.people import log_in, make_shop
+from tests.browser.people import let_in, log_in
 from tests.browser_fixtures import eventually
 
 pytestmark = pytest.mark.browser
@@ -37,24 +37,14 @@ IS_KEPT = """(async () => {
 
 
 @pytest.fixture(scope="module")
-def lots(live_shop):
+def lots(live_shop, sessions):
     """Lots of twelve at op 10, one for each test."""
-    make_shop(live_shop)
     return iter(json.loads(live_shop.python(MAKE_LOTS).splitlines()[-1]))
 
 
 @pytest.fixture
 def lot(lots):
     return next(lots)
-
-
-@pytest.fixture(scope="module")
-def log_in_of_a_machinist(chromium, live_shop, lots):
-    context = chromium.new_context(base_url=live_shop.address)
-    log_in(context.new_page(), "machinist")
-    state = context.storage_state()
-    context.close()
-    return state
 
 
 def at_op_10(page, lot):
@@ -64,9 +54,9 @@ def at_op_10(page, lot):
 
 
 @pytest.fixture
-def page(new_page, lot, log_in_of_a_machinist):
+def page(new_page, lot, live_shop, sessions):
     """A machinist's tablet at op 10 of a lot, which it has seen once and keeps."""
-    return at_op_10(new_page(width=1024, height=768, storage_state=log_in_of_a_machinist), lot)
+    return at_op_10(let_in(new_page(width=1024, height=768), live_shop, sessions["machinist"]), lot)
 
 
 @pytest.fixture

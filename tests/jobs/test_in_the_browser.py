@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.people import let_in
 from tests.services import ROOT
 
 MODEL = ROOT.parent / "shared" / "models" / "featuretype.STEP"
@@ -49,9 +50,8 @@ def send_model(page, number):
     expect(page.locator("#model")).to_contain_text("190.5", timeout=120_000)  # cm³, as in the folder's facts.csv
 
 
-def test_a_model_goes_from_upload_to_an_approved_plan(new_page, accessibility_problems, picture):
-    page = new_page()
-    log_in(page, "tomasz")
+def test_a_model_goes_from_upload_to_an_approved_plan(new_page, live_shop, sessions, accessibility_problems, picture):
+    page = let_in(new_page(), live_shop, sessions["tomasz"])
     number = take_in(page, "HV-2207")
     send_model(page, number)
     expect(page.locator("[data-viewer]")).to_have_attribute("data-ready", "yes")

@@ -6,26 +6,52 @@ import numpy as np
 import pytest
 from playwright.sync_api import expect
 
-from tests.jobs.test_in_the_browser import log_in
+from tests.browser_fixtures import watch, watched_context
 
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture
-def review(new_page):
-    """Open the demo's faulty program as its reviewer."""
+@pytest.fixture(scope="module")
+def reviewer(chromium, live_shop, sessions):
+    """The reviewer's browser, the same for all tests here: what one page loaded is there for the next."""
+    context = watched_context(chromium, base_url=live_shop.address)
+    context.add_cookies([{"name": "sessionid", "value": sessions["ines"], "url": live_shop.address}])
+    yield context
+    context.close()
 
-    def open_review(width=1440):
-        page = new_page(width=width)
-        log_in(page, "ines")
-        page.goto("/jobs/?words=MB-31")
-        job = page.locator("tr", has_text="MB-31").get_by_role("link").first.get_attribute("href")
-        page.goto(f"/programs/job/{re.search('[0-9]+', job)[0]}/")
-        page.get_by_role("link", name="O3101").click()
+
+@pytest.fixture(scope="module")
+def address(reviewer):
+    """Of the review of the demo's faulty program, reached as a person would."""
+    page = reviewer.new_page()
+    page.goto("/jobs/?words=MB-31")
+    job = page.locator("tr", has_text="MB-31").get_by_role("link").first.get_attribute("href")
+    page.goto(f"/programs/job/{re.search('[0-9]+', job)[0]}/")
+    found = page.get_by_role("link", name="O3101").get_attribute("href")
+    page.goto(found)
+    expect(page.locator(".finding").first).to_be_visible(timeout=60_000)
+    page.close()
+    return found
+
+
+@pytest.fixture
+def review(reviewer, address):
+    """Open the demo's faulty program as its reviewer."""
+    pages, troubles = [], []
+
+    def open_review(width=1440, more=""):
+        page = reviewer.new_page()
+        pages.append(page)
+        watch(page, troubles)
+        page.set_viewport_size({"width": width, "height": 900})
+        page.goto(address + more)
         expect(page.locator(".finding").first).to_be_visible(timeout=60_000)
         return page
 
-    return open_review
+    yield open_review
+    for page in pages:
+        page.close()
+    assert troubles == []
 
 
 def drawn(page):
@@ -37,11 +63,9 @@ def drawn(page):
 
 def test_the_cuts_of_each_work_offset_lie_in_the_part_as_it_stands_there(review):
     """Stood on its end (G55), the cross hole goes 53 mm down: deeper than the 40 mm that the part is high in G54."""
-    page = review()
     depths = []
     for offset in (1, 2):
-        page.goto(f"{page.url.partition('?')[0]}?offset={offset}")
-        part, cuts = drawn(page)
+        part, cuts = drawn(review(more=f"?offset={offset}"))
         assert (part[0, :2] <= cuts[0, :2]).all() and (cuts[1, :2] <= part[1, :2]).all()
         assert part[0, 2] <= cuts[0, 2] < part[1, 2] <= cuts[1, 2]
         depths.append((float(part[0, 2]), float(cuts[0, 2])))

@@ -11,7 +11,7 @@ from django.conf import settings
 from django.template import engines
 from django.test import RequestFactory
 
-from tests.browser_fixtures import WATCH_THE_POLICY, watch
+from tests.browser_fixtures import watched, watched_context
 
 BUILT = settings.BASE_DIR / "shopflow" / "static" / "built"
 KINDS = {".js": "text/javascript", ".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml"}
@@ -21,6 +21,9 @@ class Desk:
     """Answers by path: bytes, text, a (status, body) pair, or a function of the query that gives one of them."""
 
     def __init__(self):
+        self.forget()
+
+    def forget(self):
         self.answers = {}
         self.asked = []
         self.sent = b""
@@ -68,8 +71,8 @@ def handler(desk, policy):
     return Handler
 
 
-@pytest.fixture
-def desk():
+@pytest.fixture(scope="session")
+def desk_of_the_run():
     assert BUILT.is_dir(), "the scripts are not built: make test does it"
     desk = Desk()
     server = ThreadingHTTPServer(("127.0.0.1", 0), handler(desk, build_policy()))
@@ -81,19 +84,32 @@ def desk():
 
 
 @pytest.fixture
+def desk(desk_of_the_run):
+    desk_of_the_run.forget()
+    return desk_of_the_run
+
+
+@pytest.fixture(scope="session")
+def page_of_the_run(chromium, desk_of_the_run):
+    """One page for all tests of this folder: a browser needs longer for a new one than for most of these tests."""
+    context = watched_context(chromium, base_url=desk_of_the_run.address)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture
 def troubles():
     """What went wrong in the page so far; a test that wants a trouble takes it out."""
     return []
 
 
 @pytest.fixture
-def page(chromium, desk, troubles):
-    """A page whose scripts may not break and that may not violate the policy."""
-    context = chromium.new_context(base_url=desk.address, viewport={"width": 1440, "height": 900})
-    context.add_init_script(WATCH_THE_POLICY)
-    context.set_default_timeout(20_000)
-    page = context.new_page()
-    watch(page, troubles)
-    yield page
-    context.close()
+def page(page_of_the_run, desk, troubles):
+    """A page as if just opened, whose scripts may not break and that may not violate the policy."""
+    page = page_of_the_run
+    page.set_viewport_size({"width": 1440, "height": 900})
+    with watched(page, troubles):
+        yield page
+        page.evaluate("localStorage.clear(); sessionStorage.clear()")
+        page.goto("about:blank")
     assert troubles == []
