@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
@@ -9,11 +11,14 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.measure import NotALength, parse
 from shopflow.jobs.models import Job, Setup
+from shopflow.programs.editing.edit import MOST_TEXT, Edit
 from shopflow.programs.models import Decision, Program
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Wanted
 
 MEGABYTE = 1024 * 1024
+MOST_NUMBER = Decimal(10_000_000)
 
 
 class ProgramFileField(forms.FileField):
@@ -108,6 +113,100 @@ class DecideForm(forms.Form):
         label=_("reason"), max_length=300, widget=forms.TextInput(attrs={"list": "reasons", "autocomplete": "off"}),
         error_messages={"required": _("Type or pick the reason: it stays with the program.")},
     )  # fmt: skip
+
+
+WANTED: dict[str, tuple[str, str, Any]] = {
+    "peck": ("line", "length", _("plunge becomes pecks: line, depth of a peck")),
+    "peck-depth": ("line", "length", _("pecks of another depth: line, depth of a peck")),
+    "length-offset": ("line", "count", _("another H: line, number")),
+    "stop": ("line", "text", _("program stop: line it stands behind, what the person is to do")),
+    "remove": ("line", "count", _("lines go: first line, last line")),
+    "speed-feed": ("tool", "number", _("speed, feeds follow: tool, rpm")),
+    "speed": ("tool", "number", _("speed alone: tool, rpm")),
+    "feed": ("tool", "number", _("feeds times a factor: tool, such as 0.8")),
+    "feed-limit": ("tool", "length", _("feeds no higher than: tool, length a minute")),
+    "coolant": ("tool", "code", _("coolant on: tool, M08 or M07")),
+    "renumber": ("tool", "count", _("another tool number, H and D with it: tool, new number")),
+}
+"""Of each kind of edit (programs.editing): whether it names a line or a tool, what its value is, what a form says."""
+
+
+class EditForm(forms.Form):
+    """An edit that a person makes; empty where none is meant."""
+
+    what = forms.ChoiceField(
+        label=_("what"), required=False,
+        choices=[("", _("choose")), *((kind, says) for kind, (_of, _value, says) in WANTED.items())],
+    )  # fmt: skip
+    tool = forms.ChoiceField(label=_("tool"), required=False)
+    line = forms.IntegerField(
+        label=_("line"), required=False, min_value=1, widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+        error_messages={"invalid": _("Type the number of a line.")},
+    )  # fmt: skip
+    value = forms.CharField(label=_("value"), required=False, max_length=MOST_TEXT)
+
+    def __init__(self, *args: Any, tools: Iterable[int], units: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.units = units
+        self.fields["tool"].choices = [("", "–"), *((str(n), f"T{n}") for n in tools)]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        what = cleaned.get("what")
+        if what and not self.errors:
+            of, kind, _says = WANTED[what]
+            if not cleaned.get(of):
+                self.add_error(of, _("Choose the tool.") if of == "tool" else _("Type the number of the line."))
+            try:
+                cleaned["value"] = _edit_value(kind, cleaned.get("value", ""), self.units)
+            except (NotALength, ValidationError) as wrong:
+                self.add_error("value", str(wrong) if isinstance(wrong, NotALength) else wrong)
+        elif not what and not self.errors and (cleaned.get("line") or cleaned.get("value")):
+            self.add_error("what", _("Choose what is to change."))
+        return cleaned
+
+    def edits(self) -> list[Edit]:
+        """The edit that was typed into a form without errors; none where it was left empty."""
+        typed = self.cleaned_data
+        if not typed["what"]:
+            return []
+        of = WANTED[typed["what"]][0]
+        line, tool = (typed["line"], 0) if of == "line" else (0, int(typed["tool"]))
+        return [Edit(typed["what"], line, tool, typed["value"])]
+
+
+def _edit_value(kind: str, typed: str, units: str) -> str:
+    """As programs.editing.KINDS has it. Raises ValidationError or NotALength."""
+    text = typed.strip()
+    if not text:
+        raise ValidationError(_("Say what it becomes: a number, a code, or what the person is to do at a stop."))
+    if kind == "text":
+        return text
+    if kind == "code":
+        code = {"M8": "M08", "M7": "M07"}.get(text.upper(), text.upper())
+        if code not in ("M07", "M08"):
+            raise ValidationError(_("Type M08 (flood) or M07 (mist)."))
+        return code
+    if kind == "length":
+        return f"{parse(text, default_unit=units).mm:g}"
+    return _edit_number(text.replace(",", "."), whole=kind == "count")
+
+
+def _edit_number(text: str, *, whole: bool) -> str:
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        raise ValidationError(_("“%(text)s” is no number.") % {"text": text}) from None
+    if (
+        not number.is_finite()
+        or number <= 0
+        or number > MOST_NUMBER
+        or (whole and number != number.to_integral_value())
+    ):
+        raise ValidationError(
+            _("Type a whole number of 1 or more.") if whole else _("Type a number of more than zero, such as 0.8.")
+        )
+    return f"{number:f}"
 
 
 class SignOffForm(forms.Form):

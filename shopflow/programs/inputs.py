@@ -47,6 +47,11 @@ class Inputs:
         return HouseRules(self.changed_rules)
 
     @property
+    def length_offset_shift(self) -> int:
+        """H and D are the tool's number plus this, by the house rule."""
+        return int(self.house_rules.value("length_offset_shift"))
+
+    @property
     def setups_by_offset(self) -> dict[int, int]:
         """The setup of each work offset that only one setup has."""
         numbers = [offset for offset, _ in self.offsets]

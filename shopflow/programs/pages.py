@@ -13,7 +13,7 @@ from shopflow.jobs.models import Job
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 from shopflow.programs import queries, text_window
-from shopflow.programs.forms import DecideForm, FilterForm, SignOffForm
+from shopflow.programs.forms import DecideForm, EditForm, FilterForm, SignOffForm
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.over_part import drawn_over
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
@@ -115,8 +115,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "signed_revisions": queries.signed_revisions(revision.program),
         "base": queries.base_of(revision),
         "comparison": None,
-        "edits": [_edit_row(row) for row in seen.result.get("edits", ())],
-        "may_edit": may(user, Act.UPLOAD_PROGRAM) and job.is_open and newest == revision,
+        **edits_context(seen, user),
         **_removal_context(seen),
         **_findings_context(seen, user, asked),
         **_sign_context(seen, user),
@@ -135,7 +134,21 @@ def _removal_context(seen: Reviewed) -> dict[str, Any]:
     }
 
 
-def _edit_row(row: dict[str, Any]) -> dict[str, Any]:
+def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
+    """For programs/_edits.html. trial: what the marked edits change together, once somebody looked (views.edits)."""
+    program = seen.revision.program
+    is_newest = queries.newest(program) == seen.revision
+    return {
+        "edits": [edit_row(row) for row in seen.edits],
+        "own_edits": [],
+        "ticked": (),
+        "trial": None,
+        "edit_form": EditForm(tools=(seen.reading or {}).get("tools", ()), units=user.units),
+        "may_edit": may(user, Act.UPLOAD_PROGRAM) and program.job.is_open and is_newest,
+    }
+
+
+def edit_row(row: dict[str, Any]) -> dict[str, Any]:
     return row | {"shown_seconds": f"{abs(row['seconds']):.1f} s"}
 
 

@@ -17,7 +17,7 @@ from shopflow.records import cache
 from shopflow.records.canonical import decimal_text
 from shopflow.records.models import Work
 
-VERSION = f"reader 2, rules {rules.VERSION}"
+VERSION = f"reader 3, rules {rules.VERSION}"
 """Raise the first number when the reader, the timing or this file would give another result for the same inputs."""
 
 MOST_FINDINGS = 2000
@@ -53,9 +53,20 @@ def review(inputs: Inputs, data: bytes, *, drawing_key: str, progress: Progress)
     return {
         "findings": kept,
         "reading": reading,
-        "edits": editing.proposals(program, inputs, kept, {finding.key: finding.lines for finding in found}),
+        "edits": editing.proposals(_given(program, inputs, found), kept),
         "motions_sha256": motions_sha256(program.motions),
     }
+
+
+def _given(program: nc.Program, inputs: Inputs, found: Iterable[Finding]) -> editing.Given:
+    return editing.Given(
+        program,
+        inputs.machine,
+        inputs.tools,
+        lines={finding.key: finding.lines for finding in found},
+        touches=inputs.plan.person_touches,
+        shift=inputs.length_offset_shift,
+    )
 
 
 def draw_again(work: Work, data: bytes, offset: int) -> bytes | None:

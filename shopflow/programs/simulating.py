@@ -32,13 +32,13 @@ from shopflow.core.stock.moves import Unswept
 from shopflow.core.stock.removal import Conditions, Removal, joined, remove
 from shopflow.core.stock.turn import placed
 from shopflow.core.types import Box, Machine, Motions, Placement, Tool
-from shopflow.programs import typed
+from shopflow.programs import editing, typed
 from shopflow.programs.reviewing import kept_findings
 from shopflow.programs.stock_picture import Frames
 from shopflow.programs.summary import summary
 from shopflow.records import cache
 
-VERSION = f"removal 2, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 2, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 MEMORY = 8_000_000
@@ -102,7 +102,7 @@ def state_key(work_key: str) -> str:
 def simulate(
     asked: Asked, data: bytes, before: Columns | None, *, reading: Reading, key: str, progress: Progress
 ) -> dict[str, Any]:
-    """The result that is kept: `findings` and, for each setup, what `_summary` says of it.
+    """The result that is kept: `findings`, `edits` (editing.proposals) and, for each setup, what `_summary` says of it.
 
     Pictures and the state that is left go to the cache under the work's key.
     """
@@ -128,7 +128,9 @@ def simulate(
     if stock is not None:
         cache.write(state_key(key), keeping.to_bytes(stock))
     sections = summary(program, shop.seconds, {place.work_offset: place.number for place in asked.places})["sections"]
-    return {"findings": kept_findings(found, sections), "setups": setups, "from_before": before is not None}
+    kept = kept_findings(found, sections)
+    edits = editing.proposals(editing.Given(program, asked.machine, asked.tools), kept)
+    return {"findings": kept, "edits": edits, "setups": setups, "from_before": before is not None}
 
 
 @dataclass(frozen=True)

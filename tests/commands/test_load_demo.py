@@ -146,7 +146,7 @@ def test_a_newcomer_can_take_the_manifold_to_the_floor(demo, worker_at_hand):
     job = job_of("MB-31")
     first = newest(job)
     seen = program_queries.Reviewed(first)
-    programs.take_edits(first, [edit["id"] for edit in seen.result["edits"]], by=lead)
+    programs.take_edits(first, [edit["id"] for edit in seen.edits], by=lead)
     mended = newest(job)
     assert [finding.code for finding in findings(mended) if finding.is_open] == []
     password = demo_people.password_of(reviewer)

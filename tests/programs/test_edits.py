@@ -4,9 +4,11 @@ from shopflow.core import nc
 from shopflow.core.errors import NotPossible
 from shopflow.jobs.models import Touch
 from shopflow.programs import actions, queries
+from shopflow.programs.editing import Edit
 from shopflow.records import ledger
+from shopflow.shop.actions import change_house_rule
 from shopflow.shop.models import Tool
-from tests.programs.objects import END, GOOD, HEAD, MILL, a_planned_job, a_program, again, upload
+from tests.programs.objects import DRILL, END, GOOD, HEAD, MILL, a_planned_job, a_program, again, upload
 
 CYCLE = (
     "T2 M6\nG54 G0 X10. Y10. S1200 M3\nG43 H2 Z50. M8\n"
@@ -21,12 +23,16 @@ def plunging(job, owner):
 
 
 def edits_of(revision):
-    return queries.Reviewed(revision).result["edits"]
+    return queries.Reviewed(revision).edits
+
+
+def put_in(edit):
+    return [text for sign, _, text in edit["changes"] if sign == "in"]
 
 
 def test_a_plunge_that_is_too_deep_is_proposed_as_pecks(plunging):
     (edit,) = edits_of(plunging)
-    assert (edit["kind"], edit["after"][0][1]) == ("peck", "G98 G83 X10. Y10. Z-21. R2. F120. Q6.0")
+    assert (edit["kind"], put_in(edit)) == ("peck", ["G98 G83 X10. Y10. Z-21. R2. F120. Q6.0"])
 
 
 def test_a_proposed_edit_says_what_it_costs(plunging):
@@ -54,7 +60,7 @@ def test_a_taken_edit_changes_just_its_line(plunging, owner):
 
 def test_several_edits_and_a_stop_make_one_revision(plunging, owner):
     made = actions.take_edits(
-        plunging, [edits_of(plunging)[0]["id"]], by=owner, stop_after=11, stop_message="clear the chips"
+        plunging, [edits_of(plunging)[0]["id"]], by=owner, own=[Edit("stop", 11, value="clear the chips")]
     )
     program = nc.read(queries.content(made), control=nc.CONTROLS["calculator"])
     assert [stop.kind for stop in program.stops] == ["M00"]
@@ -80,7 +86,7 @@ def test_edits_of_an_older_revision_are_refused(plunging, owner):
 
 def test_a_stop_in_the_middle_of_a_cut_is_refused(plunging, owner):
     with pytest.raises(NotPossible, match="not retracted"):
-        actions.take_edits(plunging, [], by=owner, stop_after=8, stop_message="look")
+        actions.take_edits(plunging, [], by=owner, own=[Edit("stop", 8, value="look")])
 
 
 def test_nothing_marked_is_refused_in_a_sentence(plunging, owner):
@@ -88,19 +94,13 @@ def test_nothing_marked_is_refused_in_a_sentence(plunging, owner):
         actions.take_edits(plunging, [], by=owner)
 
 
-def test_a_stop_needs_a_message(plunging, owner):
-    with pytest.raises(NotPossible, match="Say what the person"):
-        actions.take_edits(plunging, [], by=owner, stop_after=11, stop_message=" ")
-
-
 def test_a_missing_stop_is_proposed_where_the_spindle_is_off_already(owner):
     job = a_planned_job(owner, setups=2)
     Touch.objects.create(setup=job.setups.get(number=1), reason="wipe the vise")
     revision = upload(job, TWO_SIDES, by=owner)
     (edit,) = edits_of(revision)
-    put_in = [text for _, text in edit["after"]]
-    assert "(WIPE THE VISE)" in put_in and "M00" in put_in
-    assert not [text for text in put_in if "M03" in text]
+    assert "(WIPE THE VISE)" in put_in(edit) and "M00" in put_in(edit)
+    assert not [text for text in put_in(edit) if "M03" in text]
 
 
 def test_a_missing_stop_after_a_tool_is_proposed_before_the_next_one(job, owner):
@@ -120,3 +120,84 @@ def test_setups_that_share_an_offset_want_a_stop_between_them(owner):
 def test_setups_in_offsets_of_their_own_want_no_stop_between_them(owner):
     revision = upload(a_planned_job(owner, setups=2), TWO_SIDES, by=owner)
     assert queries.findings(revision) == []
+
+
+DRY = HEAD + MILL + CYCLE.replace(" M8", "").replace("G98 G81", "G98 G83 Q3.") + END
+
+
+def one_edit(job, owner, text):
+    (edit,) = edits_of(upload(job, text.encode(), by=owner))
+    return edit
+
+
+def test_a_tool_that_cuts_dry_is_proposed_coolant(job, owner):
+    edit = one_edit(job, owner, DRY)
+    assert (edit["kind"], edit["tool"], put_in(edit)) == ("coolant", 2, ["M08", "M09"])
+
+
+def test_the_length_offset_of_another_tool_is_proposed_its_own(job, owner):
+    edit = one_edit(job, owner, HEAD + MILL.replace("G43 H1", "G43 H2") + END)
+    assert (edit["kind"], put_in(edit)) == ("length-offset", ["G43 H1 Z50. M8"])
+
+
+def test_a_speed_over_the_machine_is_proposed_its_limit_with_the_feeds_in_step(job, owner):
+    edit = one_edit(job, owner, HEAD + MILL.replace("S4000", "S16000") + END)
+    assert put_in(edit) == ["G54 G0 X0. Y0. S8000 M3", "G1 Z-2. F100.", "X40. F300."]
+
+
+def test_a_speed_over_machine_and_tool_is_proposed_once_at_the_lower_of_the_two(job, owner):
+    Tool.objects.filter(number=1).update(max_rpm=6000)
+    revision = upload(job, (HEAD + MILL.replace("S4000", "S16000") + END).encode(), by=owner)
+    (edit,) = edits_of(revision)
+    assert edit["value"] == "6000"
+    mended = {finding.key for finding in queries.findings(revision)}
+    assert {edit["finding"], *edit["also"]} == mended and len(mended) == 2
+
+
+def test_a_feed_over_the_machine_is_proposed_its_limit(job, owner):
+    edit = one_edit(job, owner, HEAD + MILL.replace("F600.", "F12000.") + END)
+    assert (edit["kind"], put_in(edit)) == ("feed-limit", ["X40. F10000."])
+
+
+def test_numbers_beyond_the_carousel_are_proposed_new_ones_all_in_one_edit(job, owner):
+    text = (HEAD + MILL + DRILL.format(depth=3) + END).replace("T1", "T31").replace("H1", "H31")
+    revision = upload(job, text.replace("T2", "T32").replace("H2", "H32").encode(), by=owner)
+    (edit,) = edits_of(revision)
+    assert (edit["kind"], edit["value"]) == ("renumber", "31=1, 32=2")
+
+
+def test_renumbering_keeps_to_the_house_rule_that_puts_h_beside_t(job, owner):
+    change_house_rule("length_offset_shift", text="20", reason="one row for lengths", by=owner)
+    edit = one_edit(job, owner, (HEAD + MILL + END).replace("T1", "T31").replace("H1", "H51"))
+    assert put_in(edit) == ["T1 M6", "G43 H21 Z50. M8"]
+
+
+def test_several_edits_of_many_kinds_make_one_revision(job, owner):
+    text = HEAD + MILL.replace("G43 H1", "G43 H2").replace("S4000", "S16000") + CYCLE.replace(" M8", "") + END
+    revision = upload(job, text.encode(), by=owner)
+    made = actions.take_edits(revision, [edit["id"] for edit in edits_of(revision)], by=owner,
+                              own=[Edit("renumber", tool=2, value="12")])  # fmt: skip
+    program = nc.read(queries.content(made), control=nc.CONTROLS["calculator"])
+    assert program.tools == (1, 12)
+    assert {83} == set(program.motions.cycle[program.motions.cycle != 0].tolist())
+    assert queries.content(made).count(b"M08") == 1 and b"S8000" in queries.content(made)
+
+
+@pytest.mark.parametrize(
+    ("own", "says"),
+    [
+        ([Edit("feed", tool=1, value="0.5"), Edit("feed-limit", tool=1, value="300")], "different things about T1"),
+        ([Edit("remove", 9, value="9"), Edit("stop", 9, value="look")], "Lines 9 to 9 are to go"),
+    ],
+)
+def test_edits_that_contradict_each_other_are_refused(plunging, owner, own, says):
+    with pytest.raises(NotPossible, match=says):
+        actions.take_edits(plunging, [], by=owner, own=own)
+
+
+def test_the_effect_of_edits_together_is_told_before_they_are_taken(plunging, owner):
+    seen = queries.Reviewed(plunging)
+    told = queries.effect_of(seen, [Edit("feed", tool=1, value="0.5"), Edit("feed", tool=2, value="0.5")])
+    assert told["counts"] == {"feeds": 3}
+    assert told["slower"] > 0 and told["reach"] == []
+    assert told["machine"] == "the small mill"

@@ -3,6 +3,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from shopflow.programs import queries
+from shopflow.programs.editing import Edit
 from shopflow.programs.models import Decision, ProgramRevision, SignOff
 from tests.people_fixtures import PASSWORD
 from tests.programs.objects import GOOD, a_planned_job, a_program, accept, again, sign, upload
@@ -243,3 +244,97 @@ def test_withdrawn_bytes_are_said_on_the_page_and_nothing_breaks(at_desk, deep, 
     assert "sent by mistake" in text_of(at_desk.get(deep.get_absolute_url()))
     assert at_desk.get(address("path", deep.pk, 1)).status_code == 410
     assert at_desk.get(address("file", deep.pk)).status_code == 410
+
+
+def marked(client, revision, act, **more):
+    ids = [edit["id"] for edit in queries.Reviewed(revision).edits]
+    return client.post(address("edits", revision.pk), {"edit": ids, "act": act, **more})
+
+
+@pytest.fixture
+def plunged(job, owner):
+    return upload(job, a_program(depth=20).replace(b"G1 Z-20 F120.", b"G81 Z-20. R2. F120.\nG80"), by=owner)
+
+
+def test_edits_are_looked_at_together_before_they_can_be_taken(at_desk, plunged):
+    page = text_of(marked(at_desk, plunged, "take"))
+    assert "What the marked edits change together" in page
+    assert plunged.program.revisions.count() == 1
+
+
+def test_edits_that_were_looked_at_are_taken_into_a_new_revision(at_desk, plunged):
+    looked = marked(at_desk, plunged, "look").context["looked"]
+    answer = marked(at_desk, plunged, "take", looked=looked)
+    assert answer.url == queries.newest(plunged.program).get_absolute_url()
+    assert queries.newest(plunged.program).number == 2
+
+
+def test_an_edit_marked_after_the_look_is_looked_at_before_it_is_taken(at_desk, plunged):
+    looked = marked(at_desk, plunged, "look").context["looked"]
+    own = Edit("feed", tool=1, value="0.5").as_text
+    assert marked(at_desk, plunged, "take", looked=looked, own=own).context["trial"]["counts"]["feeds"] == 2
+    assert plunged.program.revisions.count() == 1
+
+
+def test_taken_edits_lead_htmx_to_the_new_revision(at_desk, plunged):
+    looked = marked(at_desk, plunged, "look").context["looked"]
+    ids = [edit["id"] for edit in queries.Reviewed(plunged).edits]
+    data = {"edit": ids, "act": "take", "looked": looked}
+    answer = at_desk.post(address("edits", plunged.pk), data, **HTMX)
+    assert answer["HX-Redirect"] == queries.newest(plunged.program).get_absolute_url()
+
+
+@pytest.mark.parametrize(
+    ("what", "typed", "put_in"),
+    [
+        ("peck", {"line": "16", "value": "1/8 in"}, "G83 Z-20. R2. F120. Q3.1"),
+        ("speed", {"tool": "1", "value": "3500"}, "G54 G0 X0. Y0. S3500 M3"),
+        ("speed-feed", {"tool": "1", "value": "2000"}, "X40. F300."),
+        ("feed", {"tool": "1", "value": "0,5"}, "X40. F300."),
+        ("feed-limit", {"tool": "1", "value": "250"}, "X40. F250."),
+        ("length-offset", {"line": "6", "value": "21"}, "G43 H21 Z50. M8"),
+        ("renumber", {"tool": "2", "value": "12"}, "G43 H12 Z50. M8"),
+        ("stop", {"line": "11", "value": "clear the chips"}, "(CLEAR THE CHIPS)"),
+    ],
+)
+def test_an_edit_made_by_hand_is_tried_and_shown_with_its_lines(at_desk, plunged, what, typed, put_in):
+    page = at_desk.post(address("edits", plunged.pk), {"act": "add", "what": what, **typed})
+    (edit,) = page.context["own_edits"]
+    assert put_in in [text for sign, _, text in edit["changes"] if sign == "in"]
+    assert not page.context["edit_form"].is_bound
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"what": "speed", "value": "3500"}, "Choose the tool."),
+        ({"what": "stop", "value": "look"}, "Type the number of the line."),
+        ({"what": "stop", "line": "x", "value": "look"}, "Type the number of a line."),
+        ({"what": "stop", "line": "8", "value": " "}, "Say what it becomes"),
+        ({"what": "stop", "line": "8", "value": "look"}, "not retracted"),
+        ({"what": "coolant", "tool": "1", "value": "M50"}, "Type M08 (flood) or M07 (mist)."),
+        ({"what": "coolant", "tool": "1", "value": "M8"}, "has coolant already"),
+        ({"what": "feed", "tool": "1", "value": "-2"}, "more than zero"),
+        ({"what": "feed", "tool": "1", "value": "half"}, "is no number"),
+        ({"what": "remove", "line": "3", "value": "4.5"}, "a whole number"),
+        ({"line": "3", "value": "4"}, "Choose what is to change."),
+    ],
+)
+def test_an_edit_by_hand_that_does_not_fit_stays_as_it_was_typed(at_desk, plunged, typed, says):
+    page = at_desk.post(address("edits", plunged.pk), {"act": "add", **typed})
+    assert page.status_code == 422
+    assert says in text_of(page)
+    assert page.context["edit_form"]["value"].value() == typed["value"]
+
+
+def test_an_edit_that_no_form_wrote_is_refused_in_a_sentence(at_desk, plunged):
+    page = at_desk.post(address("edits", plunged.pk), {"act": "look", "own": '["remove", 1, 0, "x"]'})
+    assert "cannot be read" in text_of(page)
+
+
+def test_edits_made_by_hand_are_carried_along_and_taken_with_the_marked_ones(at_desk, plunged):
+    own = Edit("feed", tool=1, value="0.5").as_text
+    looked = marked(at_desk, plunged, "look", own=own).context["looked"]
+    marked(at_desk, plunged, "take", own=own, looked=looked)
+    data = queries.content(queries.newest(plunged.program))
+    assert b"X40. F300." in data and b"G83" in data

@@ -66,6 +66,25 @@ def test_the_clean_slot_has_no_must_fix(settings, tmp_path):
     assert not [row for row in codes(simulated(SLOT)) if row[0] == "must-fix"]
 
 
+PASS = "G0 X-40. Y0.\nZ5.\nG1 Z-2. F200.\nX80. F600.\nG0 Z50.\n"
+
+
+def test_a_pass_that_cuts_nothing_is_proposed_to_go_with_its_way_in_and_out(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    passes = "T1 M6\nG54 S4000 M3\nG43 H1 Z50. M8\n" + PASS + PASS + PASS.replace("Y0.", "Y8.") + "M9\nM5\nM30\n%\n"
+    (edit,) = simulated(passes)["edits"]
+    assert (edit["kind"], edit["line"], edit["value"]) == ("remove", 12, "16")
+    assert edit["saying"] == "Lines 12 to 16 are taken out. Line 17 then moves from where line 11 ends."
+    assert edit["seconds"] < -12
+
+
+def test_a_pass_whose_end_the_program_goes_on_from_is_not_proposed_to_go(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    result = simulated(SLOT.replace("X80. F600.\n", "X80. F600.\nX-40.\n"))
+    assert "air-cut" in [code for _, code, _ in codes(result)]
+    assert result["edits"] == []
+
+
 def test_what_the_setup_before_left_is_what_is_cut(settings, tmp_path):
     settings.CACHE_DIR = tmp_path
     low = shapes.box(grid_over(BLANK, 0.4), (BLANK[0], (60.0, 20.0, -2.5)))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.nc.patch import Patch, apply
+from shopflow.core.nc.patch import Patch, Patched, apply
 from shopflow.core.nc.program import Program
 from shopflow.core.nc.word_edits import change_words
 from shopflow.core.nc.writing import PutStop, check_copy, stop_block
@@ -24,12 +24,18 @@ MM_PER_IN = 25.4
 @dataclass(frozen=True)
 class Edited:
     """An edit carried out. data: the new bytes. after: their reading. lines: of the old text that changed or, for what
-    was put in, behind which it stands. saying: what was done, for the person who takes it or leaves it."""
+    was put in, behind which it stands. saying: what was done, for the person who takes it or leaves it. origin: for
+    each line of the new text the line it was before, 0 for a new one (patch.Patched)."""
 
     data: bytes
     after: Program
     lines: tuple[int, ...]
     saying: str
+    origin: tuple[int, ...]
+
+    @classmethod
+    def of(cls, patched: Patched, after: Program, lines: Iterable[int], saying: str) -> Edited:
+        return cls(patched.data, after, tuple(lines), saying, patched.origin)
 
 
 def peck(program: Program, line: int, q_mm: float) -> Edited:
@@ -51,7 +57,7 @@ def peck(program: Program, line: int, q_mm: float) -> Edited:
     _check_holes(program, after, series)
     unit = program.modes_at(line).unit
     saying = f"Line {line}: {cycle and f'G{cycle}'} becomes G83 with pecks of {_q_text(new_text)} {unit}."
-    return Edited(patched.data, after, (line,), saying)
+    return Edited.of(patched, after, (line,), saying)
 
 
 def peck_depth(program: Program, line: int, q_mm: float) -> Edited:
@@ -69,7 +75,7 @@ def peck_depth(program: Program, line: int, q_mm: float) -> Edited:
     after = check_copy(program, patched, changed=frozenset(series))
     _check_holes(program, after, series)
     saying = f"Line {line}: the pecks become {_q_text(new_text)} {program.modes_at(line).unit} deep."
-    return Edited(patched.data, after, (line,), saying)
+    return Edited.of(patched, after, (line,), saying)
 
 
 def _code_part(text: str) -> str:
@@ -140,7 +146,7 @@ def insert_stop(
     stop = PutStop(after_line, message, kind)
     patched = apply(Patch(after={after_line: stop_block(program, stop, comment_length)}), program.source)
     after = check_copy(program, patched, stops_added=1)
-    return Edited(patched.data, after, (after_line,), f"A stop ({kind}) is put in behind line {after_line}: {message}")
+    return Edited.of(patched, after, (after_line,), f"A stop ({kind}) is put in behind line {after_line}: {message}")
 
 
 Edit = Callable[[Program], Edited]

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 
 import numpy as np
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.nc.edits import Edited
+from shopflow.core.nc.edits import MM_PER_IN, Edited
+from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.patch import Patch, apply
 from shopflow.core.nc.program import Program
 from shopflow.core.nc.word_edits import change_words
@@ -15,6 +17,9 @@ from shopflow.core.nc.writing import check_copy
 from shopflow.core.types import Coolant, MotionKind
 
 LineChange = Callable[[str], str]
+
+_PER_MINUTE, _PER_REVOLUTION = 94, 95
+_TAPPING = (74, 84)
 
 
 def _lines_with(program: Program, tool: int) -> list[int]:
@@ -26,7 +31,10 @@ def _lines_with(program: Program, tool: int) -> list[int]:
 
 
 def _change_lines(program: Program, lines: list[int], change: LineChange, what: str) -> dict[int, str]:
-    changed = {line: change(program.text(line)) for line in lines}
+    return _really_changed(program, {line: change(program.text(line)) for line in lines}, what)
+
+
+def _really_changed(program: Program, changed: dict[int, str], what: str) -> dict[int, str]:
     changed = {line: text for line, text in changed.items() if text != program.text(line)}
     if not changed:
         raise NotPossible(f"There is nothing to change: {what}.")
@@ -37,25 +45,104 @@ def scale_feed(program: Program, tool: int, factor: float) -> Edited:
     """Multiply every F of a tool; nothing but its feeds changes."""
     if factor <= 0.0:
         raise NotPossible("A feed must stay more than zero.")
-    lines = _lines_with(program, tool)
-    what = f"T{tool} has no F word"
-    changed = _change_lines(program, lines, lambda text: change_words(text, "F", lambda feed: feed * factor), what)
+    _refuse_for_a_tap(program, tool)
+    changed = {line: _feeds_by(program, line, program.text(line), factor) for line in _lines_with(program, tool)}
+    changed = _really_changed(program, changed, f"T{tool} has no F word")
     patched = apply(Patch(replaced=changed), program.source)
     after = check_copy(program, patched, may_differ={"feed_mm_min": program.motions.tool == tool})
-    return Edited(patched.data, after, tuple(changed), f"The feeds of T{tool} are multiplied by {factor:g}.")
+    return Edited.of(patched, after, changed, f"The feeds of T{tool} are multiplied by {factor:g}.")
+
+
+def _feeds_by(program: Program, line: int, text: str, factor: float, *, exact: bool = False) -> str:
+    """The line with its feeds multiplied, to a tenth of a millimetre (hundredth of an inch) a minute; finer elsewhere.
+
+    exact: for a tap, whose feed must not lose a digit to the program's way of writing.
+    """
+    modes = program.modes_at(line)
+    places = _places(modes) if modes.feed_mode == _PER_MINUTE and not exact else 4
+    return change_words(text, "F", lambda feed: max(round(feed * factor, places), 10.0**-places), whole=not exact)
+
+
+def _refuse_for_a_tap(program: Program, tool: int) -> None:
+    """Raise NotPossible where the tool taps with a feed a minute, which must stay pitch times speed."""
+    taps = (program.motions.tool == tool) & np.isin(program.motions.cycle, _TAPPING)
+    lines = np.unique(program.motions.line[taps]).tolist()
+    if any(program.modes_at(line).feed_mode == _PER_MINUTE for line in lines):
+        raise NotPossible(f"T{tool} taps: its feed must follow its speed, or the thread is torn; change both together.")
+
+
+def _places(modes: Modes) -> int:
+    return 1 if modes.unit == "mm" else 2
+
+
+def limit_feed(program: Program, tool: int, most_mm_min: float) -> Edited:
+    """Bring every F of a tool that is over a feed down to it, never a digit over; slower feeds stay."""
+    if most_mm_min <= 0.0:
+        raise NotPossible("A feed must stay more than zero.")
+    _refuse_for_a_tap(program, tool)
+    changed: dict[int, str] = {}
+    for line in _lines_with(program, tool):
+        modes = program.modes_at(line)
+        if modes.feed_mode == _PER_MINUTE:
+            changed[line] = _feeds_under(program.text(line), most_mm_min, modes)
+    changed = _really_changed(program, changed, f"no F of T{tool} is over {most_mm_min:g} mm/min as feed per minute")
+    patched = apply(Patch(replaced=changed), program.source)
+    after = check_copy(program, patched, may_differ={"feed_mm_min": program.motions.tool == tool})
+    return Edited.of(patched, after, changed, f"The feeds of T{tool} stay at or under {most_mm_min:g} mm/min.")
+
+
+def _feeds_under(text: str, most_mm_min: float, modes: Modes) -> str:
+    scale = 10.0 ** _places(modes)
+    most = math.floor(most_mm_min / (1.0 if modes.unit == "mm" else MM_PER_IN) * scale + 1e-6) / scale
+    return change_words(text, "F", lambda feed: min(feed, most), whole=True)
 
 
 def set_speed(program: Program, tool: int, rpm: float) -> Edited:
-    """Give a tool another spindle speed; a feed per revolution follows it."""
+    """Give a tool another spindle speed; a feed a revolution follows it. A tap's feed a minute would not: refused."""
     if rpm <= 0.0:
         raise NotPossible("A spindle speed must be more than zero.")
+    _refuse_for_a_tap(program, tool)
     lines = _lines_with(program, tool)
     what = f"T{tool} has no S word of its own"
     changed = _change_lines(program, lines, lambda text: change_words(text, "S", lambda _: rpm), what)
     patched = apply(Patch(replaced=changed), program.source)
     with_tool = program.motions.tool == tool
     after = check_copy(program, patched, may_differ={"rpm": with_tool, "feed_mm_min": with_tool})
-    return Edited(patched.data, after, tuple(changed), f"T{tool} turns at {rpm:g} rpm.")
+    return Edited.of(patched, after, changed, f"T{tool} turns at {rpm:g} rpm.")
+
+
+def set_speed_and_feed(program: Program, tool: int, rpm: float) -> Edited:
+    """Give a tool another spindle speed and let its feeds follow, so that the feed a revolution stays what it was.
+
+    Raises NotPossible where the tool has more than one speed: which feed belongs to which cannot be told.
+    """
+    before = speeds(program, tool)
+    if len(before) != 1:
+        raise NotPossible(f"T{tool} has {len(before)} speeds; change its speed and its feeds one by one.")
+    if rpm <= 0.0:
+        raise NotPossible("A spindle speed must be more than zero.")
+    factor = rpm / before[0]
+    taps = bool(np.isin(program.motions.cycle[program.motions.tool == tool], _TAPPING).any())
+    changed = {}
+    for line in _lines_with(program, tool):
+        text = change_words(program.text(line), "S", lambda _: rpm)
+        if program.modes_at(line).feed_mode != _PER_REVOLUTION:
+            text = _feeds_by(program, line, text, factor, exact=taps)
+        changed[line] = text
+    changed = _really_changed(program, changed, f"T{tool} has no S word of its own")
+    patched = apply(Patch(replaced=changed), program.source)
+    with_tool = program.motions.tool == tool
+    after = check_copy(program, patched, may_differ={"rpm": with_tool, "feed_mm_min": with_tool})
+    if (after.motions.rpm[with_tool & (program.motions.spindle != 0)] != rpm).any():
+        raise NotPossible(f"The speed of T{tool} is not given in its own lines; nothing was written.")
+    return Edited.of(patched, after, changed, f"T{tool} turns at {rpm:g} rpm, and its feeds follow by {factor:.3g}.")
+
+
+def speeds(program: Program, tool: int) -> tuple[float, ...]:
+    """The spindle speeds (rpm) that a tool turns at, smallest first."""
+    motions = program.motions
+    turning = (motions.tool == tool) & (motions.spindle != 0) & (motions.rpm > 0.0)
+    return tuple(float(rpm) for rpm in np.unique(motions.rpm[turning]))
 
 
 def correct_length_offset(program: Program, line: int, number: int) -> Edited:
@@ -65,7 +152,7 @@ def correct_length_offset(program: Program, line: int, number: int) -> Edited:
     wrong = program.modes_at(line).length_offset
     rows = (program.motions.length_offset == wrong) & (program.motions.line >= line)
     after = check_copy(program, patched, may_differ={"length_offset": rows})
-    return Edited(patched.data, after, (line,), f"Line {line}: H{wrong} becomes H{number}.")
+    return Edited.of(patched, after, (line,), f"Line {line}: H{wrong} becomes H{number}.")
 
 
 def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) -> Edited:
@@ -88,7 +175,7 @@ def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) ->
     renumbered = {"tool": numbers, "length_offset": offsets, "radius_offset": offsets}
     after = check_copy(program, patched, renumbered=renumbered)
     saying = ", ".join(f"T{old} becomes T{new}" for old, new in numbers.items())
-    return Edited(patched.data, after, tuple(changed), f"{saying}; H and D with it.")
+    return Edited.of(patched, after, changed, f"{saying}; H and D with it.")
 
 
 def _check_own_offsets(program: Program, numbers: Mapping[int, int], shift: int) -> None:
@@ -142,7 +229,7 @@ def coolant_on(program: Program, tool: int, *, code: str = "M08") -> Edited:
     patched = apply(Patch(after={begin: [code], end: ["M09"]}), program.source)
     wet = (program.motions.tool == tool) & (program.motions.line > begin) & (program.motions.line <= end)
     after = check_copy(program, patched, may_differ={"coolant": wet})
-    return Edited(patched.data, after, (begin, end), f"T{tool} gets coolant ({code}) behind line {begin}.")
+    return Edited.of(patched, after, (begin, end), f"T{tool} gets coolant ({code}) behind line {begin}.")
 
 
 def remove_lines(program: Program, first: int, last: int) -> Edited:
@@ -157,4 +244,13 @@ def remove_lines(program: Program, first: int, last: int) -> Edited:
     behind = np.zeros(len(lines), dtype=np.bool_)
     behind[np.flatnonzero(lines > last)[:1]] = True
     after = check_copy(program, patched, removed=gone, may_differ={"start": behind, "start_known": behind})
-    return Edited(patched.data, after, (first, last), f"Lines {first} to {last} are taken out.")
+    return Edited.of(patched, after, (first, last), _gone(program, first, last))
+
+
+def _gone(program: Program, first: int, last: int) -> str:
+    """What is taken out, and that the motion behind it begins where the one before ended."""
+    lines = program.motions.line
+    before, behind = lines[lines < first], lines[lines > last]
+    what = f"Line {first} is" if first == last else f"Lines {first} to {last} are"
+    joint = f" Line {behind[0]} then moves from where line {before[-1]} ends." if len(before) and len(behind) else ""
+    return f"{what} taken out.{joint}"

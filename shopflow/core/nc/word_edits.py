@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 
@@ -11,14 +12,19 @@ _COMMENT = re.compile(r"\([^)]*\)?|;.*|//.*")
 _NUMBER = r"\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
 
 
-def change_words(text: str, letter: str, change: Callable[[float], float | None]) -> str:
-    """The line with each word of this letter changed; None from `change` leaves a word. Comments are left alone."""
+def change_words(text: str, letter: str, change: Callable[[float], float | None], *, whole: bool = False) -> str:
+    """The line with each word of this letter changed; None from `change` leaves a word. Comments are left alone.
+
+    whole: a number written without a decimal point loses what does not fit, instead of being refused.
+    """
     pattern = re.compile(rf"(?<![A-Za-z#\[=])({letter})({_NUMBER})", re.IGNORECASE)
 
     def replace(found: re.Match[str]) -> str:
         written = found[2]
         blanks = written[: len(written) - len(written.lstrip())]
         value = change(float(written))
+        if value is not None and whole and "." not in written:
+            value = float(max(math.floor(value + 1e-9), 1))
         return found[0] if value is None else found[1] + blanks + in_style(written.strip(), value)
 
     return _outside_comments(text, lambda code: pattern.sub(replace, code))

@@ -12,6 +12,7 @@ from shopflow.core.nc import Program
 from shopflow.core.review import (
     air_rules,
     contact_rules,
+    coolant_rules,
     drilling_rules,
     reading_rules,
     result_rules,
@@ -28,6 +29,7 @@ from shopflow.core.types import Machine, Tool
 RULES: tuple[Rule, ...] = (
     *reading_rules.RULES,
     *spindle_rules.RULES,
+    *coolant_rules.RULES,
     *tool_rules.RULES,
     *stop_rules.RULES,
     *travel_rules.RULES,
@@ -40,7 +42,7 @@ RULES: tuple[Rule, ...] = (
 READING_RULES: tuple[Rule, ...] = (*reading_rules.RULES, tool_rules.not_in_crib)
 """What can be said of a program without a machine, a plan or a setup."""
 
-VERSION = 1
+VERSION = 2
 """Recorded with every review; raised when a rule comes or changes."""
 
 _ORDER = {Weight.MUST_FIX: 0, Weight.DECIDE: 1, Weight.NOTE: 2}

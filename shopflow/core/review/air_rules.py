@@ -16,6 +16,7 @@ def air_cut(subject: Subject) -> Iterator[Finding]:
     same = _proof(subject.cut.air_difference_mm)
     for one in subject.cut.air:
         lines = lines_of(subject.program, np.arange(one.first, one.last + 1))
+        lines = (*lines[:-1], max(lines[-1], one.lines[1]))  # a long run names its first lines and its last
         message = (
             f"T{one.tool} feeds for {one.seconds:.1f} s and takes {one.volume_mm3:.2f} mm³ in all.{same} "
             "Is it a wanted spring pass, or can it go?"

@@ -62,4 +62,18 @@ def other_tools_offset(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-RULES = (not_in_crib, no_tool_called, no_length_offset, other_tools_offset)
+def tool_without_pocket(subject: Subject) -> Iterator[Finding]:
+    """A number that the machine's carousel does not have."""
+    if subject.machine is None:
+        return
+    pockets = subject.machine.carousel
+    for tool in subject.program.tools:
+        if tool > pockets:
+            message = f"T{tool} has no pocket: the carousel of the machine has {pockets}."
+            yield Finding(
+                "tool-without-pocket", Weight.DECIDE, _tool_lines(subject, tool), message, tool=tool,
+                measured=float(tool), limit=float(pockets), basis=f"machine {subject.machine.name}",
+            )  # fmt: skip
+
+
+RULES = (not_in_crib, no_tool_called, no_length_offset, other_tools_offset, tool_without_pocket)

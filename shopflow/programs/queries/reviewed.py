@@ -90,9 +90,14 @@ class Reviewed:
         return cache.read(simulating.picture_key(self.simulation.key, offset)) if self.simulation else None
 
     @property
+    def edits(self) -> list[dict[str, Any]]:
+        """Proposed edits (editing.proposals): those of the review, then those of the removal of material."""
+        return [*self.result.get("edits", ()), *self.removal.get("edits", ())] if self.is_done else []
+
+    @property
     def _with_edits(self) -> frozenset[str]:
         """The findings (keys) that a proposed edit mends."""
-        return frozenset(row["finding"] for row in self.result.get("edits", ()))
+        return frozenset(key for row in self.edits for key in (row["finding"], *row.get("also", ())))
 
     def drawing(self, offset: int) -> bytes | None:
         """The motions in one work offset (programs.drawing), drawn again where the cache lost them."""

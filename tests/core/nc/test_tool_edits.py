@@ -7,7 +7,7 @@ from shopflow.core import nc
 from shopflow.core.errors import NotPossible
 from shopflow.core.nc import tool_edits
 from shopflow.core.nc.word_edits import change_words, in_style
-from shopflow.core.types import Coolant
+from shopflow.core.types import Coolant, MotionKind
 from tests.core.nc.reading_help import CALCULATOR, run, sample
 
 
@@ -125,3 +125,62 @@ def test_a_fraction_is_not_written_without_a_point():
 def test_comments_and_variables_are_left_alone():
     text = "G1 F100 (F200) X[#5] F#1 ; F3"
     assert change_words(text, "F", lambda value: value * 2) == "G1 F200 (F200) X[#5] F#1 ; F3"
+
+
+TWO_FEEDS = "G21 G94 G90 G54\nT1 M6\nG0 X0 Y0 S9000 M3\nG43 H1 Z5.\nG1 Z-1. F200\nX40. F1234.5\nG0 Z5. M5"
+
+
+def test_only_feeds_over_a_limit_come_down_to_it():
+    edited = tool_edits.limit_feed(run(TWO_FEEDS, CALCULATOR), 1, 1000.0)
+    assert [edited.after.text(line) for line in (6, 7)] == ["G1 Z-1. F200", "X40. F1000.0"]
+
+
+def test_a_limit_in_inches_is_never_written_a_digit_over_it():
+    edited = tool_edits.limit_feed(run("G20 G94 G54\nT1 M6\nG43 H1 Z5. S90 M3\nG1 X4. F100.", CALCULATOR), 1, 1000.0)
+    assert edited.after.text(5) == "G1 X4. F39.37"
+
+
+def test_a_limit_that_no_feed_is_over_is_refused():
+    with pytest.raises(NotPossible, match="no F of T1 is over 2000 mm/min"):
+        tool_edits.limit_feed(run(TWO_FEEDS, CALCULATOR), 1, 2000.0)
+
+
+def test_feeds_follow_a_speed_so_that_the_feed_a_revolution_stays():
+    program = run(TWO_FEEDS, CALCULATOR)
+    motions = tool_edits.set_speed_and_feed(program, 1, 6000).after.motions
+    feeds = motions.kind == MotionKind.FEED
+    was, now = (each.feed_mm_min[feeds] / each.rpm[feeds] for each in (program.motions, motions))
+    assert now == pytest.approx(was, abs=1 / 6000)  # F200 is written without a point and keeps to whole numbers
+
+
+def test_a_feed_a_revolution_is_left_as_it_is_when_the_speed_changes():
+    text = TWO_FEEDS.replace("G94", "G95").replace("F200", "F.2").replace("F1234.5", "F.1")
+    edited = tool_edits.set_speed_and_feed(run(text, CALCULATOR), 1, 6000)
+    assert edited.after.text(7) == "X40. F.1"
+
+
+def test_feeds_of_a_tool_with_two_speeds_do_not_follow():
+    with pytest.raises(NotPossible, match="T1 has 2 speeds"):
+        tool_edits.set_speed_and_feed(run(TWO_FEEDS.replace("F200", "F200 S500"), CALCULATOR), 1, 6000)
+
+
+TAP = "G21 G94 G90 G54\nT1 M6\nG0 X0 Y0 S500 M3\nG43 H1 Z5.\nG84 X0 Y0 Z-8. R2. F500\nG80"
+
+
+@pytest.mark.parametrize("edit", [tool_edits.set_speed, tool_edits.scale_feed, tool_edits.limit_feed])
+def test_the_speed_and_the_feed_of_a_tap_do_not_change_one_without_the_other(edit):
+    with pytest.raises(NotPossible, match="taps"):
+        edit(run(TAP, CALCULATOR), 1, 0.5)
+
+
+def test_the_speed_of_a_tap_takes_its_feed_along():
+    assert tool_edits.set_speed_and_feed(run(TAP, CALCULATOR), 1, 400).after.text(6) == "G84 X0 Y0 Z-8. R2. F400"
+
+
+def test_a_feed_of_a_tap_that_would_lose_a_digit_is_refused():
+    with pytest.raises(NotPossible, match="decimal point"):
+        tool_edits.set_speed_and_feed(run(TAP.replace("F500", "F625"), CALCULATOR), 1, 333)
+
+
+def test_a_feed_without_a_decimal_point_is_scaled_to_a_whole_number():
+    assert tool_edits.scale_feed(run(TWO_FEEDS, CALCULATOR), 1, 0.333).after.text(6) == "G1 Z-1. F66"

@@ -255,4 +255,26 @@ def test_the_plunged_sample_is_found_out():
     program = nc.read(sample("bracket_plunged.nc"), control=CALCULATOR)
     tools = {5: replace(CRIB[2], number=5, diameter_mm=5.105), 6: CRIB[1]}
     found = {finding.code: finding.lines for finding in review.run(program, machine=MACHINE, tools=tools)}
-    assert found == {"plunge-too-deep": (7, 8, 9)}
+    assert found == {"plunge-too-deep": (7, 8, 9), "cuts-dry": (18,)}
+
+
+WET = "M8\nG1 X10. F100.\nG0 Z50. M9\nM5\nT2 M6\nG43 H2 Z50. S900 M3\n"
+
+
+def test_a_tool_that_cuts_dry_beside_one_with_coolant_needs_a_decision():
+    finding = sole(WET + "G1 X20. F100.")
+    assert (finding.code, finding.tool, finding.weight, finding.lines) == ("cuts-dry", 2, Weight.DECIDE, (11,))
+
+
+def test_a_program_without_any_coolant_is_not_asked_about_it():
+    assert codes("G1 X10. F100.") == []
+
+
+def test_a_tool_that_has_coolant_for_a_part_of_its_cut_is_not_asked_about():
+    assert codes(WET + "G1 X20. F100.\nM8\nX30.\nM9") == []
+
+
+def test_a_number_beyond_the_carousel_needs_a_decision():
+    small = replace(MACHINE, carousel=1)
+    finding = sole("G1 X10. F100.\nG0 Z50.\nM5\nT2 M6\nG43 H2 Z40. S900 M3\nG1 X12. F100.", machine=small)
+    assert (finding.code, finding.tool, finding.measured, finding.limit) == ("tool-without-pocket", 2, 2.0, 1.0)
