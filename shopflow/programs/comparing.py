@@ -57,7 +57,7 @@ def compare(
         "more": len(found.meaningful) - len(shown),
         "looks": sum(change.kind is ChangeKind.LOOKS for change in found.changes),
         "counts": dict(Counter(change.kind.value for change in found.meaningful)),
-        "cut_mm": found.cut_length_change_mm,
+        "cut_mm": round(found.cut_length_change_mm, 3),
         "motions": [len(old.motions), len(new.motions)],
         "machine": read_as.machine.name if read_as.machine else "",
         "slower": max(0.0, seconds),

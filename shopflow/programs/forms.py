@@ -135,8 +135,8 @@ class EditForm(forms.Form):
     """An edit that a person makes; empty where none is meant."""
 
     what = forms.ChoiceField(
-        label=_("what"), required=False,
-        choices=[("", _("choose")), *((kind, says) for kind, (_of, _value, says) in WANTED.items())],
+        label=_("change"), required=False,
+        choices=[("", _("choose what, and what it needs")), *((kind, says) for kind, (_of, _value, says) in WANTED.items())],
     )  # fmt: skip
     tool = forms.ChoiceField(label=_("tool"), required=False)
     line = forms.IntegerField(

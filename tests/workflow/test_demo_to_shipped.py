@@ -56,7 +56,8 @@ def take_the_edits(page):
     for box in boxes.all():
         box.check()
     before = page.url
-    send(page, "Take what is marked into a new revision")
+    page.get_by_role("button", name="Show what the marked ones change together").click()
+    page.get_by_role("button", name="Take them into one new revision").click()
     page.wait_for_url(lambda url: url != before)
     return page.url
 
