@@ -67,6 +67,15 @@ class Governing(models.TextChoices):
     PRINT = "print", _("the print governs")
 
 
+class Threads(models.TextChoices):
+    """How the model shows its threads, as a person compared it with the print."""
+
+    MINOR = "minor", _("at the minor diameter or the tap drill's")
+    MAJOR = "major", _("at the major diameter")
+    PLAIN = "plain", _("not at all: the holes of the model are plain")
+    NONE = "none", _("the part has no threads")
+
+
 class Job(models.Model):
     """One order line to be made. `stage` is assigned in workflow.actions and nowhere else."""
 
@@ -90,6 +99,11 @@ class Job(models.Model):
     reading = models.ForeignKey(Work, models.SET_NULL, null=True, blank=True, editable=False, related_name="+")
     solid_index = models.PositiveIntegerField(null=True, blank=True, editable=False)
     unit_confirmed = models.BooleanField(default=False, editable=False)
+    revisions_settled = models.CharField(max_length=200, blank=True, editable=False)
+    """Why it is right that order, print and model name different revisions; "" where nobody said so."""
+    threads = models.CharField(
+        _("threads in the model"), max_length=5, choices=Threads.choices, blank=True, editable=False
+    )
     left_out = models.JSONField(default=list, blank=True, editable=False)
     """What a person took out of the plan, so that a new proposal does not bring it back: "saw", "setup -Z" …"""
     created_at = models.DateTimeField(auto_now_add=True)
@@ -137,6 +151,8 @@ class JobFile(models.Model):
     kind = models.CharField(max_length=10, choices=Kind.choices)
     stored = models.ForeignKey(StoredFile, models.PROTECT, related_name="+")
     name = models.CharField(max_length=200)
+    revision = models.CharField(_("revision"), max_length=20, blank=True)
+    """As the file itself or who sent it says; "" where nobody said."""
     uploaded_at = models.DateTimeField(auto_now_add=True)
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 

@@ -12,7 +12,7 @@ from shopflow.core.planning.holes import group_holes
 from shopflow.core.solid import Comparison, Reading
 from shopflow.core.types import Box, Placement
 from shopflow.jobs import queries
-from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm
+from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, PrintAndModelForm, QuestionForm
 from shopflow.jobs.forms.plan import NewStepForm
 from shopflow.jobs.models import Job, JobFile, Setup, Stage
 from shopflow.jobs.templatetags.part import HOWS
@@ -32,6 +32,7 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
     reading = queries.reading_of(job)
     files = queries.files_of(job)
     groups = group_holes(reading.holes) if reading else []
+    revisions = queries.revisions_of(job)
     return {
         "may_edit": may(user, Act.EDIT_JOB) and job.is_open,
         "is_on_floor": job.stage == Stage.FLOOR,
@@ -44,6 +45,16 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "mass_kg": queries.part_mass_kg(job, reading) if reading else None,
         "hole_groups": groups[:MOST_HOLE_ROWS],
         "hole_groups_left": max(0, len(groups) - MOST_HOLE_ROWS),
+        "revisions": revisions,
+        "print_form": PrintAndModelForm(
+            initial={
+                "print_revision": revisions.print_,
+                "model_revision": revisions.model,
+                "threads": job.threads,
+                "settled": job.revisions_settled,
+            }
+        ),
+        "guesses_threads": any(group.first.thread_guess for group in groups),
         "questions": queries.questions_of(job),
         "question_form": QuestionForm(),
         "answer_form": AnswerForm(),
@@ -125,6 +136,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
         "tools_wanted": queries.tools_missing(job, units=user.units),
         "characteristics": queries.characteristics_of(job),
+        "aims": queries.aims_of(queries.characteristics_of(job)),
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,
         "approval": approval,

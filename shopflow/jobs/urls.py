@@ -20,6 +20,7 @@ urlpatterns = [
     path("<int:job_id>/solid/", intake.choose_solid, name="choose_solid"),
     path("<int:job_id>/questions/", intake.questions, name="questions"),
     path("<int:job_id>/questions/<int:question_id>/", intake.answer, name="answer"),
+    path("<int:job_id>/print-and-model/", intake.print_and_model, name="print_and_model"),
     path("<int:job_id>/material/", intake.material, name="material"),
     path("<int:job_id>/plan/", plan.plan, name="plan"),
     path("<int:job_id>/plan/propose/", plan.propose, name="propose"),

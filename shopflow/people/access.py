@@ -154,6 +154,7 @@ PAGES: dict[str, Page] = {
     "jobs:questions": Page(Act.SEE, Act.EDIT_JOB),
     "jobs:answer": Page(None, Act.EDIT_JOB),
     "jobs:material": Page(None, Act.EDIT_JOB),
+    "jobs:print_and_model": Page(None, Act.EDIT_JOB),
     "jobs:plan": Page(Act.SEE),
     "jobs:propose": Page(None, Act.PLAN),
     "jobs:bring_back": Page(None, Act.PLAN),

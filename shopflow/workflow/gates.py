@@ -44,6 +44,7 @@ def intake_gate(job: Job) -> list[Condition]:
     return [
         *(_without_model(job, edit) if job.no_model_reason else _with_model(job, intake)),
         Condition(_("print or model named as governing"), bool(job.governing), mend=edit),
+        _revisions(job, intake),
         Condition(_("material set"), job.material_id is not None, mend=edit),
         Condition(
             _("no open question to the customer holds the job"),
@@ -53,6 +54,16 @@ def intake_gate(job: Job) -> list[Condition]:
             mend=reverse("jobs:questions", args=[job.pk]),
         ),
     ]
+
+
+def _revisions(job: Job, mend: str) -> Condition:
+    found = jobs.revisions_of(job)
+    return Condition(
+        _("order, print and model are of one revision, or a person said why not"),
+        not found.differ or bool(job.revisions_settled),
+        reason=found.in_words if found.differ else "",
+        mend=f"{mend}#print-and-model",
+    )
 
 
 def _with_model(job: Job, mend: str) -> list[Condition]:

@@ -70,6 +70,7 @@ WORDS: dict[str, str | Promise] = {
     "pin_changed": gettext_lazy("PIN changed"),
     "plan_approved": gettext_lazy("plan approved"),
     "plan_proposed": gettext_lazy("plan proposed from the model"),
+    "print_and_model_compared": gettext_lazy("revisions of order, print and model compared"),
     "program_uploaded": gettext_lazy("program uploaded, revision {revision}, {sha256}"),
     "question_answered": gettext_lazy("question {number} answered"),
     "question_asked": gettext_lazy("question {number} to the customer"),

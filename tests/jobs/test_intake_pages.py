@@ -291,7 +291,7 @@ def test_words_from_the_model_reach_the_page_as_text(client, programmer):
 
 def test_a_guessed_thread_is_put_as_a_question(client, programmer):
     _, shown = reading_page(client, programmer, holes=[a_hole(diameter_mm=5.0, thread_guess="M6")])
-    assert "tap drill of M6: a thread?" in shown
+    assert "size of M6: a thread?" in shown
 
 
 def test_a_withdrawn_file_says_so(client, programmer, lead):

@@ -2,6 +2,7 @@
 
 from shopflow.core.solid.compare import Changes, Comparison, compare
 from shopflow.core.solid.drawing import STANDARD, Drawing, View
+from shopflow.core.solid.features.threads import guess_by_major
 from shopflow.core.solid.kernel import Kernel, KernelFailed, kernel
 from shopflow.core.solid.limits import Limits
 from shopflow.core.solid.mesh import Mesh
@@ -57,6 +58,7 @@ __all__ = [
     "View",
     "compare",
     "draw",
+    "guess_by_major",
     "hole_balloons",
     "kernel",
     "off_axis",

@@ -60,7 +60,7 @@ class Reading:
     unit_doubtful: a person has to confirm the unit, unit_reason says why. solids: all of the file. chosen_solid: the
     one that the rest is about, None when it is about all of them together (needs_choice when there are several).
     unreached: faces that no direction of a plane face or hole sees in a straight line (undercuts, closed cavities).
-    surfaces: number of faces by kind.
+    surfaces: number of faces by kind. part_number, part_revision: as the file names its product, hints to a person.
     bbox_mm: size of the box, box_min_mm and box_max_mm its corners. mesh_deflection_mm: largest distance between mesh
     and surface that was asked for, None without a mesh. warnings: plain sentences.
     """
@@ -89,6 +89,8 @@ class Reading:
     unreached: tuple[int, ...] = ()
     faces: tuple[FaceFacts, ...] = ()
     surfaces: dict[str, int] = field(default_factory=dict)
+    part_number: str = ""
+    part_revision: str = ""
     mesh_deflection_mm: float | None = None
     warnings: tuple[str, ...] = ()
     mesh: Mesh | None = field(default=None, compare=False, repr=False)

@@ -19,6 +19,8 @@ _REFERENCE = re.compile(rb"#(\d+)")
 _CONVERSION = re.compile(rb"CONVERSION_BASED_UNIT\s*\(\s*'([^']{0,80})'")
 _SI = re.compile(rb"SI_UNIT\s*\(\s*(?:\.(\w+)\.|\$)\s*,\s*\.METRE\.")
 _LIMITS = re.compile(rb"TOLERANCE_VALUE\s*\(\s*#(\d+)\s*,\s*#(\d+)\s*\)")
+_PRODUCT = re.compile(rb"[=\s]PRODUCT\s*\(\s*'((?:[^']|''){0,400})'")
+_FORMATION = re.compile(rb"PRODUCT_DEFINITION_FORMATION(?:_WITH_SPECIFIED_SOURCE)?\s*\(\s*'((?:[^']|''){0,400})'")
 _LENGTH_UNIT = re.compile(rb"#(\d+)\s*=\s*\(([^;]{0,400}?LENGTH_UNIT\s*\(\s*\)[^;]{0,400})\)\s*;")
 
 MM_PER_UNIT = {
@@ -91,6 +93,17 @@ def units(data: bytes) -> Units:
     used = [ref for context in _CONTEXT.finditer(data) for ref in _REFERENCE.findall(context[1]) if ref in by_number]
     names = [by_number[ref] for ref in used] or [_unit_name(found[2]) for found in _LENGTH_UNIT.finditer(data)][:1]
     return Units(tuple(dict.fromkeys(name for name in names if name)))
+
+
+def product(data: bytes) -> tuple[str, str]:
+    """Number and revision of the part as the file names them; "" where it names none, or several.
+
+    A revision here is what the exporter wrote into the product's version (ISO 10303-41): often nothing, at times the
+    name of a standard. It is a hint to a person and no more.
+    """
+    found = ({clean(match.decode("latin-1")) for match in kind.findall(data)} - {""} for kind in (_PRODUCT, _FORMATION))
+    number, revision = (names.pop() if len(names) == 1 else "" for names in found)
+    return number, revision
 
 
 def limits_span_nominal(data: bytes) -> bool:

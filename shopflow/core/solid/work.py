@@ -134,6 +134,8 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     notes = _annotations(job, data)
     features = recognise.everything(graph, sight)
     reading = _assembled(job, text.units(data), text.schema(data), facts, features, notes, used)
+    number, revision = text.product(data)
+    reading = replace(reading, part_number=number, part_revision=revision)
     return _with_hard_places(job, reading, searching), mesh
 
 

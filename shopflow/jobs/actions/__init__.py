@@ -4,7 +4,14 @@ from shopflow.jobs.actions.characteristics import CharacteristicLine, save_chara
 from shopflow.jobs.actions.comparing import ask_comparison, compare_models
 from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_standard, draw_views
 from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
-from shopflow.jobs.actions.intake import OrderLine, change_customer, change_order, receive_material, take_in
+from shopflow.jobs.actions.intake import (
+    OrderLine,
+    change_customer,
+    change_order,
+    compare_print_and_model,
+    receive_material,
+    take_in,
+)
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
 from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question
@@ -41,6 +48,7 @@ __all__ = [
     "change_step",
     "choose_solid",
     "compare_models",
+    "compare_print_and_model",
     "confirm_unit",
     "draw_again",
     "draw_standard",

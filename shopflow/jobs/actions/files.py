@@ -19,7 +19,7 @@ from shopflow.records import files, ledger, work
 from shopflow.records.models import Work
 from shopflow.shop import changes
 
-READING_VERSION = "1"
+READING_VERSION = "2"
 """Raise it when a reading of the same bytes would come out otherwise."""
 
 
@@ -37,6 +37,9 @@ def add_file(job: Job, upload: UploadedFile[bytes], *, by: User, kind: str) -> J
     ledger.append(
         "file_added", chain=now.chain, subject=("job", now.pk), by=by, file=added.pk, of=kind, sha256=stored.sha256
     )
+    if kind in (JobFile.Kind.MODEL, JobFile.Kind.DRAWING) and now.revisions_settled:
+        now.revisions_settled = ""
+        now.save(update_fields=["revisions_settled"])
     if kind == JobFile.Kind.MODEL:
         _take_as_model(now, added, by=by)
     return added

@@ -11,8 +11,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
+from shopflow.jobs import queries
 from shopflow.jobs.actions.locked import open_job
-from shopflow.jobs.models import Customer, Job, Part, PartRevision, Stage
+from shopflow.jobs.models import Customer, Job, JobFile, Part, PartRevision, Stage
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
@@ -98,6 +99,32 @@ def receive_material(job: Job, *, by: User, heat_number: str, received: bool = T
     ledger.append(
         "material_received", chain=now.chain, subject=("job", now.pk), by=by, heat_number=heat_number, here=received
     )
+    return now
+
+
+@transaction.atomic
+def compare_print_and_model(
+    job: Job, *, by: User, print_revision: str = "", model_revision: str = "", threads: str = "", settled: str = ""
+) -> Job:
+    """Note which revisions the newest print and model are, how the model shows threads, and why revisions may differ.
+
+    settled: kept only while they do differ, so that it never covers a later difference unseen.
+    """
+    require(by, Act.EDIT_JOB)
+    now = open_job(job)
+    named = {JobFile.Kind.DRAWING: print_revision, JobFile.Kind.MODEL: model_revision}
+    for kind, revision in named.items():
+        file = queries.current_file(now, kind)
+        if file is not None and file.revision != revision.strip():
+            file.revision = revision.strip()
+            file.save(update_fields=["revision"])
+    found = queries.revisions_of(now)
+    now.threads, now.revisions_settled = threads, settled.strip() if found.differ else ""
+    now.save(update_fields=["threads", "revisions_settled"])
+    ledger.append(
+        "print_and_model_compared", chain=now.chain, subject=("job", now.pk), by=by, differ=found.differ,
+        settled=bool(now.revisions_settled), threads=threads,
+    )  # fmt: skip
     return now
 
 

@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.jobs.actions import OrderLine
-from shopflow.jobs.models import Customer, Governing, Job, JobFile, Stage
+from shopflow.jobs.models import Customer, Governing, Job, JobFile, Stage, Threads
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Material
 
@@ -102,6 +102,22 @@ class MaterialForm(forms.Form):
 
     heat_number = forms.CharField(label=_("Heat or lot number"), max_length=60, required=False)
     received = forms.BooleanField(label=_("The material is here"), required=False)
+
+
+class PrintAndModelForm(forms.Form):
+    """What a person finds when print, model and order lie side by side."""
+
+    print_revision = forms.CharField(label=_("Revision of the print"), max_length=20, required=False)
+    model_revision = forms.CharField(label=_("Revision of the model"), max_length=20, required=False)
+    threads = forms.ChoiceField(
+        label=_("The model shows threads"), choices=[("", _("nobody looked yet")), *Threads.choices], required=False
+    )
+    settled = forms.CharField(
+        label=_("Where the revisions differ: why that is right"),
+        max_length=200,
+        required=False,
+        help_text=_("As the customer answered it, with the day. Until then ask: a question can hold the job."),
+    )
 
 
 class UploadForm(forms.Form):

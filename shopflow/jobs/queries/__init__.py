@@ -1,5 +1,6 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
+from shopflow.jobs.queries.aims import Aim, aims_of
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
 from shopflow.jobs.queries.drawing import (
     DRAWING_VERSION,
@@ -50,15 +51,19 @@ from shopflow.jobs.queries.plan import (
     tools_not_on_hand,
     unassigned_characteristics,
 )
+from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
 from shopflow.jobs.queries.zero import blank_of, part_box, placement_of, standing_of, zero_mm, zero_of, zero_text
 
 __all__ = [
     "DRAWING_VERSION",
+    "Aim",
     "Changed",
     "JobFilter",
     "Offer",
+    "Revisions",
     "StepTouched",
+    "aims_of",
     "approval_of",
     "blank_of",
     "changed_model",
@@ -95,6 +100,7 @@ __all__ = [
     "reading_in",
     "reading_of",
     "reading_work",
+    "revisions_of",
     "setups_missing",
     "setups_of",
     "setups_with_lacks",

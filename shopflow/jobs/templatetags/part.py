@@ -7,9 +7,12 @@ from typing import Any
 
 from django import template
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.solid import guess_by_major
 from shopflow.core.solid.reading import FaceFacts, Hole
+from shopflow.jobs.models import Threads
 from shopflow.people.templatetags.ui import quantity
 
 register = template.Library()
@@ -67,6 +70,17 @@ def mass(context: Mapping[str, Any], kg: float | None) -> SafeString:
     if kg is None:
         return quantity(None)
     return quantity(_four(kg / KG_PER_LB), "lb") if _inches(context) else quantity(_four(kg), "kg")
+
+
+@register.simple_tag
+def thread_question(hole: Hole, shown: str) -> str:
+    """What to ask about a hole that may be a thread. shown: how the model shows threads (Threads), "" while unknown."""
+    if shown in (Threads.PLAIN, Threads.NONE):
+        return ""
+    if shown == Threads.MAJOR:
+        thread = guess_by_major(hole.diameter_mm)
+        return gettext("major diameter of %s: a thread?") % thread if thread else ""
+    return gettext("size of %s: a thread?") % hole.thread_guess if hole.thread_guess else ""
 
 
 @register.filter

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from shopflow.core.errors import CoreError
 from shopflow.jobs import actions, pages, queries
-from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, QuestionForm, SolidForm, UploadForm
+from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, PrintAndModelForm, QuestionForm, SolidForm, UploadForm
 from shopflow.jobs.models import Job, JobFile, Question
 from shopflow.jobs.views.answers import attempted, back_to, done, me, said
 from shopflow.jobs.views.orders import crumbs_of
@@ -190,3 +190,12 @@ def material(request: HttpRequest, job_id: int) -> HttpResponse:
     done(form, lambda: actions.receive_material(job, by=me(request), **form.cleaned_data))
     said(request, form)
     return back_to(request, job, "intake")
+
+
+@require_POST
+def print_and_model(request: HtmxRequest, job_id: int) -> HttpResponse:
+    job = queries.job_for(me(request), job_id)
+    form = PrintAndModelForm(request.POST)
+    if done(form, lambda: actions.compare_print_and_model(job, by=me(request), **form.cleaned_data)):
+        return back_to(request, job, "intake")
+    return _intake(request, job, print_form=form)

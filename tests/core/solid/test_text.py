@@ -99,3 +99,17 @@ def test_a_doubtful_unit_asks_the_person(units, size, word):
 @pytest.mark.parametrize("unit", ["inch", "millimetre"])
 def test_an_ordinary_part_raises_no_doubt(unit):
     assert unit_doubt(Units((unit,)), (127.0, 63.5, 34.9)) == ""
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"#1=PRODUCT('BK-104','x','',(#2));#3=PRODUCT_DEFINITION_FORMATION('C','',#1);", ("BK-104", "C")),
+        (b"#1 = PRODUCT ( 'O''Neil' , 'x', '', (#2));", ("O'Neil", "")),
+        (b"#1=PRODUCT('a','',#2);#2=PRODUCT('b','',#3);", ("", "")),
+        (b"#1=PRODUCT('','',#2);#3=PRODUCT_DEFINITION_FORMATION_WITH_SPECIFIED_SOURCE(' ','',#1,.MADE.);", ("", "")),
+        (b"#1=PRODUCT_CONTEXT('part','',#2);", ("", "")),
+    ],
+)
+def test_number_and_revision_of_the_product_are_read_where_the_file_names_one(data, said):
+    assert text.product(data) == said

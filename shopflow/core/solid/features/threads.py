@@ -68,3 +68,10 @@ def guess(diameter_mm: float) -> str:
     """Threads whose tap drill or minor diameter has this size, nearest first; "" when none has."""
     near = [(abs(size - diameter_mm), f"{name} ({what})") for name, what, size in SIZES]
     return " or ".join(text for gap, text in sorted(near) if gap < NEAR_MM)
+
+
+def guess_by_major(diameter_mm: float) -> str:
+    """Threads whose major diameter this is, for a model that shows them so; "" when none has."""
+    sizes = [(name, major) for name, major, _, _ in _METRIC] + [(name, inch * _MM_PER_IN) for name, inch, _, _ in _INCH]
+    near = [(abs(size - diameter_mm), name) for name, size in dict.fromkeys(sizes)]
+    return " or ".join(name for gap, name in sorted(near) if gap < NEAR_MM)
