@@ -28,8 +28,8 @@ PERSON = "from shopflow.people.models import User; User.objects.create_user('lea
 
 
 @pytest.fixture(scope="module")
-def shop():
-    shop = LiveShop(DEMO="0", LAN="1", BIND="127.0.0.1")
+def shop(laid_out):
+    shop = LiveShop(DEMO="0", LAN="1", BIND="127.0.0.1").over_a_copy_of(laid_out)
     try:
         shop.start()
         yield shop

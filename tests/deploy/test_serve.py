@@ -15,8 +15,8 @@ pytestmark = pytest.mark.xdist_group("supervisor")  # one whole shop at a time i
 
 
 @pytest.fixture(scope="module")
-def shop():
-    shop = LiveShop(DEMO="0")
+def shop(laid_out):
+    shop = LiveShop(DEMO="0").over_a_copy_of(laid_out)
     yield shop
     shop.remove()
 
@@ -35,19 +35,12 @@ def process_of(shop, word):
     return next(pid for pid, command in commands.items() if word in command and pid != shop.process.pid)
 
 
-def test_a_signal_stops_every_process_and_counts_as_success(running):
-    everyone = running.processes()
-    assert len(everyone) >= 7  # supervisor, Redis, web server and its two, worker, beat at the least
-    assert running.stop() == 0
-    assert [pid for pid in everyone if is_running(pid)] == []
+def test_an_upgrade_makes_the_tables_and_starts_nothing(laid_out):
+    assert "Starting" not in laid_out.output()
+    assert "No planned migration operations" in laid_out.manage("migrate", "--plan")
 
 
-def test_a_shop_starts_again_over_what_it_left(shop):
-    if shop.process is None:
-        shop.start()
-    shop.stop()
-    shop.start()
-    assert "Collecting static files" not in shop.output()
+# The order below spares starts: each test that ends the shop comes after those that only look at it.
 
 
 def test_a_second_start_over_one_data_folder_is_refused_and_says_where_the_first_answers(running):
@@ -66,25 +59,28 @@ def test_an_upgrade_beside_the_running_shop_is_refused(running):
     upgrade.remove()
 
 
-def test_an_upgrade_makes_the_tables_and_starts_nothing():
-    upgrade = LiveShop(DEMO="0")
-    upgrade.launch("--lay-out-only")
-    assert upgrade.process.wait(120) == 0
-    assert "Starting" not in upgrade.output()
-    assert "No planned migration operations" in upgrade.manage("migrate", "--plan")
-    upgrade.remove()
+def test_two_shops_over_two_data_folders_run_beside_each_other_on_two_ports(running, other):
+    assert other.address != running.address
+    for address in (running.address, other.address):
+        with urllib.request.urlopen(address) as answer:
+            assert answer.status == 200
 
 
-def test_two_shops_over_two_data_folders_run_beside_each_other_on_two_ports(running):
-    other = LiveShop(DEMO="0")
+@pytest.fixture(scope="module")
+def other(laid_out):
+    other = LiveShop(DEMO="0").over_a_copy_of(laid_out)
     try:
         other.start()
-        assert other.address != running.address
-        for address in (running.address, other.address):
-            with urllib.request.urlopen(address) as answer:
-                assert answer.status == 200
+        yield other
     finally:
         other.remove()
+
+
+def test_a_killed_supervisor_takes_its_processes_along(other):
+    everyone = other.processes()
+    other.process.kill()
+    other.process.wait()
+    other.wait_until(lambda: not any(is_running(pid) for pid in everyone))
 
 
 def test_the_end_of_one_process_ends_all_others_and_names_it(running):
@@ -95,11 +91,19 @@ def test_the_end_of_one_process_ends_all_others_and_names_it(running):
     assert [pid for pid in everyone if is_running(pid)] == []
 
 
-def test_a_killed_supervisor_takes_its_processes_along(running):
+def test_a_shop_starts_again_over_what_it_left(shop):
+    if shop.process is None:
+        shop.start()
+    shop.stop()
+    shop.start()
+    assert "Collecting static files" not in shop.output()
+
+
+def test_a_signal_stops_every_process_and_counts_as_success(running):
     everyone = running.processes()
-    running.process.kill()
-    running.process.wait()
-    running.wait_until(lambda: not any(is_running(pid) for pid in everyone))
+    assert len(everyone) >= 7  # supervisor, Redis, web server and its two, worker, beat at the least
+    assert running.stop() == 0
+    assert [pid for pid in everyone if is_running(pid)] == []
 
 
 @pytest.fixture
