@@ -292,16 +292,28 @@ def add(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str 
 
 @transaction.atomic
 def split(lot: Lot, step: Step, quantity: int, *, by: User, key: str | None = None) -> Lot:
-    """Some pieces standing at a step become a lot of their own and go on alone."""
+    """Some pieces standing at a step become a lot of their own and go on alone.
+
+    Edge sheets signed up to here hold for them too (queries.edge_sheet). Whether a piece with a nonconformance is among
+    them is asked at the bench (inspection.queries.unplaced).
+    """
     require(by, Act.RUN)
     _positive(quantity)
-    row = _report("lot_split", lot, by=by, key=key, op=step.op_number, quantity=quantity)
-    if row.repeated:
+    ledger.lock(lot.job.chain)
+    earlier = ledger.find(key) if key else None
+    if earlier and earlier.kind == "lot_split" and "part" not in earlier.data:  # from before splits named their lot
         return Lot.objects.filter(parent=lot).latest("pk")
+    newest = lot.job.lots.aggregate(last=Max("number"))["last"] or 0
+    number = earlier.data.get("part", 0) if earlier else newest + 1
+    row = _report("lot_split", lot, by=by, key=key, op=step.op_number, quantity=quantity, part=number)
+    if row.repeated:
+        return Lot.objects.get(job=lot.job_id, number=number)
     take(lot, quantity, at(step))
-    number = (lot.job.lots.aggregate(last=Max("number"))["last"] or 0) + 1
     Lot.objects.filter(pk=lot.pk).update(given=F("given") + quantity)
-    part = Lot.objects.create(job=lot.job, number=number, parent=lot, heat_number=lot.heat_number, released=quantity)
+    part = Lot.objects.create(
+        job=lot.job, number=number, parent=lot, heat_number=lot.heat_number, released=quantity,
+        split_at=reported.moment(), split_step=step,
+    )  # fmt: skip
     put(part, quantity, at(step))
     return part
 

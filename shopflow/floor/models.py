@@ -67,11 +67,16 @@ class FloorCopy(models.Model):
 
 
 class Lot(models.Model):
-    """Pieces of a job that travel together. A lot that splits gives part of its pieces to a new one (parent)."""
+    """Pieces of a job that travel together. A lot that splits gives part of its pieces to a new one (parent).
+
+    split_at, split_step: when and at which step its pieces stood when they left the parent.
+    """
 
     job = models.ForeignKey(Job, models.PROTECT, related_name="lots")
     number = models.PositiveSmallIntegerField()
     parent = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="+")
+    split_at = models.DateTimeField(null=True, blank=True)
+    split_step = models.ForeignKey(Step, models.PROTECT, null=True, blank=True, related_name="+")
     heat_number = models.CharField(max_length=60, blank=True)
     released = models.PositiveIntegerField(default=0)
     added = models.PositiveIntegerField(default=0)

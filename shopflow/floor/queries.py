@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
@@ -82,18 +83,28 @@ def count_problem(run: OpRun, *, is_inspected: bool = False) -> str:
         return _("Op %(op)s of this lot is finished. Start it again to count more.") % op
     if run.step.first_piece and run.first_piece_at is None:
         return _("The first piece of op %(op)s is not accepted yet. Have it measured first.") % op
-    if run.step.kind == Step.Kind.DEBURR and not edges_signed(run):
+    if run.step.kind == Step.Kind.DEBURR and not edge_sheet(run.lot, run.step):
         return _("The edge sheet of op %(op)s is not signed yet.") % op
     if run.step.kind == Step.Kind.INSPECT and not is_inspected:
         return _("Pieces leave op %(op)s from the inspection bench.") % op
     return ""
 
 
-def edges_signed(run: OpRun) -> bool:
-    """Whether the edge sheet is signed for the lot at this op: once, however often the op is started again."""
-    if run.edges_signed_at:
-        return True
-    return OpRun.objects.filter(lot=run.lot_id, step=run.step_id, edges_signed_at__isnull=False).exists()
+def edge_sheet(lot: Lot, step: Step, *, before: datetime | None = None) -> OpRun | None:
+    """The run in which the edge sheet of this op was signed for the lot: once, however often the op is started again.
+
+    A sheet that was signed before the lot was split off holds for it too, up to the op at which its pieces stood then;
+    at later ops they were not there to be deburred. before: the last moment that counts.
+    """
+    signed = OpRun.objects.filter(lot=lot, step=step, edges_signed_at__isnull=False)
+    if before is not None:
+        signed = signed.filter(edges_signed_at__lte=before)
+    found = signed.select_related("lot", "edges_signed_by").order_by("edges_signed_at").first()
+    if found or lot.parent is None or lot.split_at is None or lot.split_step is None:
+        return found
+    if step.op_number > lot.split_step.op_number:
+        return None
+    return edge_sheet(lot.parent, step, before=lot.split_at)
 
 
 @dataclass(frozen=True)

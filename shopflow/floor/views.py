@@ -67,6 +67,7 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "aside": queries.aside_at(lot, step),
         "start_problem": queries.start_problem(lot.job, step),
         "count_problem": queries.count_problem(run) if run else "",
+        "edge_sheet": queries.edge_sheet(lot, step) if step.kind == Step.Kind.DEBURR else None,
         "following": queries.next_step(step),
         "packet": queries.packet_of(lot.job),
         "key": uuid4().hex,

@@ -14,7 +14,7 @@ from shopflow.floor.models import Lot
 from shopflow.floor.queries import open_run, standing_at
 from shopflow.inspection import queries
 from shopflow.inspection.limits import Limits, limits_of
-from shopflow.inspection.models import Disposition, Measurement, Nonconformance
+from shopflow.inspection.models import Disposition, Measurement, Nonconformance, Placing
 from shopflow.jobs.models import Characteristic, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -93,6 +93,28 @@ def raise_nonconformance(
         piece=piece, balloon=characteristic.number if characteristic else None,
     )  # fmt: skip
     return found
+
+
+@transaction.atomic
+def place(nonconformance: Nonconformance, split_lot: Lot, *, went: bool, by: User) -> Placing:
+    """Say whether the piece of a nonconformance went along when a lot was split off; from then on it counts there.
+
+    Raises NotMeasurable where the nonconformance is of neither lot.
+    """
+    require(by, Act.MEASURE)
+    ledger.lock(split_lot.job.chain)
+    nonconformance.refresh_from_db()
+    parent = split_lot.parent
+    if parent is None or nonconformance.lot_id not in (parent.pk, split_lot.pk):
+        raise NotMeasurable(_("This nonconformance is of another lot now. Load the page again."))
+    said = Placing.objects.create(nonconformance=nonconformance, split_lot=split_lot, went=went, said_by=by)
+    nonconformance.lot = split_lot if went else parent
+    nonconformance.save(update_fields=["lot"])
+    ledger.append(
+        "nonconformance_placed", chain=split_lot.job.chain, subject=("nonconformance", nonconformance.pk), by=by,
+        lot=nonconformance.lot.number,
+    )  # fmt: skip
+    return said
 
 
 @transaction.atomic

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.floor.models import Lot
 from shopflow.inspection.models import Disposition
 from shopflow.shop.models import Gauge
 
@@ -27,6 +30,17 @@ class DispositionForm(forms.Form):
     verdict = forms.ChoiceField(label=_("Disposition"), choices=Disposition.Verdict.choices)
     reason = forms.CharField(label=_("Why"), max_length=300)
     customer_told = forms.CharField(label=_("How the customer was told"), max_length=200, required=False)
+
+
+class PlaceForm(forms.Form):
+    """split_lot: the lot that was split off. went: whether the piece is in it."""
+
+    split_lot = forms.ModelChoiceField(queryset=Lot.objects.none())
+    went = forms.TypedChoiceField(choices=[("yes", _("yes")), ("no", _("no"))], coerce=lambda said: said == "yes")
+
+    def __init__(self, *args: Any, job: int, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["split_lot"].queryset = Lot.objects.filter(job=job)  # type: ignore[attr-defined]
 
 
 class PassForm(forms.Form):

@@ -34,7 +34,7 @@ class Measurement(models.Model):
 
 
 class Nonconformance(models.Model):
-    """A piece that misses a limit or was found bad; open until it has a disposition."""
+    """A piece that misses a limit or was found bad; open until it has a disposition. It follows its piece (Placing)."""
 
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="nonconformances")
     piece = models.PositiveIntegerField(_("piece"), null=True, blank=True)
@@ -48,6 +48,26 @@ class Nonconformance(models.Model):
 
     def __str__(self) -> str:
         return self.text
+
+
+@append_only
+class Placing(models.Model):
+    """In which of two lots the piece of a nonconformance is, said after one was split off the other; the newest counts.
+
+    split_lot: the lot that was split off. went: whether the piece is in it, and not in the lot that it came from.
+    """
+
+    nonconformance = models.ForeignKey(Nonconformance, models.PROTECT, related_name="placings")
+    split_lot = models.ForeignKey(Lot, models.PROTECT, related_name="+")
+    went = models.BooleanField()
+    said_at = models.DateTimeField(auto_now_add=True)
+    said_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.nonconformance}: {'in' if self.went else 'not in'} {self.split_lot}"
 
 
 @append_only

@@ -13,7 +13,9 @@ from shopflow.floor.models import Lot, Place
 from shopflow.floor.queries import Waiting, standing_at, waiting
 from shopflow.inspection.limits import Limits, limits_of
 from shopflow.inspection.models import Disposition, Measurement, Nonconformance
-from shopflow.jobs.models import Characteristic, Job, Step
+from shopflow.jobs.models import Characteristic, Job, Stage, Step
+
+SCRAP = Disposition.Verdict.SCRAP
 
 
 def newest(characteristic: Characteristic, lot: Lot, piece: int) -> Measurement:
@@ -36,7 +38,7 @@ def open_nonconformances(lot: Lot) -> QuerySet[Nonconformance]:
 
 def nonconformances(lot: Lot) -> QuerySet[Nonconformance]:
     return lot.nonconformances.select_related("characteristic", "raised_by").prefetch_related(
-        "dispositions__decided_by"
+        "dispositions__decided_by", "placings__split_lot__parent"
     )
 
 
@@ -85,10 +87,15 @@ class Row:
 
 
 def pieces_to_measure(lot: Lot, step: Step) -> list[int]:
-    """Piece numbers of the lot that stand at the step: 1 … n, and those measured before, so that no value is hidden."""
+    """Piece numbers of the lot that stand at the step: 1 … n, and those measured before, so that no value is hidden.
+
+    A piece that came along from the lot it was split from, with a nonconformance, keeps its number.
+    """
     standing = standing_at(lot, step)
     measured = set(Measurement.objects.filter(lot=lot, characteristic__step=step).values_list("piece", flat=True))
-    return sorted(measured | set(range(1, max(standing, len(measured)) + 1)))
+    of_pieces = lot.nonconformances.filter(characteristic__step=step, piece__isnull=False)
+    came = {piece for piece in of_pieces.values_list("piece", flat=True) if piece}
+    return sorted(measured | came | set(range(1, max(standing, len(measured)) + 1)))
 
 
 def table(lot: Lot, step: Step) -> list[Row]:
@@ -141,7 +148,60 @@ def unsettled(lot: Lot) -> list[str]:
         "%(count)d nonconformance has no disposition.", "%(count)d nonconformances have no disposition.", undecided
     )
     problems = [said % {"count": undecided}] if undecided else []
-    return problems + _not_scrapped(lot, found) + _not_measured_again(lot, found)
+    return problems + _not_scrapped(lot, found) + _not_measured_again(lot, found) + [str(one) for one in unplaced(lot)]
+
+
+@dataclass(frozen=True)
+class Unplaced:
+    """A nonconformance from before a lot was split off: nobody said yet in which of the two its piece is."""
+
+    found: Nonconformance
+    stayed: Lot
+    split_lot: Lot
+
+    @property
+    def what(self) -> str:
+        said = {"piece": self.found.piece, "text": self.found.text}
+        return _("piece %(piece)s: %(text)s") % said if self.found.piece else self.found.text
+
+    def __str__(self) -> str:
+        said = {"what": self.what, "stayed": self.stayed.number, "went": self.split_lot.number}
+        return (
+            _(
+                "Lot %(went)s was split off lot %(stayed)s, and nobody said in which of them this is (%(what)s). "
+                "Say it at the inspection bench."
+            )
+            % said
+        )
+
+
+def unplaced(lot: Lot) -> list[Unplaced]:
+    """What is to be said about the pieces of a lot: of lots split off it, and of the splits that it came from."""
+    asked = [one for part in Lot.objects.filter(parent=lot).order_by("number") for one in _unplaced_by(part)]
+    origin: Lot | None = lot
+    while origin is not None:
+        asked += _unplaced_by(origin)
+        origin = origin.parent
+    return asked
+
+
+def unplaced_on_the_floor() -> list[Unplaced]:
+    """All that is to be said, oldest job first."""
+    parts = Lot.objects.filter(parent__nonconformances__isnull=False, job__stage=Stage.FLOOR).distinct()
+    return [
+        one for part in parts.select_related("job", "parent").order_by("job", "number") for one in _unplaced_by(part)
+    ]
+
+
+def _unplaced_by(part: Lot) -> list[Unplaced]:
+    """Nonconformances of the lot from which another was split off, raised before. Pieces already scrapped stayed."""
+    stayed = part.parent
+    if stayed is None or part.split_at is None:
+        return []
+    known = nonconformances(stayed).filter(raised_at__lte=part.split_at).exclude(placings__split_lot=part)
+    found = list(known)
+    scrapped = [] if _not_scrapped(stayed, list(nonconformances(stayed))) else _decided(found, SCRAP)
+    return [Unplaced(one, stayed, part) for one in found if one not in scrapped]
 
 
 def _decided(found: list[Nonconformance], verdict: str) -> list[Nonconformance]:
@@ -160,10 +220,10 @@ def _not_scrapped(lot: Lot, found: list[Nonconformance]) -> list[str]:
 
 
 def _not_measured_again(lot: Lot, found: list[Nonconformance]) -> list[str]:
-    """Pieces that were to be reworked and still have the value that was out."""
+    """Pieces that were to be reworked and have no good value since, in the lot where they are now."""
     again = []
     for one in _decided(found, Disposition.Verdict.REWORK):
-        if one.characteristic and one.piece and cell(one.characteristic, lot, one.piece).is_good is False:
+        if one.characteristic and one.piece and not cell(one.characteristic, lot, one.piece).is_good:
             again.append(
                 _("balloon %(number)s of piece %(piece)s") % {"number": one.characteristic.number, "piece": one.piece}
             )

@@ -9,5 +9,6 @@ urlpatterns = [
     path("lot/<int:lot_id>/op/<int:step_id>/measure/", views.measure, name="measure"),
     path("lot/<int:lot_id>/op/<int:step_id>/found/", views.found, name="found"),
     path("lot/<int:lot_id>/op/<int:step_id>/pass/", views.pass_pieces, name="pass"),
+    path("nonconformance/<int:nonconformance_id>/place/", views.place, name="place"),
     path("nonconformance/<int:nonconformance_id>/dispose/", views.dispose, name="dispose"),
 ]

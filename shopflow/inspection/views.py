@@ -16,7 +16,7 @@ from shopflow.core.errors import CoreError
 from shopflow.floor import queries as floor_queries
 from shopflow.floor.models import Lot
 from shopflow.inspection import actions, queries
-from shopflow.inspection.forms import DispositionForm, FoundForm, PassForm, ValueForm
+from shopflow.inspection.forms import DispositionForm, FoundForm, PassForm, PlaceForm, ValueForm
 from shopflow.inspection.models import Disposition, Nonconformance
 from shopflow.jobs.models import Characteristic, Step
 from shopflow.people.access import Act, may
@@ -33,6 +33,7 @@ def bench(request: HttpRequest) -> HttpResponse:
     context = {
         "waiting": queries.at_bench(),
         "undecided": queries.undecided(),
+        "unplaced": queries.unplaced_on_the_floor(),
         "verdicts": Disposition.Verdict.choices,
     }
     return render(request, "inspection/bench.html", context)
@@ -62,6 +63,7 @@ def _context(here: Lot, step: Step, user: User) -> dict[str, Any]:
         "rows": queries.table(here, step),
         "open_points": queries.open_points(here, step),
         "nonconformances": queries.nonconformances(here),
+        "unplaced": queries.unplaced(here),
         "gauges": Gauge.objects.all(),
         "may_dispose": may(user, Act.DISPOSE),
         "following": floor_queries.next_step(step),
@@ -132,11 +134,29 @@ def found(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
 
 
 @require_POST
+def place(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
+    """Say in which of two lots the piece of a nonconformance is."""
+    nonconformance = get_object_or_404(Nonconformance.objects.select_related("lot"), pk=nonconformance_id)
+    form = PlaceForm(request.POST, job=nonconformance.lot.job_id)
+    to = _back(request)
+    if not form.is_valid():
+        messages.error(request, _("Say in which of the two lots the piece is."))
+        return redirect(to)
+    by: Any = request.user
+    return answer(request, lambda: actions.place(nonconformance, by=by, **form.cleaned_data), done=_("Noted."), to=to)
+
+
+def _back(request: HttpRequest) -> str:
+    """The page of ours that a form was sent from."""
+    to = request.POST.get("back", "")
+    return to if to.startswith("/") and not to.startswith("//") else reverse("inspection:bench")
+
+
+@require_POST
 def dispose(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
     nonconformance = get_object_or_404(Nonconformance.objects.select_related("lot__job"), pk=nonconformance_id)
     form = DispositionForm(request.POST)
-    to = request.POST.get("back", "")
-    to = to if to.startswith("/") and not to.startswith("//") else reverse("inspection:bench")
+    to = _back(request)
     if not form.is_valid():
         messages.error(request, _("Choose a disposition and say why."))
         return redirect(to)

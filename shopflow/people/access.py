@@ -188,6 +188,7 @@ PAGES: dict[str, Page] = {
     "inspection:measure": Page(None, Act.MEASURE),
     "inspection:found": Page(None, Act.MEASURE),
     "inspection:pass": Page(None, Act.MEASURE),
+    "inspection:place": Page(None, Act.MEASURE),
     "inspection:dispose": Page(None, Act.DISPOSE),
     # papers
     "papers:traveler": Page(Act.SEE),

@@ -129,6 +129,14 @@ def test_a_split_lot_goes_on_alone(lead):
     assert [queries.standing_at(one, op(lot, 20)) for one in (lot, part)] == [0, 4]
 
 
+def test_a_split_sent_twice_is_one_lot_even_after_another_split(lead):
+    lot = a_lot(lead)
+    part = actions.split(lot, op(lot, 10), 4, by=lead, key="split-from-tablet")
+    actions.split(lot, op(lot, 10), 1, by=lead, key="another-from-tablet")
+    assert actions.split(lot, op(lot, 10), 4, by=lead, key="split-from-tablet") == part
+    assert [one.released for one in lot.job.lots.order_by("number")] == [12, 4, 1]
+
+
 def test_a_finished_op_is_started_again_before_more_is_counted(lead):
     lot = a_lot(lead)
     run = actions.finish(started(lot, 10, lead), by=lead)
