@@ -219,6 +219,10 @@ WORK_OFFSETS = [(1, "G54"), (2, "G55"), (3, "G56"), (4, "G57"), (5, "G58"), (6, 
 class Setup(models.Model):
     """One clamping on one machine. `fixed` names the fields a person typed: a new proposal leaves those alone."""
 
+    class HeldBy(models.TextChoices):
+        VISE = "vise", _("a vise")
+        CLAMPS = "clamps", _("clamps or a fixture, typed as boxes")
+
     job = models.ForeignKey(Job, models.CASCADE, related_name="setups")
     number = models.PositiveSmallIntegerField()
     title = models.CharField(_("title"), max_length=120, blank=True)
@@ -226,6 +230,14 @@ class Setup(models.Model):
     up = models.CharField(_("orientation"), max_length=2, choices=Direction.choices, default=Direction.UP_Z)
     workholding = models.CharField(_("workholding"), max_length=200, blank=True)
     grip = MeasureField(_("grip"))
+    held_by = models.CharField(_("held by"), max_length=6, choices=HeldBy.choices, blank=True)
+    """What the solids that nothing may touch are made from; "" where nobody has said."""
+    jaws_along = models.CharField(_("jaws run along"), max_length=1, choices=[("X", "X"), ("Y", "Y")], default="X")
+    jaw_length = MeasureField(_("jaw length"))
+    jaw_thick = MeasureField(_("jaw thickness"))
+    parallel_height = MeasureField(_("height of the parallels"))
+    parallel_thick = MeasureField(_("thickness of the parallels"))
+    solids = models.TextField(_("boxes that nothing may touch"), blank=True)
     work_offset = models.PositiveSmallIntegerField(_("work offset"), choices=WORK_OFFSETS, default=1)
     along_x = models.CharField(_("along X+"), max_length=2, choices=ALONG_X, blank=True)
     """Which direction of the model lies along the machine's X+; "" where nobody has said."""
@@ -242,6 +254,10 @@ class Setup(models.Model):
     blank_z = MeasureField(_("blank Z"))
     blank_over = MeasureField(_("blank over the part"))
     """How far it stands over the finished part on the side that is up; sideways it lies centred."""
+    vary_x = MeasureField(_("blank X differs by ±"))
+    vary_y = MeasureField(_("blank Y differs by ±"))
+    vary_z = MeasureField(_("blank Z differs by ±"))
+    """How much sawn or rolled blanks of one lot may be larger and smaller than said above."""
     manual_reason = models.CharField(_("manual op, because"), max_length=200, blank=True)
     tools = models.ManyToManyField(Tool, through="SetupTool", related_name="+")
     fixed = models.JSONField(default=list, blank=True, editable=False)

@@ -180,7 +180,17 @@ def _setup(setup: Setup) -> dict[str, Any]:
         "workholding": {"how": setup.workholding, "grip": _mm(setup.grip)},
         "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
         **({"blank_over": _mm(setup.blank_over)} if setup.blank_over else {}),
+        **_held(setup),
     }
+
+
+def _held(setup: Setup) -> dict[str, Any]:
+    """Workholding as solids, and how blanks differ; nothing while it is not said, as in sign-offs from before."""
+    sizes = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick")
+    held = {"by": setup.held_by, "jaws_along": setup.jaws_along, "solids": setup.solids}
+    vary = {name: _mm(getattr(setup, name)) for name in ("vary_x", "vary_y", "vary_z") if getattr(setup, name)}
+    said = held | {name: _mm(getattr(setup, name)) for name in sizes} if setup.held_by else {}
+    return ({"held": said} if said else {}) | ({"blanks_differ": vary} if vary else {})
 
 
 def _place(setup: Setup) -> dict[str, Any]:

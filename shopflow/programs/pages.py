@@ -17,6 +17,7 @@ from shopflow.programs.forms import DecideForm, EditForm, FilterForm, SignOffFor
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.over_part import drawn_over
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
+from shopflow.programs.removal_page import removal_context
 from shopflow.records.models import Work
 from shopflow.shop.models import Tool
 
@@ -116,21 +117,11 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "base": queries.base_of(revision),
         "comparison": None,
         **edits_context(seen, user),
-        **_removal_context(seen),
+        **removal_context(seen),
         **_findings_context(seen, user, asked),
         **_sign_context(seen, user),
         **lines_context(seen, asked),
         **_reading_context(seen, asked),
-    }
-
-
-def _removal_context(seen: Reviewed) -> dict[str, Any]:
-    """For programs/_removal.html: the removal of material, or why there is none."""
-    return {
-        "removal": seen.removal if seen.is_done else None,
-        "removal_work": seen.simulation if seen.is_done else None,
-        "lacking": seen.lacking if seen.is_done else None,
-        "removal_url": reverse("programs:removal", args=[seen.revision.pk]),
     }
 
 

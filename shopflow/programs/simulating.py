@@ -17,33 +17,33 @@ from numpy.typing import NDArray
 from shopflow.core import nc
 from shopflow.core import review as rules
 from shopflow.core.cutting.time import cycle_time
-from shopflow.core.errors import CoreError, NotPossible
+from shopflow.core.errors import CoreError
 from shopflow.core.review import Cut, air_rules, contact_rules, result_rules
 from shopflow.core.review.house_rules import LIMITS
 from shopflow.core.solid import Mesh, Reading
 from shopflow.core.stock import keeping, shapes
-from shopflow.core.stock.air import air_cuts
+from shopflow.core.stock.air import AirCut, air_cuts, difference_without
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison
 from shopflow.core.stock.compare_plan import OtherSetups, Part, compare_setup, part_in
 from shopflow.core.stock.grid import Grid, grid_for
+from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.lines import by_line
 from shopflow.core.stock.moves import Unswept
-from shopflow.core.stock.removal import Conditions, Removal, joined, remove
+from shopflow.core.stock.removal import Conditions, Removal, remove
 from shopflow.core.stock.turn import placed
 from shopflow.core.types import Box, Machine, Motions, Placement, Tool
 from shopflow.programs import editing, typed
 from shopflow.programs.reviewing import kept_findings
-from shopflow.programs.stock_picture import Frames
+from shopflow.programs.stretches import Run, run
 from shopflow.programs.summary import summary
 from shopflow.records import cache
 
-VERSION = f"removal 2, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 3, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 MEMORY = 8_000_000
 """Bytes of columns: a grid that answers in seconds (our choice)."""
-MOST_FRAMES = 40
 LEAST_TOOL_MM, MOST_TOOL_MM = 2.0, 4.0
 """The grid is made for a thinnest tool between these (our choice); the page states it."""
 
@@ -57,13 +57,19 @@ Progress = Callable[[float, str], None]
 
 @dataclass(frozen=True)
 class Place:
-    """One setup of the program. blank: in the part's coordinates, mm. others: the job's other setups."""
+    """One setup of the program. blank, smallest: the largest and the smallest one, in the part's coordinates, mm.
+
+    others: the job's other setups. holding: what holds the part, in the setup's coordinates; none where the plan does
+    not say enough.
+    """
 
     number: int
     work_offset: int
     placement: Placement
     blank: Box
+    smallest: Box
     others: OtherSetups = OtherSetups()
+    holding: tuple[Solid, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,27 +116,36 @@ def simulate(
     tools = {tool.number: tool for tool in asked.tools}
     program = nc.read(data, control=asked.machine.control, tools=tools)
     shop = _Shop(program, tools, asked.machine, cycle_time(program.motions, asked.machine).row_s, asked.limits)
-    mesh, stock, setups = _mesh(asked.model), before, list[dict[str, Any]]()
+    mesh, setups = _mesh(asked.model), list[dict[str, Any]]()
+    stock: tuple[Columns, ...] = (before,) if before is not None else ()
     found: list[rules.Finding] = []
     for number, place in enumerate(asked.places):
         share = _share(progress, number, len(asked.places))
-        columns = _placed(stock if stock is not None else _blank(place, asked.tools), place.placement)
-        frames, removal = _run(shop, place, columns, share)
-        part = _part(reading, mesh, place.placement, columns.grid)
-        share(0.9, f"Comparing setup {place.number} with the model")
-        if not (removal.unswept == Unswept.SWEPT).any():
+        begun = tuple(_placed(one, place.placement) for one in stock or _blanks(place, asked.tools))
+        ran = run(shop.motions, tools, shop.conditions(place), begun[0], share)
+        part = _part(reading, mesh, place.placement, begun[0].grid)
+        if not (ran.removal.unswept == Unswept.SWEPT).any():
             part = f"Nothing of this program moves in {nc.offset_name(place.work_offset)}, the setup's work offset."
-        comparison = None if isinstance(part, str) else shop.compare(part, place, columns, removal)
-        found += shop.judged(columns, removal, comparison)
-        _draw(frames, removal, shop, part, picture_key(key, place.work_offset))
-        setups.append(_summary(place, removal, comparison if comparison else part))
-        stock = _placed(removal.columns, _inverse(place.placement))
-    if stock is not None:
-        cache.write(state_key(key), keeping.to_bytes(stock))
+        share(0.8, f"Comparing setup {place.number} with the model")
+        cut = shop.cut(ran, begun, place, None if isinstance(part, str) else part, is_blank=not stock)
+        found += rules.run(program, machine=asked.machine, tools=tools, cut=cut.of_largest, rules=CUT_RULES)
+        _draw(ran, shop, part, picture_key(key, place.work_offset))
+        setups.append(_summary(place, ran.removal, cut.of_largest.comparison or part))
+        stock = tuple(_placed(one, _inverse(place.placement)) for one in cut.left)
+    if stock:
+        cache.write(state_key(key), keeping.to_bytes(stock[0]))
     sections = summary(program, shop.seconds, {place.work_offset: place.number for place in asked.places})["sections"]
     kept = kept_findings(found, sections)
     edits = editing.proposals(editing.Given(program, asked.machine, asked.tools), kept)
     return {"findings": kept, "edits": edits, "setups": setups, "from_before": before is not None}
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """left: what the setup leaves of the largest blank and, where blanks differ, of the smallest."""
+
+    of_largest: Cut
+    left: tuple[Columns, ...]
 
 
 @dataclass(frozen=True)
@@ -152,62 +167,58 @@ class _Shop:
 
     def conditions(self, place: Place) -> Conditions:
         clearances = [self.limit(rule.key) for rule in LIMITS if rule.key.startswith("rapid_clearance")]
-        return Conditions(self.machine, place.work_offset, rapid_clearance_mm=max(clearances))
+        return Conditions(
+            self.machine,
+            place.work_offset,
+            workholding=tuple(solid.box for solid in place.holding),
+            rapid_clearance_mm=max(clearances),
+        )
 
-    def compare(self, part: Part, place: Place, before: Columns, removal: Removal) -> Comparison:
+    def cut(self, ran: Run, begun: tuple[Columns, ...], place: Place, part: Part | None, *, is_blank: bool) -> _Cut:
+        """What the rules look at. begun: the largest and, where blanks differ, the smallest stock of the setup."""
+        conditions = self.conditions(place)
+        small = [remove(one, self.motions, self.tools, conditions) for one in begun[1:]]
+        runs = [ran.removal, *small]
+        compared = [self._compared(part, place, *pair) for pair in zip(begun, runs, strict=True)] if part else []
+        air = air_cuts(runs, self.motions, self.seconds, limit_mm3=AIR_MM3, least_s=AIR_S)
+        cut = Cut(
+            ran.removal,
+            compared[0] if compared else None,
+            lacking=compared[-1] if compared and is_blank else None,
+            air=air,
+            air_difference_mm=self._without(ran, conditions, air) if air else None,
+            raw_top_mm=float(begun[0].along(2).extremes()[1].max()),
+            holding=tuple(solid.name for solid in place.holding),
+            changed=self.limits,
+        )
+        return _Cut(cut, tuple(one.columns for one in runs))
+
+    def _compared(self, part: Part, place: Place, before: Columns, removal: Removal) -> Comparison:
         return compare_setup(
             part, before, removal, self.motions, self.tools, self.conditions(place),
             others=place.others, edge_break_mm=self.limit("edge_break"),
         )  # fmt: skip
 
-    def judged(self, columns: Columns, removal: Removal, comparison: Comparison | None) -> tuple[rules.Finding, ...]:
-        """What the rules about cutting say of one setup. columns: its stock as it came."""
-        air = air_cuts([removal], self.motions, self.seconds, limit_mm3=AIR_MM3, least_s=AIR_S)
-        top = float(columns.along(2).extremes()[1].max())
-        cut = Cut(removal, comparison, air=air, raw_top_mm=top, changed=self.limits)
-        return rules.run(self.program, machine=self.machine, tools=self.tools, cut=cut, rules=CUT_RULES)
+    def _without(self, ran: Run, conditions: Conditions, air: tuple[AirCut, ...]) -> float:
+        begin, state = ran.state_before(air[0].first)
+        return difference_without(state, ran.removal, self.motions, self.tools, conditions, air, begin=begin)
 
 
 def _share(progress: Progress, number: int, count: int) -> Progress:
     return lambda part, step: progress(5 + 93 * (number + part) / count, step)
 
 
-def _blank(place: Place, tools: tuple[Tool, ...]) -> Columns:
+def _blanks(place: Place, tools: tuple[Tool, ...]) -> tuple[Columns, ...]:
+    """The largest blank and, where it differs, the smallest, on one grid."""
     thinnest = min((tool.diameter_mm for tool in tools), default=MOST_TOOL_MM)
-    return shapes.box(grid_for(place.blank, min(max(thinnest, LEAST_TOOL_MM), MOST_TOOL_MM), MEMORY), place.blank)
+    grid = grid_for(place.blank, min(max(thinnest, LEAST_TOOL_MM), MOST_TOOL_MM), MEMORY)
+    return tuple(shapes.box(grid, box) for box in dict.fromkeys((place.blank, place.smallest)))
 
 
-def _run(shop: _Shop, place: Place, columns: Columns, progress: Progress) -> tuple[Frames, Removal]:
-    """All motions in stretches, with a picture after each."""
-    frames, parts = Frames(columns), list[Removal]()
-    frames.add(columns, 0)
-    motions, conditions = shop.motions, shop.conditions(place)
-    bounds = _bounds(motions, place.work_offset)
-    for begin, end in zip(bounds, bounds[1:], strict=False):
-        progress(0.9 * begin / max(len(motions), 1), f"Removing material in setup {place.number}")
-        part = remove(parts[-1].columns if parts else columns, motions, shop.tools, conditions, begin=begin, end=end)
-        parts.append(part)
-        if part.volume_mm3.any():
-            frames.add(part.columns, int(motions.line[end - 1]))
-    return frames, joined(parts)
-
-
-def _bounds(motions: Motions, offset: int) -> list[int]:
-    """Where a picture is made: at changes of tool and offset, and evenly between them."""
-    count = len(motions)
-    if not count:
-        raise NotPossible("The program moves nothing.")
-    changes = np.flatnonzero((np.diff(motions.tool) != 0) | (np.diff(motions.work_offset) != 0)) + 1
-    mine = np.flatnonzero(motions.work_offset == offset)
-    even = mine[np.linspace(0, len(mine) - 1, min(MOST_FRAMES, len(mine))).astype(int)] + 1 if len(mine) else []
-    few = changes if len(changes) <= MOST_FRAMES else changes[:0]
-    return sorted({0, count, *(int(row) for row in few), *(int(row) for row in even)})
-
-
-def _draw(frames: Frames, removal: Removal, shop: _Shop, part: Part | str, name: str) -> None:
+def _draw(ran: Run, shop: _Shop, part: Part | str, name: str) -> None:
     used = {number: shop.tools[number] for number in np.unique(shop.motions.tool).tolist() if number in shop.tools}
-    deviation = None if isinstance(part, str) else frames.deviation(removal.columns, part.model)
-    cache.write(name, frames.to_bytes(by_line(removal, shop.motions), used, deviation))
+    deviation = None if isinstance(part, str) else ran.frames.deviation(ran.removal.columns, part.model)
+    cache.write(name, ran.frames.to_bytes(by_line(ran.removal, shop.motions), used, deviation))
 
 
 def _mesh(name: str) -> Mesh | None:
@@ -235,6 +246,8 @@ def _summary(place: Place, removal: Removal, compared: Comparison | Part | str) 
             "error_mm": round(compared.tolerance_mm + compared.curved_mm, 3),
             "unknown": len(place.others.unknown),
         }
+    said["holding"] = [solid.name for solid in place.holding]
+    said["blanks_differ"] = place.blank != place.smallest
     return said | {
         "number": place.number,
         "offset": place.work_offset,

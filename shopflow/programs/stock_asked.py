@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from shopflow.core.errors import NotPossible
 from shopflow.core.planning.directions import AXES
 from shopflow.core.review.house_rules import LIMITS
 from shopflow.core.stock.compare_plan import OtherSetups
@@ -44,11 +45,15 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
     before, known = _before(revision, setups[0])
     places = []
     for setup in setups:
-        placement, blank = jobs.placement_of(setup), jobs.blank_of(setup, reading)
+        try:
+            blank, holding = jobs.blank_range_of(setup, reading), jobs.holding_of(setup, reading)
+        except NotPossible as why:
+            return Lacking(str(why), _page(setup))
+        placement = jobs.placement_of(setup)
         if placement is None or blank is None:
             return _not_placed(setup, placement is None)
         others = _others(revision.program, setup, known)
-        places.append(Place(setup.number, setup.work_offset, placement, blank, others))
+        places.append(Place(setup.number, setup.work_offset, placement, *blank, others, holding))
         known = known | {setup.number}
     return Asked(
         inputs.content,

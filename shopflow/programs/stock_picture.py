@@ -42,6 +42,7 @@ class Frames:
         self._header: dict[str, Any] = {
             "origin": [float(x[0]), float(y[0])], "pitch": grid.pitch * self._step, "shape": [len(x), len(y)],
         }  # fmt: skip
+        self._cell_count = len(x) * len(y)
         self._lines: list[int] = []
         self._cells: list[NDArray[np.uint32]] = []
         self._tops: list[Floats] = []
@@ -50,7 +51,30 @@ class Frames:
 
     def add(self, columns: Columns, line: int) -> None:
         """The state after a line of the program; line 0 is the stock as it came."""
-        low, top = self.heights(columns)
+        self._add(*self.heights(columns), line)
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    def heights_since(self, first: int) -> tuple[NDArray[np.int64], Floats, Floats]:
+        """States from a number on, whole: lines (frames,), lowest and highest material (frames, cells)."""
+        low, top = np.ones(self._cell_count, np.float32), np.zeros(self._cell_count, np.float32)
+        lows, tops = list[Floats](), list[Floats]()
+        for number, cells in enumerate(self._cells):
+            low[cells], top[cells] = self._lows[number], self._tops[number]
+            if number >= first:
+                lows.append(low.copy())
+                tops.append(top.copy())
+        shape = (len(lows), self._cell_count)
+        lines = np.array(self._lines[first:], np.int64)
+        return lines, np.array(lows, np.float32).reshape(shape), np.array(tops, np.float32).reshape(shape)
+
+    def add_heights(self, lines: NDArray[np.int64], lows: Floats, tops: Floats) -> None:
+        """States that `heights_since` gave."""
+        for line, low, top in zip(lines.tolist(), lows, tops, strict=True):
+            self._add(low, top, line)
+
+    def _add(self, low: Floats, top: Floats, line: int) -> None:
         if self._before is None:
             changed = np.arange(top.size)
         else:

@@ -45,7 +45,7 @@ def made_once(django_db_setup, django_db_blocker):
     with django_db_blocker.unblock(), transaction.atomic():
         owner = everyone_at_once(make_person("the_owner"))
         job = a_planned_job(owner)
-        Setup.objects.update(zero_x="0 mm", zero_y="0 mm", zero_z="0 mm", along_x="+X")
+        Setup.objects.update(zero_x="0 mm", zero_y="0 mm", zero_z="0 mm", along_x="+X", held_by="vise")
         yield upload(job, a_program(depth=15), by=owner, reviewed=False).pk
         transaction.set_rollback(True)
 

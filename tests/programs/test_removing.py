@@ -8,8 +8,10 @@ from shopflow.core.planning.directions import AXES
 from shopflow.core.stock import shapes
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.stock.grid import grid_over
+from shopflow.core.stock.holding import Solid
+from shopflow.core.stock.removal import remove
 from shopflow.core.types import Placement, Tool, ToolShape
-from shopflow.programs import queries, simulating, stock_picture
+from shopflow.programs import queries, simulating, stock_picture, stretches
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.shop_state import digest_of_shop
 from shopflow.programs.simulating import Asked, Place
@@ -35,10 +37,10 @@ def keep_model(top):
     cache.write(MODEL, box_mesh((BLANK[0], (*BLANK[1][:2], top))).to_bytes())
 
 
-def simulated(text, *, before=None, limits=None):
+def simulated(text, *, before=None, limits=None, blank=None, smallest=None, holding=()):
     from shopflow.core.cutting.time import TYPICAL_MACHINE
 
-    place = Place(1, 1, Placement(), BLANK)
+    place = Place(1, 1, Placement(), blank or BLANK, smallest or blank or BLANK, holding=holding)
     asked = Asked("0" * 64, MODEL, "1" * 64, "", TYPICAL_MACHINE, (MILL,), (place,), limits or {})
     assert simulating.asked_from(asked.plain) == asked
     data = (HEAD + text).encode()
@@ -175,6 +177,87 @@ def test_the_shop_sets_how_near_a_rapid_may_come(settings, tmp_path):
 
 
 UP, DOWN = AXES["+Z"], AXES["-Z"]
+
+
+def a_box(top):
+    """Over the middle of the slot."""
+    return (Solid("clamp", ((10.0, -4.0, -5.0), (20.0, 4.0, top))),)
+
+
+def test_a_cut_into_a_clamp_is_a_must_fix_that_names_it(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    (touch,) = of_code(simulated(SLOT, holding=a_box(3.0)), "workholding-touched")
+    assert touch["weight"] == "must-fix" and touch["first_line"] == 9 and "into the clamp" in touch["message"]
+
+
+def test_a_clamp_under_the_cut_is_not_touched(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    assert not of_code(simulated(SLOT, holding=a_box(-2.5)), "workholding-touched")
+
+
+def test_a_rapid_near_a_clamp_is_asked_about(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    over = SLOT.replace("X80. F600.\n", "X80. F600.\nG0 Z3.5\nX-40.\n")
+    low = a_box(2.9)
+    near = [row["measured"] for row in of_code(simulated(over, holding=low), "rapid-too-near")]
+    assert near == ["0.6"]
+
+
+SMALL = (BLANK[0], (60.0, 20.0, -1.5))
+
+
+def test_a_pass_that_cuts_only_the_largest_blank_is_no_air_cut(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    skim = SLOT.replace("G1 Z-2. F200.\nX80. F600.", "G1 Z-1. F200.\nX80. F60.")
+    assert not of_code(simulated(skim, smallest=SMALL), "air-cut")
+    assert of_code(simulated(skim, blank=SMALL), "air-cut")
+
+
+def test_an_air_cut_says_how_far_the_part_would_differ_without_it(settings, tmp_path):
+    """4 mm at 200 mm/min and 120 mm at 60: 121.2 s."""
+    settings.CACHE_DIR = tmp_path
+    over = SLOT.replace("G1 Z-2. F200.\nX80. F600.", "G1 Z1. F200.\nX80. F60.")
+    (air,) = of_code(simulated(over), "air-cut")
+    assert "would differ by 0.000 mm" in air["message"] and air["measured"] == "121.2"
+
+
+def test_a_blank_that_is_too_small_for_the_part_is_asked_about_with_what_it_lacks(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-1.0)
+    (short,) = of_code(simulated(SLOT.replace("Z-2.", "Z2."), smallest=SMALL), "blank-short")
+    assert (short["weight"], short["measured"]) == ("decide", "0.5")
+
+
+def test_the_smallest_blank_that_still_holds_the_part_is_no_finding(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-2.0)
+    assert not of_code(simulated(SLOT, smallest=SMALL), "blank-short")
+
+
+def test_what_a_beginning_kept_gives_the_same_result_as_running_it_again(settings, tmp_path, monkeypatch):
+    settings.CACHE_DIR = tmp_path
+    keep_model(-1.0)
+    whole = simulated(SLOT)
+    monkeypatch.setattr(stretches, "EVERY", 3)
+    assert simulated(SLOT) == whole  # keeps its stretches
+    assert simulated(SLOT) == whole  # takes them up
+
+
+def test_a_change_late_in_a_program_runs_only_its_end(settings, tmp_path, monkeypatch):
+    settings.CACHE_DIR = tmp_path
+    monkeypatch.setattr(stretches, "EVERY", 3)
+    simulated(SLOT)
+    ran = []
+    monkeypatch.setattr(stretches, "remove", lambda *given, **more: ran.append(more["begin"]) or remove(*given, **more))
+    simulated(SLOT.replace("G0 Z50. M9", "G0 Z40. M9"))
+    assert ran and min(ran) >= 3
+
+
+def test_a_picture_from_kept_stretches_is_the_same_as_a_new_one(settings, tmp_path, monkeypatch):
+    settings.CACHE_DIR = tmp_path
+    monkeypatch.setattr(stretches, "EVERY", 3)
+    first, again = (simulated(SLOT) and cache.read(simulating.picture_key("f" * 64, 1)) for _ in range(2))
+    assert first == again
 
 
 class TestWhatOtherSetupsCut:

@@ -28,6 +28,7 @@ from shopflow.workflow import actions as workflow
 Spec = dict[str, Any]
 People = dict[str, User]
 
+LENGTHS = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick", "vary_x", "vary_y", "vary_z")
 TYPED = ("up", "along_x", "title", "workholding", "pick_up_by", "pick_up", "stock_in")
 SIGNED = "I read the program against the plan and the part."
 COMPARED = "first and last lines, and the hash on the traveler"
@@ -117,6 +118,9 @@ def _setup(job: Job, wanted: Spec, *, by: User) -> Setup:
         grip=_length(wanted["grip"]),
         blank_over=_length(wanted["blank_over"]),
         work_offset=wanted.get("work_offset", 1),
+        held_by=wanted.get("held_by", ""),
+        jaws_along=wanted.get("jaws_along", "X"),
+        **{name: _length(wanted[name]) for name in LENGTHS if name in wanted},
         **typed,
         **sizes,
         **zero,

@@ -14,6 +14,8 @@ from shopflow.core.types import MotionKind, Motions
 _PHYSICS = "a rapid does not cut"
 _RUBS = "only the flutes cut"
 _HOLDING = "the workholding drawn in the setup"
+_GRAZES_MM = 1e-4
+"""A tool that runs along a jaw without a gap is rounded off to either side."""
 _NOT_CUTTING_MM = 0.05
 """A direct plunge of a tool without a cutting centre is none where it only meets a skin (our choice)."""
 
@@ -34,11 +36,12 @@ def rapid_through_material(subject: Subject) -> Iterator[Finding]:
 def workholding_touched(subject: Subject) -> Iterator[Finding]:
     if subject.cut is None:
         return
-    removal = subject.cut.removal
-    for rows, tool in _causes(subject, removal.holding_mm > 0.0):
+    removal, names = subject.cut.removal, subject.cut.holding
+    for rows, tool in _causes(subject, removal.holding_mm > _GRAZES_MM):
         deepest = rows[removal.holding_mm[rows].argmax()]
-        deep, box = sensible(float(removal.holding_mm[deepest])), int(removal.holding_box[deepest]) + 1
-        message = f"T{tool} or its holder goes {deep:.2f} mm into the workholding (body {box} of the setup)."
+        deep, box = sensible(float(removal.holding_mm[deepest])), int(removal.holding_box[deepest])
+        what = f"the {names[box]}" if box < len(names) else f"the workholding (body {box + 1} of the setup)"
+        message = f"T{tool} or its holder goes {deep:.2f} mm into {what}."
         yield Finding(
             "workholding-touched", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
             measured=deep, limit=0.0, unit="mm", basis=_HOLDING,

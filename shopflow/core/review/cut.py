@@ -27,16 +27,20 @@ class Cut:
     """The simulation of one setup. Its rows are those of the program's motions.
 
     removal: of all motions, over the largest blank. comparison: with the model, its faults with their motions
-    (`compare.with_motions`); None without a model. air: runs that cut nothing; air_difference_mm: how far the part
-    would differ without them, None where that was not tried. raw_top_mm: height of the stock as it came, nan where not
-    known. changed: limits of LIMITS that the shop set.
+    (`compare.with_motions`); None without a model. lacking: the same for the smallest blank of the plan, None where the
+    setup begins with what another one left. air: runs that cut nothing; air_difference_mm: how far the part would
+    differ without them, None where that was not tried. raw_top_mm: height of the stock as it came, nan where not known.
+    holding: names of the solids of workholding, by their number in `Removal.holding_box`. changed: limits of LIMITS
+    that the shop set.
     """
 
     removal: Removal
     comparison: Comparison | None = None
+    lacking: Comparison | None = None
     air: tuple[AirCut, ...] = ()
     air_difference_mm: float | None = None
     raw_top_mm: float = math.nan
+    holding: tuple[str, ...] = ()
     changed: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:

@@ -113,4 +113,24 @@ def _area(patches: Sequence[Patch]) -> str:
     return f"over {sum(patch.area_mm2 for patch in patches):.1f} mm²"
 
 
-RULES = (gouged, stock_left, feature_untouched)
+def blank_lacks(subject: Subject) -> Iterator[Finding]:
+    """The smallest blank does not hold the part: material is missing before the first cut. No line is to blame."""
+    if subject.cut is None or subject.cut.lacking is None:
+        return
+    cut, patches = subject.cut, subject.cut.lacking.of(Cause.BEFORE)
+    limit = cut.limit("gouge_decide")
+    worst = min(patches, key=lambda patch: patch.most_mm, default=None)
+    if worst is None or sensible(-worst.most_mm) <= limit:
+        return
+    short = sensible(-worst.most_mm)
+    message = (
+        f"The smallest blank of the plan is {short:.2f} mm short of the part at {_place(worst)} ({_faces(patches)}), "
+        f"{_area(patches)}: it does not clean up."
+    )
+    yield Finding(
+        "blank-short", Weight.DECIDE, (1,), message,
+        measured=short, limit=limit, unit="mm", basis=cut.basis("gouge_decide"),
+    )  # fmt: skip
+
+
+RULES = (gouged, stock_left, feature_untouched, blank_lacks)

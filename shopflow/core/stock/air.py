@@ -61,15 +61,20 @@ def left_out(cuts: Sequence[AirCut], count: int) -> Flags:
 
 
 def difference_without(
-    blank: Columns,
+    state: Columns,
     run: Removal,
     motions: Motions,
     tools: Mapping[int, Tool],
     conditions: Conditions,
     cuts: Sequence[AirCut],
+    *,
+    begin: int = 0,
 ) -> float:
-    """How far the part differs when these cuts are dropped, mm: the program is run again without them."""
-    again = remove(blank, motions, tools, conditions, left_out=left_out(cuts, len(motions)))
+    """How far the part differs when these cuts are dropped, mm: the program is run again without them.
+
+    state: the material before motion `begin`, at or before the first of the cuts; the blank at 0.
+    """
+    again = remove(state, motions, tools, conditions, begin=begin, left_out=left_out(cuts, len(motions)))
     return largest_difference(run.columns, again.columns)
 
 

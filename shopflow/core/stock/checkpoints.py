@@ -47,10 +47,10 @@ def remove_in_stretches(
     for key, begin, end in zip(keys, bounds, bounds[1:], strict=False):
         kept = store.load(key)
         state = parts[-1].columns if parts else columns
-        part = _unpacked(kept) if kept else None
+        part = unpacked(kept) if kept else None
         if part is None or len(part) != end - begin:
             part = remove(state, motions, tools, conditions, begin=begin, end=end)
-            store.save(key, _packed(part))
+            store.save(key, packed(part))
         parts.append(part)
     return joined(parts) if parts else remove(columns, motions, tools, conditions)
 
@@ -87,8 +87,8 @@ def _motion_bytes(motions: Motions, begin: int, end: int) -> bytes:
     return b"".join(np.ascontiguousarray(array[begin:end]).tobytes() for array in arrays)
 
 
-def _packed(part: Removal) -> bytes:
-    """The rows as an npz, before it its length, after it the columns."""
+def packed(part: Removal) -> bytes:
+    """A stretch as bytes for a cache: the rows as an npz, before it its length, after it the columns."""
     rows: dict[str, Any] = {name: value for name, value in vars(part).items() if isinstance(value, np.ndarray)}
     buffer = io.BytesIO()
     np.savez(buffer, chord_mm=part.chord_mm, columns_seen=part.columns_seen, **rows)
@@ -96,7 +96,7 @@ def _packed(part: Removal) -> bytes:
     return len(data).to_bytes(_HEAD, "little") + data + keeping.to_bytes(part.columns)
 
 
-def _unpacked(data: bytes) -> Removal | None:
+def unpacked(data: bytes) -> Removal | None:
     """The part in these bytes; None where the cache gave back something damaged, which is then computed again."""
     size = int.from_bytes(data[:_HEAD], "little")
     try:

@@ -7,12 +7,14 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.errors import NotPossible
 from shopflow.core.solid import Reading
 from shopflow.jobs.actions.setups import TYPED as SETUP_FIELDS
 from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.forms.zero import ZeroMixin
 from shopflow.jobs.models import ALONG_X, WORK_OFFSETS, Direction, Job, PickUp, Setup, Step
+from shopflow.jobs.queries.holding import own_solids
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Machine, Tool
 
@@ -36,6 +38,31 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     )
     workholding = forms.CharField(label=_("Workholding"), max_length=200, required=False)
     grip = LengthField(label=_("Grip"), help_text=_("Height that the jaws hold."))
+    held_by = forms.ChoiceField(
+        label=_("Held by"),
+        choices=[("", _("not said yet")), *Setup.HeldBy.choices],
+        required=False,
+        help_text=_("What the review keeps tools away from."),
+    )
+    jaws_along = forms.ChoiceField(
+        label=_("Jaws run along"),
+        choices=[("X", "X"), ("Y", "Y")],
+        required=False,
+        help_text=_("An axis of the machine."),
+    )
+    jaw_length = LengthField(label=_("Jaw length"))
+    jaw_thick = LengthField(label=_("Jaw thickness"), help_text=_("Across, from the blank outwards."))
+    parallel_height = LengthField(label=_("Parallels, height"), help_text=_("Under the blank, to the bed or table."))
+    parallel_thick = LengthField(label=_("Parallels, thickness"))
+    solids = forms.CharField(
+        label=_("Boxes that nothing may touch"),
+        max_length=4000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text=_(
+            "Clamps, stops, bolts: one a line, from the part zero, lowest corner first. clamp: -60 -10 -5, -40 10 12"
+        ),
+    )
     work_offset = forms.TypedChoiceField(label=_("Work offset"), choices=WORK_OFFSETS, coerce=int)
     place = forms.ChoiceField(
         label=_("X0 Y0 is at"),
@@ -56,6 +83,9 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     blank_y = LengthField(label=_("Blank Y"))
     blank_z = LengthField(label=_("Blank Z"))
     blank_over = LengthField(label=_("Stands over the part"), help_text=_("On the side that is up."))
+    vary_x = LengthField(label=_("X differs by ±"), help_text=_("Sawn or rolled blanks of one lot."))
+    vary_y = LengthField(label=_("Y differs by ±"))
+    vary_z = LengthField(label=_("Z differs by ±"))
 
     def __init__(self, *args: Any, setup: Setup, unit: str, reading: Reading | None = None, **kwargs: Any) -> None:
         kwargs["initial"] = {name: getattr(setup, name) for name in SETUP_FIELDS}
@@ -63,6 +93,17 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
         with_unit(self, unit)
         self.setup, self.unit, self.reading = setup, unit, reading
         self.offer_places()
+
+    def clean_jaws_along(self) -> str:
+        return self.cleaned_data["jaws_along"] or "X"
+
+    def clean_solids(self) -> str:
+        typed: str = self.cleaned_data["solids"]
+        try:
+            own_solids(typed)
+        except NotPossible as refusal:
+            raise forms.ValidationError(str(refusal)) from refusal
+        return typed
 
 
 class StepForm(SeenMixin, forms.Form):

@@ -10,6 +10,7 @@ from shopflow.jobs.queries.drawing import (
     has_drawings,
     sheet_of,
 )
+from shopflow.jobs.queries.holding import blank_range_of, holding_of, own_solids, stock_box, why_not_held
 from shopflow.jobs.queries.intake import (
     JobFilter,
     current_file,
@@ -58,6 +59,11 @@ from shopflow.jobs.queries.zero import blank_of, part_box, placement_of, standin
 __all__ = [
     "DRAWING_VERSION",
     "Aim",
+    "blank_range_of",
+    "holding_of",
+    "own_solids",
+    "stock_box",
+    "why_not_held",
     "Changed",
     "JobFilter",
     "Offer",

@@ -19,6 +19,8 @@ from shopflow.shop import queries as shop
 from shopflow.shop.models import Machine, Tool
 
 PLAN_FORMAT = 1
+HELD = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick")
+VARY = ("vary_x", "vary_y", "vary_z")
 
 
 def steps_of(job: Job) -> list[Step]:
@@ -201,6 +203,10 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
         facts |= {"along_x": setup.along_x, "zero": [_typed(at) for at in setup.zero]}
     if setup.blank_over:
         facts["blank_over"] = _typed(setup.blank_over)
+    if setup.held_by:
+        facts["held"] = [setup.held_by, setup.jaws_along, setup.solids, *(_typed(getattr(setup, n)) for n in HELD)]
+    if any(getattr(setup, name) for name in VARY):
+        facts["vary"] = [_typed(getattr(setup, name)) for name in VARY]
     return facts
 
 

@@ -47,10 +47,12 @@ def ask_review(revision: ProgramRevision, *, by: User | None) -> Review:
 
 @transaction.atomic
 def review_again(revision: ProgramRevision, *, by: User) -> Review:
-    """Try a failed review once more, or ask for one that is missing."""
+    """Try a failed review or removal of material once more, or ask for one that is missing."""
     require(by, Act.DECIDE)
     review = ask_review(revision, by=by)
     work.retry(review.work, by=by)
+    if review.is_done and (removal := simulations.ask_simulation(revision)):
+        work.retry(removal, by=by)
     return review
 
 

@@ -237,7 +237,7 @@ def findings(text, reading, pitch, *, changed=None, with_model=True):
     cut = review.Cut(
         removal,
         compared(removal, program, conditions, reading) if with_model else None,
-        air.air_cuts([removal], program.motions, seconds, limit_mm3=0.5),
+        air=air.air_cuts([removal], program.motions, seconds, limit_mm3=0.5),
         changed=changed or {},
     )
     return review.run(program, machine=TYPICAL_MACHINE, tools=TOOLS, cut=cut, rules=RULES)
