@@ -89,9 +89,9 @@ def units(data: bytes) -> Units:
     The text is read because the library's own list may come back with an empty name for a unit that it scales by
     rightly. A unit that is only the base of a conversion (the millimetre an inch is defined by) is not in use.
     """
-    by_number = {found[1]: _unit_name(found[2]) for found in _LENGTH_UNIT.finditer(data)}
+    by_number = {found[1]: unit_name(found[2]) for found in _LENGTH_UNIT.finditer(data)}
     used = [ref for context in _CONTEXT.finditer(data) for ref in _REFERENCE.findall(context[1]) if ref in by_number]
-    names = [by_number[ref] for ref in used] or [_unit_name(found[2]) for found in _LENGTH_UNIT.finditer(data)][:1]
+    names = [by_number[ref] for ref in used] or [unit_name(found[2]) for found in _LENGTH_UNIT.finditer(data)][:1]
     return Units(tuple(dict.fromkeys(name for name in names if name)))
 
 
@@ -117,7 +117,8 @@ def limits_span_nominal(data: bytes) -> bool:
     return True
 
 
-def _unit_name(definition: bytes) -> str:
+def unit_name(definition: bytes) -> str:
+    """The lower-case word for the unit that an entity's text defines; "" when it defines none of length."""
     conversion = _CONVERSION.search(definition)
     if conversion:
         return spelled(clean(conversion[1].decode("latin-1")))

@@ -182,9 +182,10 @@ class SharpEdges:
 class PmiItem:
     """One annotation of the file, offered as a characteristic.
 
-    kind: "dimension", "tolerance" or "datum". name: "diameter", "position" …. value, lower, upper: in unit, None where
-    the file gives none; lower and upper are deviations. unit: "mm" or "deg". datums: letters in order.
-    modifiers: words. faces: face numbers that it belongs to.
+    kind: "dimension", "tolerance", "datum", "finish" or "note". name: "diameter", "position", "Ra" …. value, lower,
+    upper: in unit, None where the file gives none; lower and upper are deviations, of a finish upper is its largest
+    value. unit: "mm" or "deg". datums: letters in order. modifiers: words. faces: face numbers that it belongs to.
+    text: of a note, lines kept.
     """
 
     kind: str

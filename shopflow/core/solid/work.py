@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from shopflow.core.errors import Unreadable
-from shopflow.core.solid import aside, draw_work, text
+from shopflow.core.solid import aside, draw_work, notes, text
 from shopflow.core.solid.aside import Aside, AsideFailed
 from shopflow.core.solid.doubt import unit_doubt
 from shopflow.core.solid.features import recognise, unreached
@@ -131,9 +131,9 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     step("annotations")
     sight = Sight(mesh) if mesh else None
     searching = aside.start(lambda: json.dumps(asdict(recognise.hard_places(graph, sight))).encode()) if sight else None
-    notes = _annotations(job, data)
+    annotations = _annotations(job, data)
     features = recognise.everything(graph, sight)
-    reading = _assembled(job, text.units(data), text.schema(data), facts, features, notes, used)
+    reading = _assembled(job, text.units(data), text.schema(data), facts, features, annotations, used)
     number, revision = text.product(data)
     reading = replace(reading, part_number=number, part_revision=revision)
     return _with_hard_places(job, reading, searching), mesh
@@ -165,7 +165,9 @@ def _annotations(job: Job, data: bytes) -> Pmi:
             "Some tolerances in the file lie on one side of their nominal and cannot be told from the others here: "
             "take the limits from the print."
         )
-    return pmi.read(job.loaded.document, job.solids, signed_limits=signed)
+    faces = sum(map(occ_graph.face_count, job.solids)) if len(job.loaded.solids) == 1 else 0
+    said = notes.items(data, is_inch=text.units(data).main == "inch", faces=faces)
+    return pmi.read(job.loaded.document, job.solids, signed_limits=signed, notes=said)
 
 
 def _facts(job: Job) -> list[SolidFacts]:
@@ -236,7 +238,7 @@ def _assembled(
     schema: str,
     facts: list[SolidFacts],
     features: recognise.Features,
-    notes: Pmi,
+    annotations: Pmi,
     deflection: float | None,
 ) -> Reading:
     chosen = [facts[number] for number in job.chosen]
@@ -266,7 +268,7 @@ def _assembled(
         bosses=features.bosses,
         faces=features.faces,
         surfaces=features.surfaces,
-        pmi=notes,
+        pmi=annotations,
         mesh_deflection_mm=deflection,
         warnings=tuple(job.warnings + _remarks(job, facts)),
     )

@@ -18,6 +18,7 @@ from shopflow.shop import queries as shop
 from shopflow.shop.models import Gauge
 
 MICROMETRE = Decimal("0.001")
+NOTE_LETTERS = 100
 GENERAL_CLASS = "m"
 RESOLVES = 10
 """A gauge resolves a tenth of the tolerance (common practice, no source)."""
@@ -29,7 +30,7 @@ class Offer:
 
     key: str
     name: str
-    nominal: Measure
+    nominal: Measure | None
     lower: Measure | None
     upper: Measure | None
     source: str
@@ -68,14 +69,47 @@ def offers_in(reading: Reading) -> list[Offer]:
 
 
 def _from_file(index: int, item: PmiItem) -> Offer | None:
-    """A dimension of the file with a value in mm; its own deviations where it has them."""
-    if item.kind != "dimension" or item.value is None or item.unit != "mm":
+    """An annotation of the file; its own limits where it has them. Datums are no characteristics."""
+    key, source, number = f"pmi{index}", _("the model's own annotation"), index + 1
+    if item.kind == "note":
+        return Offer(key, _note_name(number, item.text), None, None, None, source)
+    if item.value is None or item.kind == "datum":
         return None
+    if item.kind == "finish":
+        name = _("%(number)d finish %(name)s, from the file") % {"number": number, "name": item.name}
+        return Offer(key, name, None, None, _mm(_finely(item.value)), source)
+    if item.unit != "mm":
+        return Offer(key, _angle_name(number, item), None, None, None, source)
+    if item.kind == "tolerance":
+        return Offer(key, _tolerance_name(number, item), None, None, _mm(_rounded(item.value)), source)
     nominal = _rounded(item.value)
     lower = nominal + _rounded(item.lower) if item.lower is not None else None
     upper = nominal + _rounded(item.upper) if item.upper is not None else None
-    name = _("%(number)d %(name)s, from the file") % {"number": index + 1, "name": item.name}
-    return Offer(f"pmi{index}", name, _mm(nominal), _maybe(lower), _maybe(upper), _("the model's own annotation"))
+    name = _("%(number)d %(name)s, from the file") % {"number": number, "name": item.name}
+    return Offer(key, name, _mm(nominal), _maybe(lower), _maybe(upper), source)
+
+
+def _tolerance_name(number: int, item: PmiItem) -> str:
+    words = " ".join([*item.modifiers, *item.datums])
+    return _("%(number)d %(name)s %(words)s, from the file") % {"number": number, "name": item.name, "words": words}
+
+
+def _angle_name(number: int, item: PmiItem) -> str:
+    """An angle has its limits in its name: limits are lengths."""
+    ends = "" if item.lower is None or item.upper is None else f" {item.lower:+g}\u00b0 / {item.upper:+g}\u00b0"
+    said = {"number": number, "value": f"{item.value:g}\u00b0{ends}"}
+    return _("%(number)d angle %(value)s, from the file") % said
+
+
+def _note_name(number: int, text: str) -> str:
+    words = " ".join(text.split())
+    short = words if len(words) <= NOTE_LETTERS else f"{words[: NOTE_LETTERS - 1]}\u2026"
+    return _("%(number)d note: %(words)s") % {"number": number, "words": short}
+
+
+def _finely(value_mm: float) -> Decimal:
+    """A finish: hundredths of a micrometre."""
+    return Decimal(str(value_mm)).quantize(Decimal("0.00001")).normalize()
 
 
 def _of_holes(group: HoleGroup) -> list[Offer]:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django import template
 from django.utils.safestring import SafeString
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.solid import guess_by_major
-from shopflow.core.solid.reading import FaceFacts, Hole
+from shopflow.core.solid.reading import FaceFacts, Hole, PmiItem
 from shopflow.jobs.models import Threads
 from shopflow.people.templatetags.ui import quantity
 
@@ -70,6 +71,37 @@ def mass(context: Mapping[str, Any], kg: float | None) -> SafeString:
     if kg is None:
         return quantity(None)
     return quantity(_four(kg / KG_PER_LB), "lb") if _inches(context) else quantity(_four(kg), "kg")
+
+
+@register.filter
+def annotation(item: PmiItem) -> str:
+    """What an annotation is about, in words."""
+    words = {
+        "dimension": gettext("dimension, %s"),
+        "tolerance": gettext("tolerance, %s"),
+        "finish": gettext("finish %s"),
+    }
+    return words[item.kind] % item.name if item.kind in words else gettext("datum %s") % " ".join(item.datums)
+
+
+@register.simple_tag
+def notes_said(items: Iterable[PmiItem]) -> str:
+    """ ", 2 finishes, 3 notes"; "" where there are none."""
+    kinds = Counter(item.kind for item in items)
+    finishes, notes = kinds["finish"], kinds["note"]
+    said = [
+        ngettext("%d finish", "%d finishes", finishes) % finishes if finishes else "",
+        ngettext("%d note", "%d notes", notes) % notes if notes else "",
+    ]
+    return "".join(f", {words}" for words in said if words)
+
+
+@register.simple_tag(takes_context=True)
+def micrometres(context: Mapping[str, Any], mm: float) -> SafeString:
+    """A surface finish in µm, or µin for who reads inches."""
+    if _inches(context):
+        return quantity(f"{mm / MM_PER_IN * 1e6:.3g}", "µin")
+    return quantity(f"{mm * 1000:.3g}", "µm")
 
 
 @register.simple_tag

@@ -31,8 +31,8 @@ _MATERIAL = {"M": "maximum material", "L": "least material"}
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 
 
-def read(document: Any, solids: list[Any], *, signed_limits: bool) -> Pmi:
-    """Annotations of a document; faces are numbered through these solids.
+def read(document: Any, solids: list[Any], *, signed_limits: bool, notes: Iterable[PmiItem] = ()) -> Pmi:
+    """Annotations of a document; faces are numbered through these solids. notes: those read from the file's text.
 
     signed_limits: whether every plus-minus tolerance of the file spans its nominal; the library drops the sign of the
     lower limit, so that others cannot be told apart and are given without limits. Datum letters are the different
@@ -45,6 +45,7 @@ def read(document: Any, solids: list[Any], *, signed_limits: bool) -> Pmi:
     items = [_dimension(label, faces, signed_limits) for label in dimensions]
     items += [_tolerance(label, faces) for label in tolerances]
     items += _datums(_labels(tool.GetDatumLabels), faces)
+    items += notes
     return Pmi(len(dimensions), len(tolerances), tuple(sorted(letters)), tuple(item for item in items if item))
 
 

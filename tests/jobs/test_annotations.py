@@ -1,0 +1,88 @@
+"""What a model says of itself, offered to the inspection plan and shown beside the picture."""
+
+import pytest
+from django.urls import reverse
+
+from shopflow.core.solid import Pmi, PmiItem
+from shopflow.jobs import actions, queries
+from tests.core.planning.parts import a_reading
+from tests.jobs.objects import DUE, a_planned_job, a_read_job
+
+pytestmark = pytest.mark.django_db
+
+LONG = "REMOVE ALL BURRS AND BREAK ALL SHARP EDGES BEFORE THE PART IS MASKED, COATED AND BAKED AT THE SUPPLIER"
+ITEMS = (
+    PmiItem("dimension", "diameter", value=8.0, lower=0.0, upper=0.015, faces=(7,)),
+    PmiItem("dimension", "angular", value=60.0, lower=-0.5, upper=0.5, unit="deg"),
+    PmiItem("tolerance", "position", value=0.25, datums=("A", "B"), modifiers=("diameter zone",), faces=(7,)),
+    PmiItem("datum", "datum feature", datums=("A",), faces=(0,)),
+    PmiItem("finish", "Ra", value=0.0016, upper=0.0016, faces=(0,), text="Ra 1.6"),
+    PmiItem("note", "note", text=f"{LONG}\nTWICE"),
+    PmiItem("dimension", "drawn only"),
+)
+READING = a_reading(pmi=Pmi(3, 1, ("A",), ITEMS))
+
+
+@pytest.fixture
+def offers(programmer):
+    return {offer.key: offer for offer in queries.offers_of(a_read_job(programmer, READING)) if offer.key[:3] == "pmi"}
+
+
+def said(offer):
+    return (offer.name, *(value and str(value) for value in (offer.nominal, offer.lower, offer.upper)))
+
+
+@pytest.mark.parametrize(
+    ("key", "expected"),
+    [
+        ("pmi0", ("1 diameter, from the file", "8 mm", "8 mm", "8.015 mm")),
+        ("pmi1", ("2 angle 60° -0.5° / +0.5°, from the file", None, None, None)),
+        ("pmi2", ("3 position diameter zone A B, from the file", None, None, "0.25 mm")),
+        ("pmi4", ("5 finish Ra, from the file", None, None, "0.0016 mm")),
+    ],
+)
+def test_an_annotation_is_offered_with_its_limits(offers, key, expected):
+    assert said(offers[key]) == expected
+
+
+def test_a_note_is_offered_as_one_line_that_fits(offers):
+    assert offers["pmi5"].name.startswith("6 note: REMOVE ALL BURRS") and len(offers["pmi5"].name) <= 120
+
+
+def test_datums_and_what_is_drawn_only_are_no_characteristics(offers):
+    assert set(offers) == {"pmi0", "pmi1", "pmi2", "pmi4", "pmi5"}
+
+
+def test_what_is_offered_goes_to_the_inspection_step(programmer):
+    job = a_planned_job(programmer)
+    job.reading.result = READING.to_json()
+    job.reading.save(update_fields=["result"])
+    rows = actions.take_offers(job, ["pmi2", "pmi4", "pmi5"], by=programmer, today=DUE)
+    assert [(row.step.kind, row.upper and str(row.upper)) for row in rows] == [
+        ("inspect", "0.25 mm"),
+        ("inspect", "0.0016 mm"),
+        ("inspect", None),
+    ]
+
+
+def test_the_intake_lists_them_with_their_faces(client, viewer, programmer):
+    job = a_read_job(programmer, READING)
+    client.force_login(viewer)
+    shown = client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
+    for words in ("1 datums, 1 finish, 1 note", "finish Ra", "tolerance, position", 'data-faces="7"', "TWICE"):
+        assert words in shown
+
+
+def test_a_note_of_a_file_is_escaped(client, viewer, programmer):
+    job = a_read_job(programmer, a_reading(pmi=Pmi(0, 0, (), (PmiItem("note", "note", text="<b>x</b>"),))))
+    client.force_login(viewer)
+    assert "<b>x</b>" not in client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
+
+
+def test_a_finish_is_in_microinches_for_who_reads_inches(client, viewer, programmer):
+    """0.0016 mm are 63 microinches (25.4 nm each)."""
+    viewer.units = "in"
+    viewer.save()
+    client.force_login(viewer)
+    job = a_read_job(programmer, READING)
+    assert 'class="num">63<span class="unit">µin' in client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
