@@ -226,6 +226,7 @@ PAGES: dict[str, Page] = {
     "programs:decide": Page(None, Act.DECIDE),
     "programs:edits": Page(Act.SEE, Act.UPLOAD_PROGRAM),
     "programs:difference": Page(Act.SEE),
+    "programs:parts": Page(Act.SEE, Act.UPLOAD_PROGRAM),
     "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
     "programs:sign_off_all": Page(Act.SEE, Act.SIGN_OFF),
     "programs:file": Page(Act.SEE),

@@ -136,7 +136,7 @@ class EditForm(forms.Form):
 
     what = forms.ChoiceField(
         label=_("change"), required=False,
-        choices=[("", _("choose what, and what it needs")), *((kind, says) for kind, (_of, _value, says) in WANTED.items())],
+        choices=[("", _("choose what")), *((kind, says) for kind, (_of, _value, says) in WANTED.items())],
     )  # fmt: skip
     tool = forms.ChoiceField(label=_("tool"), required=False)
     line = forms.IntegerField(
@@ -207,6 +207,26 @@ def _edit_number(text: str, *, whole: bool) -> str:
             _("Type a whole number of 1 or more.") if whole else _("Type a number of more than zero, such as 0.8.")
         )
     return f"{number:f}"
+
+
+class CutForm(forms.Form):
+    """Lines behind which a person ends a part of a program."""
+
+    after = forms.CharField(
+        label=_("end a part also behind line"), required=False, max_length=200,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        help_text=_("One line number, or several with blanks between them."),
+    )  # fmt: skip
+
+    def clean_after(self) -> str:
+        typed: str = self.cleaned_data["after"]
+        wrong = next((word for word in typed.replace(",", " ").split() if not word.isdecimal() or len(word) > 9), "")
+        if wrong:
+            raise ValidationError(_("“%(word)s” is no line number.") % {"word": wrong})
+        return typed
+
+    def lines(self) -> tuple[int, ...]:
+        return tuple(int(word) for word in self.cleaned_data["after"].replace(",", " ").split())
 
 
 class SignOffForm(forms.Form):

@@ -13,7 +13,7 @@ from shopflow.jobs.models import Job
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 from shopflow.programs import queries, text_window
-from shopflow.programs.forms import DecideForm, EditForm, FilterForm, SignOffForm
+from shopflow.programs.forms import CutForm, DecideForm, EditForm, FilterForm, SignOffForm
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.over_part import drawn_over
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
@@ -122,6 +122,21 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         **_sign_context(seen, user),
         **lines_context(seen, asked),
         **_reading_context(seen, asked),
+        **parts_context(seen, user),
+    }
+
+
+def parts_context(seen: Reviewed, user: User, also_after: Collection[int] = ()) -> dict[str, Any]:
+    """For programs/_parts.html. also_after: lines behind which a person ends a part."""
+    reading, program = seen.reading or {}, seen.revision.program
+    is_newest = queries.newest(program) == seen.revision
+    mains = [row for row in reading.get("programs", ()) if not row["is_called"]]
+    return {
+        "parts": queries.parts_of(seen, also_after),
+        "programs_in_file": reading.get("programs", ()),
+        "may_split": len(mains) > 1 and is_newest and program.job.is_open and may(user, Act.UPLOAD_PROGRAM),
+        "setups_to_choose": program.job.setups.filter(manual_reason=""),
+        "cut_form": CutForm(),
     }
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from shopflow.core.nc import Program, restart
+from shopflow.core.nc import Program, offset_name, programs_in, restart
 from shopflow.core.nc.extent import lengths
 from shopflow.core.types import MotionKind, Motions
 
@@ -36,6 +36,8 @@ def summary(program: Program, seconds: Seconds, setups: Mapping[int, int]) -> di
         "work_offsets": list(program.work_offsets),
         "stops": [_stop(stop) for stop in program.stops],
         "restarts": [_restart(place) for place in restart.restarts(program)[:MOST_SECTIONS]],
+        "parts": part_rows(program, seconds),
+        "programs": _programs(program),
         "program_ends": program.program_ends,
         "extent": {"low": _finite(extent.low), "high": _finite(extent.high)} if extent else None,
         "cut_mm": program.cut_length_mm,
@@ -79,6 +81,32 @@ def _restart(place: restart.Restart) -> dict[str, Any]:
         "first_cut": place.first_cut,
         "must_set": [list(item) for item in place.must_set],
     }
+
+
+def part_rows(program: Program, seconds: Seconds, also_after: frozenset[int] = frozenset()) -> list[dict[str, Any]]:
+    """The program cut at its stops, its end and the lines that a person names (restart.parts), with what each takes.
+
+    ends_with: how the part ends, as in "M00 turn the part over"; "" where a person put the cut.
+    """
+    ends = {stop.line: f"{stop.kind} {stop.text}".strip() for stop in program.stops if stop.kind != "M01"}
+    return [
+        {
+            "first": part.first,
+            "last": part.last,
+            "tools": list(part.tools),
+            "work_offsets": [offset_name(offset) for offset in part.work_offsets],
+            "seconds": float(seconds[slice(*part.rows)].sum()),
+            "motions": part.rows[1] - part.rows[0],
+            "ends_with": ends.get(part.last, "" if part.last in also_after else "end"),
+        }
+        for part in restart.parts(program, also_after=also_after)[:MOST_SECTIONS]
+    ]
+
+
+def _programs(program: Program) -> list[dict[str, Any]]:
+    """The programs in the file where there are several (nc.programs_in); one alone is not told."""
+    listed = programs_in(program.source, program.control)
+    return [vars(one) for one in listed[:MOST_SECTIONS]] if len(listed) > 1 else []
 
 
 def _sections(motions: Motions, seconds: Seconds, setups: Mapping[int, int]) -> list[dict[str, Any]]:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.programs.views import deciding, editing, files, review, signing, uploads
+from shopflow.programs.views import deciding, editing, files, parts, review, signing, uploads
 
 app_name = "programs"
 urlpatterns = [
@@ -16,6 +16,7 @@ urlpatterns = [
     path("<int:revision_id>/again/", review.again, name="again"),
     path("<int:revision_id>/decide/", deciding.decide, name="decide"),
     path("<int:revision_id>/edits/", editing.edits, name="edits"),
+    path("<int:revision_id>/parts/", parts.parts, name="parts"),
     path("<int:revision_id>/since/<int:base_id>/", review.difference, name="difference"),
     path("<int:revision_id>/sign-off/", signing.sign_off, name="sign_off"),
     path("<int:revision_id>/file/", files.file, name="file"),

@@ -78,7 +78,7 @@ class HolderForm(RowForm):
         required=False,
         help_text=gettext_lazy(
             "Height above the nose and diameter in mm, corner by corner: 0 27; 40 27; 40 50. "
-            "Near misses are judged against it."
+            "Near misses are judged against it. Go up to the spindle: stickout and last height make the gauge length."
         ),
     )
 

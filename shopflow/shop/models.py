@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core import types
+from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import MachineText
 from shopflow.records.protect import append_only
 from shopflow.shop import soundness
@@ -103,6 +106,17 @@ class Tool(models.Model):
         if self.shape == ToolShape.BALL:
             return millimetres(self.diameter) / 2
         return millimetres(self.corner_radius)
+
+    @property
+    def gauge_length(self) -> Measure | None:
+        """From the tip to the top of the holder as its profile describes it, in the stickout's unit; None where either
+        is not known. The profile's top is taken for the spindle's gauge line (common practice, no source)."""
+        if self.stickout is None or self.holder is None or not self.holder.profile:
+            return None
+        height = Measure("", Decimal(str(self.holder.profile[-1][0])), "mm").in_unit(self.stickout.unit)
+        places = Decimal("0.1") if self.stickout.unit == "mm" else Decimal("0.001")
+        value = (self.stickout.value + height).quantize(places)
+        return Measure(f"{value} {self.stickout.unit}", value, self.stickout.unit)
 
     def as_core(self) -> types.Tool:
         return types.Tool(

@@ -36,6 +36,7 @@ WORDS: dict[str, str | Promise] = {
     "disposed": gettext_lazy("nonconformance decided: {verdict}"),
     "edges_signed": gettext_lazy("edge sheet signed at op {op}"),
     "edits_taken": gettext_lazy("edits of the program taken"),
+    "program_split": gettext_lazy("programs of one file made programs of their own"),
     "file_added": gettext_lazy("{of} file added, {sha256}"),
     "file_withdrawn": gettext_lazy("file withdrawn"),
     "findings_decided": gettext_lazy("findings decided: {verdict}"),

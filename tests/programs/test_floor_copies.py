@@ -49,7 +49,9 @@ def test_a_floor_copy_with_a_stop_moves_exactly_as_what_was_signed(signed, owner
 @pytest.mark.parametrize(
     "said",
     ["JOB", "BP-1140 REV C", "SETUP 1 G54", "TOP, BACK LEFT CORNER", "REVISION 1", "UNITS MM", "R. EVIEWER",
-     "T1 ROUGHING MILL STICKOUT AT LEAST 35 MM", "T2 JOBBER DRILL STICKOUT AT LEAST 70 MM"],
+     "T1 ROUGHING MILL STICKOUT AT LEAST 35 MM", "T2 JOBBER DRILL STICKOUT AT LEAST 70 MM",
+     "T1 GAUGE LENGTH AS REVIEWED 95.0 MM", "T2 GAUGE LENGTH AS REVIEWED NOT KNOWN: NO HOLDER",
+     "MEASURE ACTUAL LENGTHS AT THE MACHINE"],
 )  # fmt: skip
 def test_the_header_of_a_floor_copy_says(signed, owner, said):
     text = actions.floor_copy(signed, by=owner).decode("ascii")

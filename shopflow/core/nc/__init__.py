@@ -9,6 +9,7 @@ from shopflow.core.nc.control_files import ControlFile, read_control, write_cont
 from shopflow.core.nc.controls import CONTROLS, PLAIN
 from shopflow.core.nc.differences import Change, ChangeKind, Difference, difference
 from shopflow.core.nc.modes import Modes
+from shopflow.core.nc.one_file import Within, only, programs_in
 from shopflow.core.nc.program import Limits, Program, Stop, Unread
 from shopflow.core.nc.run import read
 from shopflow.core.nc.state import offset_name, offset_number
@@ -25,11 +26,14 @@ __all__ = [
     "Program",
     "Stop",
     "Unread",
+    "Within",
     "control_values",
     "difference",
     "edits",
     "offset_name",
     "offset_number",
+    "only",
+    "programs_in",
     "read",
     "read_control",
     "restart",

@@ -125,14 +125,19 @@ class FileMap:
             raise Fault(f"N{number} is not in this program")
         return next((index for index in lines if index > here), lines[0])
 
+    def calls_in(self, first: int, after: int) -> set[str]:
+        """Numbers that the lines from one up to another call; P50012 may be either, so both are told."""
+        found = (_CALLED.search(code) for code in self._codes[first:after])
+        called = {next(filter(None, match.groups())).lstrip("0") for match in found if match}
+        return called | {name[-4:].lstrip("0") for name in called if len(name) > 4}
+
     @cached_property
     def main(self) -> int:
         """Where the main program begins: the first one that no other calls (common practice, no source)."""
         inside = {number: line for number, line in self.programs.items() if line < self._own}
         if len(inside) < 2:
             return 0
-        called = {next(filter(None, match.groups())).lstrip("0") for match in map(_CALLED.search, self._codes) if match}
-        called |= {name[-4:].lstrip("0") for name in called if len(name) > 4}
+        called = self.calls_in(0, len(self._source))
         first, *others = inside
         if first not in called:
             return 0

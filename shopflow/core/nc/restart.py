@@ -45,12 +45,16 @@ class Restart:
 
 @dataclass(frozen=True)
 class Part:
-    """Lines first to last, between two stops, or a stop and an end. tools and work_offsets in order of use."""
+    """Lines first to last, between two stops, or a stop and an end. tools and work_offsets in order of use.
+
+    rows: first motion and the one after the last, subprograms called from these lines included.
+    """
 
     first: int
     last: int
     tools: tuple[int, ...]
     work_offsets: tuple[int, ...]
+    rows: tuple[int, int]
 
 
 def restarts(program: Program) -> tuple[Restart, ...]:
@@ -119,15 +123,26 @@ def parts(program: Program, *, also_after: frozenset[int] = frozenset()) -> tupl
 
     Several work offsets between two stops stay one part: one run that makes several pieces.
     """
-    cuts = {stop.line for stop in program.stops if stop.kind != "M01"} | set(also_after)
     last_line = program.program_ends or program.lines
-    borders = [0, *sorted(cut for cut in cuts if cut < last_line), last_line]
-    return tuple(_part(program, first + 1, last) for first, last in zip(borders, borders[1:], strict=False))
+    cuts = {line: _row_behind(program, line) for line in also_after}
+    cuts |= {stop.line: stop.after_motion + 1 for stop in program.stops if stop.kind != "M01"}
+    cuts = {line: row for line, row in cuts.items() if line < last_line} | {last_line: len(program.motions)}
+    found, first, row = [], 1, 0
+    for line in sorted(cuts):
+        found.append(_part(program, first, line, (row, max(row, cuts[line]))))
+        first, row = line + 1, max(row, cuts[line])
+    return tuple(found)
 
 
-def _part(program: Program, first: int, last: int) -> Part:
-    motions = program.motions
-    inside = (motions.line >= first) & (motions.line <= last)
-    tools = dict.fromkeys(motions.tool[inside].tolist())
-    offsets = dict.fromkeys(motions.work_offset[inside].tolist())
-    return Part(first, last, tuple(tool for tool in tools if tool), tuple(offset for offset in offsets if offset))
+def _row_behind(program: Program, line: int) -> int:
+    """The first motion after a line has run."""
+    rows = np.flatnonzero(program.motions.line <= line)
+    return int(rows[-1]) + 1 if len(rows) else 0
+
+
+def _part(program: Program, first: int, last: int, rows: tuple[int, int]) -> Part:
+    inside = slice(*rows)
+    tools = dict.fromkeys(program.motions.tool[inside].tolist())
+    offsets = dict.fromkeys(program.motions.work_offset[inside].tolist())
+    used = tuple(offset for offset in offsets if offset)
+    return Part(first, last, tuple(tool for tool in tools if tool), used, rows)

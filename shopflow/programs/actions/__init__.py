@@ -16,6 +16,7 @@ from shopflow.programs.actions.reviews import (
 )
 from shopflow.programs.actions.signing import TWO_PERSONS, NotReady, SomeNotReady, sign_off, sign_off_all
 from shopflow.programs.actions.simulations import ask_simulation, ask_simulations, note_simulation, simulate
+from shopflow.programs.actions.splitting import split_off
 from shopflow.programs.actions.uploads import upload
 
 __all__ = [
@@ -43,6 +44,7 @@ __all__ = [
     "sign_off",
     "simulate",
     "sign_off_all",
+    "split_off",
     "take_edits",
     "upload",
 ]

@@ -93,6 +93,9 @@ def header_lines(seen: Reviewed, sign_off: SignOff) -> Iterator[str]:
     for number, tool in crib_of(revision).items():
         if tool is not None and number in (seen.reading or {}).get("tools", ()):
             yield f"T{number} {tool.name} STICKOUT AT LEAST {_length(tool.stickout)}"
+            gauge_length = _length(tool.gauge_length) if tool.gauge_length else _("not known: no holder")
+            yield f"T{number} GAUGE LENGTH AS REVIEWED {gauge_length}"
+    yield "MEASURE ACTUAL LENGTHS AT THE MACHINE"
 
 
 def _length(measure: Measure | None) -> str:

@@ -44,7 +44,7 @@ def upload(
     """
     require(by, Act.UPLOAD_PROGRAM)
     open_source(data, max_bytes=settings.MAX_UPLOAD_BYTES)
-    _refuse_wrong_setups(job, setups)
+    refuse_wrong_setups(job, setups)
     stored = files.store(io.BytesIO(data), media_type=MEDIA_TYPE)
     with transaction.atomic():
         job = open_job(job)
@@ -77,7 +77,7 @@ def add_revision(
     return revision
 
 
-def _refuse_wrong_setups(job: Job, setups: Sequence[Setup]) -> None:
+def refuse_wrong_setups(job: Job, setups: Sequence[Setup]) -> None:
     if not setups:
         raise NotPossible(_("Choose the setup, or the setups, that this program runs."))
     if any(setup.job_id != job.pk for setup in setups):

@@ -66,3 +66,10 @@ def test_a_person_may_name_further_places(bracket):
 def test_two_vises_in_one_load_stay_one_part():
     program = run("G0 X1\nG55 X1\nG54 X2\nG55 X2\nM30", CALCULATOR)
     assert [part.work_offsets for part in parts(program)] == [(1, 2)]
+
+
+def test_a_part_holds_the_motions_of_the_subprograms_that_it_calls():
+    text = "O1\nG21 G90 G54\nT1 M6\nG0 X1.\nM0\nM98 P2\nM30\nO2\nG0 X5.\nX6.\nM99"
+    first, second = parts(nc.read(text.encode(), control=CALCULATOR))
+    assert (first.rows, second.rows) == ((0, 1), (1, 3))
+    assert (second.first, second.last) == (6, 7)
