@@ -115,7 +115,7 @@ def _not_placed(setup: Setup, is_zero: bool) -> Lacking:
 
 
 def _tools_page() -> str:
-    return reverse("shop:tools")
+    return reverse("shop:crib")
 
 
 def _page(setup: Setup) -> str:

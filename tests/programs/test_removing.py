@@ -294,3 +294,10 @@ class TestWhatOtherSetupsCut:
         finishing = (HEAD + SLOT_BY_T1.replace("Z-2.", "Z-3.") + END).encode()
         revision = upload(job, finishing, by=owner, name="1002", setups=[job.setups.get(number=1)])
         assert UP in self.others(revision)[1].unknown
+
+
+def test_a_program_of_no_known_tool_is_sent_to_the_crib(job, owner, client):
+    revision = upload(job, b"%\nO1\nG21 G90 G54\nG0 X1.\nM30\n%\n", by=owner)
+    lacking = stock_asked._lacking(list(job.setups.all()), inputs_of(revision))
+    client.force_login(owner)
+    assert client.get(lacking.mend_url).status_code == 200
