@@ -11,7 +11,8 @@ from shopflow.core.stock.grid import grid_over
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.removal import remove
 from shopflow.core.types import Placement, Tool, ToolShape
-from shopflow.programs import queries, simulating, stock_picture, stretches
+from shopflow.programs import queries, simulating, stock_asked, stock_picture, stretches
+from shopflow.programs.inputs import inputs_of
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.shop_state import digest_of_shop
 from shopflow.programs.simulating import Asked, Place
