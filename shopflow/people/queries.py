@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from django.db.models import QuerySet
 
 from shopflow.people.models import Role, ShopSettings, User
+from shopflow.records.models import LedgerRow
 
 
 def people() -> QuerySet[User]:
     """Everybody, those who left at the end."""
     return User.objects.prefetch_related("grants").order_by("-is_active", "full_name", "username")
+
+
+def last_to(kinds: Collection[str], *, subject: tuple[str, int]) -> User | None:
+    """Who did one of these kinds of things last to a subject, as the ledger names both; None where nobody did."""
+    rows = LedgerRow.objects.filter(kind__in=kinds, subject_kind=subject[0], subject_id=subject[1])
+    last = rows.select_related("by").order_by("-at", "-seq").first()
+    return last.by if last else None
 
 
 def active_with_role(role: str) -> QuerySet[User]:

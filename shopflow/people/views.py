@@ -147,7 +147,10 @@ def edit(request: HttpRequest, person_id: int) -> HttpResponse:
     with transaction.atomic():
         person = get_object_or_404(User.objects.select_for_update(), pk=person_id)
         form = ChangedPersonForm(request.POST, initial=_as_kept(person))
-        if form.settled() and done(form, lambda typed: actions.change_person(person, **typed, by=signed_in(request))):
+        saved_by = queries.last_to(["person_changed", "roles_changed"], subject=("person", person.pk))
+        if form.settled(saved_by) and done(
+            form, lambda typed: actions.change_person(person, **typed, by=signed_in(request))
+        ):
             messages.success(request, _("%(name)s is changed.") % {"name": form.cleaned_data["full_name"]})
             return redirect("people:list")
     return _edit_page(request, person, status=422, form=form)

@@ -61,7 +61,7 @@ def facts(request: HttpRequest) -> HttpResponse:
     by = signed_in(request)
     if (
         request.method == "POST"
-        and form.settled()
+        and form.settled(people.last_to(["shop_settings_changed"], subject=("shop", kept.pk)))
         and done(form, lambda typed: people_actions.change_shop_settings(**typed, by=by))
     ):
         messages.success(request, _("Saved. New papers carry it."))

@@ -118,7 +118,7 @@ class Entry:
 
 
 class _Payload(dict[str, object]):
-    """A row written before a word was added to its sentence still reads well."""
+    """A row written before a word was added to its sentence still reads well, and one in which it is empty."""
 
     def __missing__(self, key: str) -> str:
         return "–"
@@ -131,7 +131,7 @@ def words_of(row: LedgerRow) -> str:
 
 
 def _short(name: str, value: object) -> object:
-    return str(value)[:12] if name.endswith("sha256") else value
+    return str(value)[:12] if name.endswith("sha256") else "–" if value in ("", None) else value
 
 
 def entries_of(chain: str, *, newest: int = NEWEST) -> list[Entry]:

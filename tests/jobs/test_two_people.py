@@ -29,7 +29,7 @@ def overtaken(client, address, name, typed, other):
     other()
     page = client.post(address, {**shown, name: typed})
     assert page.status_code == 422
-    assert "saved this while you had it open" in page.text
+    assert "Ada Ahead saved this while you had it open" in page.text
     assert typed in page.text
     return page
 

@@ -122,7 +122,7 @@ def test_a_person_changed_meanwhile_is_shown_beside_what_was_typed(client, lead,
     )  # fmt: skip
     page = client.post(address, {**shown, "full_name": "R. Mill"})
     assert page.status_code == 422
-    assert "saved this while you had it open" in page.text
+    assert f"{lead} saved this while you had it open" in page.text
     machinist.refresh_from_db()
     machinist.forget_roles()
     assert (machinist.full_name, sorted(machinist.roles)) == ("Ruth Mill", ["inspector", "machinist"])

@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from shopflow.people.actions import change_shop_settings
 from shopflow.shop import actions, queries
 from shopflow.shop.models import Tool
 from tests.people_fixtures import make_person
@@ -77,3 +78,12 @@ def test_a_house_rule_changed_meanwhile_is_shown_beside_what_was_typed(client, l
     assert page.status_code == 422
     assert "Ada Ahead saved this" in page.text
     assert queries.changed_rules() == {"hss_plunge_most": "5"}
+
+
+def test_the_shops_name_changed_meanwhile_is_shown_with_who_changed_it(client, lead, ada):
+    client.force_login(lead)
+    shown_with = as_sent(client.get(reverse("shop:facts")).context["form"])
+    change_shop_settings(name="Ada's Mill", address="1 Main Street", by=ada)
+    page = client.post(reverse("shop:facts"), {**shown_with, "name": "My Mill"})
+    assert page.status_code == 422
+    assert "Ada Ahead saved this while you had it open" in page.text

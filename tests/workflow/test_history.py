@@ -28,3 +28,8 @@ def test_a_row_without_what_its_sentence_names_still_reads():
 
 def test_an_unknown_kind_is_shown_by_its_name():
     assert words_of(LedgerRow(kind="made_by_a_later_version", payload="{}")) == "made by a later version"
+
+
+def test_a_row_in_which_a_word_is_empty_still_reads():
+    row = LedgerRow(kind="material_received", payload='{"heat_number": ""}')
+    assert words_of(row) == "material received, heat –"

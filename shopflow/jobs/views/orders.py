@@ -16,6 +16,7 @@ from shopflow.jobs.actions.locked import locked
 from shopflow.jobs.forms.intake import CustomerForm, FilterForm, OrderForm
 from shopflow.jobs.models import Job
 from shopflow.jobs.views.answers import done, me
+from shopflow.people import queries as people
 from shopflow.people.access import Act, may
 from shopflow.people.pages import HtmxRequest, render_part
 
@@ -78,7 +79,10 @@ def customer(request: HttpRequest, customer_id: int) -> HttpResponse:
         with transaction.atomic():
             row = queries.customer_for(me(request), customer_id, lock=True)
             form = CustomerForm(request.POST, initial={"name": row.name, "address": row.address})
-            if form.settled() and done(form, lambda: actions.change_customer(row, by=me(request), **form.cleaned_data)):
+            saved_by = people.last_to(["customer_changed"], subject=("customer", row.pk))
+            if form.settled(saved_by) and done(
+                form, lambda: actions.change_customer(row, by=me(request), **form.cleaned_data)
+            ):
                 return redirect("jobs:list")
     context = {"form": form, "crumbs": [(reverse("jobs:list"), _("Jobs"))], "cancel_url": reverse("jobs:list")}
     return render(request, "jobs/customer.html", context, status=422 if form.errors or form.is_overtaken else 200)

@@ -27,6 +27,8 @@ function startParts(root) {
   }
 }
 
+// A style that a script set is an attribute of its element; copied to what replaces it, the policy would refuse it.
+htmx.config.attributesToSettle = ["class", "width", "height"];
 watchConnection();
 watchUploads(htmx);
 watchForms();
