@@ -1,6 +1,7 @@
 """The shop's tables as CSV: written so that reading the file again changes nothing, read line by line.
 
-A cell that a spreadsheet would take for a formula gets an apostrophe in front, which reading takes off again.
+A cell that a spreadsheet would take for a formula gets an apostrophe in front, which reading takes off again. The last
+column, `seen`, is a digest of the row as it was written: a row that somebody changed since is not overwritten unseen.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import io
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from hashlib import sha256
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -19,13 +21,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from shopflow.people.models import User
-from shopflow.shop import actions
+from shopflow.records.canonical import canonical
+from shopflow.shop import actions, queries
 from shopflow.shop.actions import Written
 from shopflow.shop.tables import Table
 from shopflow.shop.texts import NO, YES, text_of
 
 MOST_BYTES = 1024 * 1024
 MOST_LINES = 5000
+SEEN = "seen"
 FORMULA = re.compile(r"'*[=+@\t\r-](?!\d+(\.\d+)?$)")
 QUOTED_FORMULA = re.compile(r"'+[=+@\t\r-](?!\d+(\.\d+)?$)")
 WORDS = {YES: YES, "y": YES, "true": YES, "1": YES, NO: NO, "n": NO, "false": NO, "0": NO, "": NO}
@@ -37,10 +41,13 @@ class NotCsv(Exception):
 
 @dataclass
 class Line:
-    """One line of a file that was read. number: as an editor counts. written: what it would do; None if no good."""
+    """One line of a file that was read. number: as an editor counts. now: the digest of the row as the table has it, ""
+    where it has none. written: what it would do; None if no good.
+    """
 
     number: int
     name: str
+    now: str = ""
     problems: list[str] = field(default_factory=list)
     written: Written | None = None
 
@@ -70,6 +77,11 @@ class Reading:
         return [line for line in self.lines if not line.is_good]
 
     @property
+    def state(self) -> str:
+        """A digest of what the table says now about the rows of the file: what a person decides over."""
+        return sha256(canonical([[line.name, line.now] for line in self.lines]).encode()).hexdigest()
+
+    @property
     def is_all_good(self) -> bool:
         return not self.problems and not self.bad
 
@@ -82,9 +94,14 @@ def write(table: Table, rows: Iterable[models.Model]) -> str:
     """The whole table as CSV text, with a heading and one row a line."""
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(table.columns)
-    writer.writerows([guarded(text_of(row, name)) for name in table.columns] for row in rows)
+    writer.writerow([*table.columns, SEEN])
+    writer.writerows([*(guarded(text_of(row, name)) for name in table.columns), _digest(table, row)] for row in rows)
     return out.getvalue()
+
+
+def _digest(table: Table, row: models.Model) -> str:
+    """Short, and never all figures: a spreadsheet would make a number of it."""
+    return f"r{sha256(canonical([text_of(row, name) for name in table.columns]).encode()).hexdigest()[:11]}"
 
 
 def guarded(text: str) -> str:
@@ -111,7 +128,7 @@ def decode(data: bytes) -> tuple[str, list[str]]:
 def read(table: Table, text: str, problems: Iterable[str] = ()) -> Reading:
     """Read a file against the table as it is now, changing nothing. Raises NotCsv."""
     heading, cells = _split(text)
-    unknown = [name for name in heading if name not in table.columns]
+    unknown = [name for name in heading if name not in (*table.columns, SEEN)]
     _refuse_without_key(table, heading)
     found = [*problems, *(_("The column “%(name)s” is not known and was left out.") % {"name": n} for n in unknown)]
     return Reading(text, list(_lines(table, heading, cells)), found)
@@ -155,6 +172,7 @@ def _lines(table: Table, heading: list[str], all_cells: list[tuple[int, list[str
         else:
             seen[line.name] = number
             row = kept.get(unguarded(line.name)) or table.model()
+            line.now = _digest(table, row) if row.pk else ""
             _read_line(table, line, row, {n: unguarded(c) for n, c in zip(heading, cells, strict=True)})
         yield line
 
@@ -180,6 +198,19 @@ def _read_line(table: Table, line: Line, row: models.Model, cells: dict[str, str
         line.problems += [_problem(table, name, cells, errors) for name, errors in refusal.message_dict.items()]
         return
     line.written = actions.compare(form.instance)
+    line.problems += _overtaken(table, line, cells.get(SEEN, ""))
+
+
+def _overtaken(table: Table, line: Line, seen: str) -> Iterator[str]:
+    """What somebody saved since the file was written, where the line would overwrite it; `seen` left out asks not."""
+    if not (seen and line.now and seen != line.now and line.changes_something and line.written):
+        return
+    saved = [f"{name} “{text}”" for name, text in line.written.before.items()]
+    who = queries.last_by(table.kind.name, line.written.row.pk) or _("Somebody else")
+    yield _(
+        "%(who)s saved this row after the file was written. The table says now: %(saved)s. Type that where it is to "
+        "stay, and empty the line's cell “seen”: then it is taken as the file says it."
+    ) % {"who": who, "saved": ", ".join(saved)}
 
 
 def _is_yes_or_no(form: type[ModelForm], name: str) -> bool:  # type: ignore[type-arg]

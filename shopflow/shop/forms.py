@@ -146,6 +146,7 @@ class CsvForm(forms.Form):
     )
     text = forms.CharField(required=False, widget=forms.HiddenInput, strip=False)
     only_good = forms.BooleanField(required=False, widget=forms.HiddenInput)
+    state = forms.CharField(required=False, widget=forms.HiddenInput, max_length=64)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

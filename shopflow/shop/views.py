@@ -125,7 +125,7 @@ def csv_in(request: HttpRequest, key: str) -> HttpResponse:
     shown = TABLES[key]
     form = CsvForm(request.POST, request.FILES) if request.method == "POST" else CsvForm()
     reading = _read(shown, form) if form.is_bound else None
-    if reading and (reading.is_all_good or form.cleaned_data["only_good"]):
+    if reading and (reading.is_all_good or (form.cleaned_data["only_good"] and _is_as_shown(reading, form))):
         written = csv_files.apply(reading, by=signed_in(request))
         messages.success(request, _counted(written, len(reading.good) - len(written)))
         return redirect(f"shop:{key}")
@@ -136,6 +136,16 @@ def csv_in(request: HttpRequest, key: str) -> HttpResponse:
         "crumbs": [(reverse(f"shop:{key}"), shown.title)],
     }
     return render(request, "shop/csv_in.html", context, status=422 if reading or form.errors else 200)
+
+
+def _is_as_shown(reading: csv_files.Reading, form: CsvForm) -> bool:
+    """Whether the rows are still as they were when the person decided; otherwise the page says so and asks again."""
+    if form.cleaned_data["state"] in ("", reading.state):
+        return True
+    reading.problems.append(
+        _("Somebody changed the table while this page was open. Look at the lines again, and decide.")
+    )
+    return False
 
 
 def _read(shown: Table, form: CsvForm) -> csv_files.Reading | None:

@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shopflow.records.models import LedgerRow
-from shopflow.shop import csv_files, queries
+from shopflow.shop import actions, csv_files, queries
 from shopflow.shop.models import Holder, Machine, Material, Tool
 from shopflow.shop.tables import TABLES
+from tests.people_fixtures import make_person
 from tests.shop.objects import ROWS, a_tool, kept
 
 CRIB = TABLES["crib"]
@@ -237,7 +238,7 @@ def test_the_page_gives_a_file_that_it_takes_again(client, lead, one_of_each, ke
 
 
 def test_the_heading_names_the_fields(one_of_each):
-    assert next(csv.reader(io.StringIO(out("holders")))) == ["name", "profile"]
+    assert next(csv.reader(io.StringIO(out("holders")))) == ["name", "profile", "seen"]
 
 
 def test_the_profile_of_a_holder_goes_through_the_file_as_typed(lead):
@@ -254,3 +255,78 @@ def test_numbers_of_machines_and_materials_go_through_the_file(lead):
     assert str(Machine.objects.get().travel_x) == "20 in"
     assert Material.objects.get().needs_heat_number is True
     assert "8530.5" in out("materials")
+
+
+# Two people at one table
+
+
+@pytest.fixture
+def ada(db):
+    return make_person("ada_ahead", "lead")
+
+
+def edited(text, **cells):
+    """The file as a person changes it in a spreadsheet: cells of its first row."""
+    rows = list(csv.DictReader(io.StringIO(text)))
+    rows[0].update(cells)
+    changed = io.StringIO()
+    writer = csv.DictWriter(changed, rows[0])
+    writer.writeheader()
+    writer.writerows(rows)
+    return changed.getvalue()
+
+
+def regrind(by):
+    tool = Tool.objects.get()
+    tool.diameter, tool.note = "9.8 mm", "reground"
+    actions.save(tool, by=by)
+
+
+@pytest.fixture
+def written(db):
+    """The crib of one tool as a file."""
+    kept(a_tool())
+    return out()
+
+
+def test_a_row_that_somebody_saved_after_the_file_was_written_is_not_overwritten_unseen(written, ada):
+    regrind(ada)
+    reading = read(edited(written, on_hand="7"))
+    said = " ".join(reading.bad[0].problems)
+    assert reading.rows == []
+    assert "Ada Ahead saved this row after the file was written" in said
+    assert "diameter “9.8 mm”" in said
+    assert "note “reground”" in said
+
+
+def test_with_its_cell_emptied_the_row_is_taken_as_the_file_says_it(written, ada, lead):
+    regrind(ada)
+    csv_files.apply(read(edited(written, on_hand="7", seen="")), by=lead)
+    now = Tool.objects.get()
+    assert (now.on_hand, now.note) == (7, "")
+
+
+def test_a_row_that_nobody_saved_since_is_taken(written, lead):
+    csv_files.apply(read(edited(written, on_hand="7")), by=lead)
+    assert Tool.objects.get().on_hand == 7
+
+
+def test_a_row_that_says_what_the_table_says_by_now_is_no_conflict(written, ada):
+    regrind(ada)
+    reading = read(edited(written, diameter="9.8 mm", note="reground"))
+    assert reading.is_all_good
+    assert reading.rows == []
+
+
+def test_a_table_changed_while_its_lines_are_looked_at_is_shown_again(client, written, ada, lead):
+    client.force_login(lead)
+    text = edited(written, on_hand="7", seen="") + "x,y\n"
+    shown = send(client, text).context["reading"]
+    regrind(ada)
+    sent = {"text": shown.text, "only_good": "true", "state": shown.state}
+    again = client.post(reverse("shop:crib_read"), sent)
+    assert again.status_code == 422
+    assert "Somebody changed the table while this page was open" in again.text
+    assert Tool.objects.get().note == "reground"
+    client.post(reverse("shop:crib_read"), {**sent, "state": again.context["reading"].state})
+    assert Tool.objects.get().on_hand == 7
