@@ -13,7 +13,6 @@ from shopflow.core.stock.removal import remove
 from shopflow.core.types import Placement, Tool, ToolShape
 from shopflow.programs import queries, simulating, stock_asked, stock_picture, stretches
 from shopflow.programs.inputs import inputs_of
-from shopflow.programs.inputs import inputs_of
 from shopflow.programs.shop_state import digest_of_shop
 from shopflow.programs.simulating import Asked, Place
 from shopflow.programs.stock_asked import asked_of
