@@ -7,17 +7,20 @@ from decimal import Decimal
 from typing import Any
 
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
+from shopflow.core.planning import AXES, directions_along_x
 from shopflow.core.planning.holes import group_holes
-from shopflow.core.solid import Comparison, Reading
+from shopflow.core.solid import Comparison, FaceFacts, Hole, Reading
 from shopflow.core.types import Box, Placement
 from shopflow.jobs import queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, PrintAndModelForm, QuestionForm
 from shopflow.jobs.forms.plan import NewStepForm
 from shopflow.jobs.models import Job, JobFile, Setup, Stage
-from shopflow.jobs.templatetags.part import HOWS
+from shopflow.jobs.templatetags.part import HOWS, face_kind
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
+from shopflow.people.templatetags.ui import in_units
 from shopflow.records.models import Work
 
 MOST_HOLE_ROWS = 60
@@ -46,6 +49,7 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "hole_groups": groups[:MOST_HOLE_ROWS],
         "hole_groups_left": max(0, len(groups) - MOST_HOLE_ROWS),
         "revisions": revisions,
+        "orientations": _orientations(job),
         "print_form": PrintAndModelForm(
             initial={
                 "print_revision": revisions.print_,
@@ -60,6 +64,41 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "answer_form": AnswerForm(),
         "material_form": MaterialForm(initial={"heat_number": job.heat_number, "received": job.material_received}),
     }
+
+
+def faces_in_words(job: Job, user: User) -> list[str]:
+    """For each face of the model its kind, size and the feature it belongs to; none while there is no reading."""
+    reading = queries.reading_of(job)
+    if reading is None:
+        return []
+    holes = [(face, hole) for group in group_holes(reading.holes) for hole in group.holes for face in hole.faces]
+    features = {face: _("hole %s") % _hole_words(hole, user.units) for face, hole in holes}
+    for pocket in reading.pockets:
+        deep = in_units(pocket.depth_mm, user.units, 2)
+        words = _("pocket or step, %(deep)s %(unit)s deep") % {"deep": deep, "unit": user.units}
+        features |= dict.fromkeys(pocket.faces, words)
+    return [_face_words(face, features.get(face.index, ""), user.units) for face in reading.faces]
+
+
+def _hole_words(hole: Hole, units: str) -> str:
+    size = f"\u2300 {in_units(hole.diameter_mm, units, 3)} {units}"
+    return f"{size}, {_('through')}" if hole.through else f"{size} \u00d7 {in_units(hole.depth_mm, units, 3)} {units}"
+
+
+def _face_words(face: FaceFacts, feature: str, units: str) -> str:
+    radius = f", R {in_units(face.radius_mm, units, 3)} {units}" if face.radius_mm else ""
+    said = f"{face_kind(face)}{radius}"
+    return f"{face.index + 1}: {said}; {feature}." if feature else f"{face.index + 1}: {said}."
+
+
+def _orientations(job: Job) -> list[dict[str, str]]:
+    """How the part stands in each setup, as the viewer's buttons take it."""
+    found = []
+    for setup in job.setups.all():
+        right = setup.along_x or directions_along_x(setup.up)[0]
+        label = _("Setup %d") % setup.number
+        found.append({"label": label, "up": _numbers(AXES[setup.up]), "right": _numbers(AXES[right])})
+    return found
 
 
 def views_context(job: Job, user: User, row: Work | None) -> dict[str, Any]:

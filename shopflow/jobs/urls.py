@@ -13,6 +13,7 @@ urlpatterns = [
     path("<int:job_id>/model/changes/", intake.changes, name="changes"),
     path("<int:job_id>/model/views/", intake.views, name="views"),
     path("<int:job_id>/model/views.svg", intake.views_svg, name="views_svg"),
+    path("<int:job_id>/faces/", intake.faces, name="faces"),
     path("<int:job_id>/mesh/", intake.mesh, name="mesh"),
     path("<int:job_id>/files/<int:file_id>/mesh/", intake.model_mesh, name="model_mesh"),
     path("<int:job_id>/files/<int:file_id>/", intake.file, name="file"),

@@ -145,6 +145,7 @@ PAGES: dict[str, Page] = {
     "jobs:model": Page(Act.SEE, Act.EDIT_JOB),
     "jobs:mesh": Page(Act.SEE),
     "jobs:model_mesh": Page(Act.SEE),
+    "jobs:faces": Page(Act.SEE),
     "jobs:changes": Page(Act.SEE),
     "jobs:views": Page(Act.SEE, Act.EDIT_JOB),
     "jobs:views_svg": Page(Act.SEE),

@@ -3,9 +3,9 @@
 import pytest
 from django.urls import reverse
 
-from shopflow.core.solid import Pmi, PmiItem
+from shopflow.core.solid import FaceFacts, Pmi, PmiItem
 from shopflow.jobs import actions, queries
-from tests.core.planning.parts import a_reading
+from tests.core.planning.parts import UP, a_hole, a_reading
 from tests.jobs.objects import DUE, a_planned_job, a_read_job
 
 pytestmark = pytest.mark.django_db
@@ -86,3 +86,23 @@ def test_a_finish_is_in_microinches_for_who_reads_inches(client, viewer, program
     client.force_login(viewer)
     job = a_read_job(programmer, READING)
     assert 'class="num">63<span class="unit">µin' in client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
+
+
+def test_the_viewer_is_told_what_each_face_is(client, viewer, programmer):
+    faces = (
+        FaceFacts(0, 0, "plane", 2400.0, (30.0, 20.0, 12.0), UP, 0.0, False),
+        FaceFacts(1, 0, "cylinder", 248.8, (10.0, 10.0, 6.0), UP, 3.3, True),
+    )
+    job = a_read_job(programmer, a_reading(holes=[a_hole(faces=(1,))], faces=faces))
+    client.force_login(viewer)
+    assert client.get(reverse("jobs:faces", args=[job.pk])).json()["faces"] == [
+        "1: flat face.",
+        "2: round face, inside, R 3.300 mm; hole \u2300 6.600 mm, through.",
+    ]
+
+
+def test_the_intake_offers_the_part_as_it_stands_in_each_setup(client, viewer, programmer):
+    job = a_planned_job(programmer)
+    client.force_login(viewer)
+    shown = client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
+    assert 'data-view-up="0 0 1"' in shown and 'data-view-up="0 0 -1"' in shown

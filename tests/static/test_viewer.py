@@ -98,7 +98,7 @@ def test_the_key_names_every_tool(page, desk):
 def test_the_slider_says_up_to_which_line_is_drawn(page, desk):
     viewer = ready(page, desk, mesh=slab(), paths=PATHS)
     viewer.locator("[data-scrub]").press("Home")
-    assert viewer.locator("output").inner_text() == "4"
+    assert viewer.locator("[data-scrub-bar] output").inner_text() == "4"
 
 
 def test_part_and_blank_stand_where_the_setup_has_them(page, desk):
@@ -108,6 +108,55 @@ def test_part_and_blank_stand_where_the_setup_has_them(page, desk):
     assert viewer.get_attribute("data-part-box") == "0.000 -30.000 -2.000 40.000 0.000 -2.000"
     assert viewer.get_attribute("data-blank-box") == "-1.000 -32.000 -6.000 41.000 2.000 1.000"
     assert viewer.get_attribute("data-path-box") == "0.000 15.000 0.000 40.000 15.000 0.000"
+
+
+def click(page, right=0.0, up=0.0):
+    """At the middle of the picture, or beside it by these shares of its height."""
+    box = page.locator("canvas").bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2 + right * box["height"], box["y"] + (0.5 - up) * box["height"])
+
+
+def test_a_click_on_the_part_says_what_the_face_is(page, desk):
+    desk.answers["/faces"] = b'{"faces": ["", "2: flat face."]}'
+    viewer = ready(page, desk, mesh=slab(), faces_url="/faces")
+    page.get_by_role("button", name="Top").click()
+    click(page)
+    viewer.get_by_text("2: flat face.").wait_for()
+    assert viewer.get_attribute("data-picked") == "1"
+    assert "row-picked" in page.locator("#top-face").get_attribute("class")
+
+
+def test_two_picks_are_measured(page, desk):
+    """The slab is 40 × 30 mm and seen from above with its corners drawn on: near enough to one is at it."""
+    viewer = ready(page, desk, mesh=slab())
+    page.get_by_role("button", name="Top").click()
+    page.get_by_role("button", name="Measure").click()
+    frame, seen = page.locator("canvas").bounding_box(), viewer.get_attribute("data-scale")
+    pixels = float(seen)
+    x, y = frame["x"] + frame["width"] / 2, frame["y"] + frame["height"] / 2
+    page.mouse.click(x - 20 * pixels + 3, y - 15 * pixels + 3)
+    page.mouse.click(x + 20 * pixels - 3, y + 15 * pixels - 3)
+    viewer.get_by_text("50.000 mm apart; along the axes 40.000 mm 30.000 mm 0.000 mm.").wait_for()
+
+
+def test_a_cut_leaves_away_what_is_in_front_of_it(page, desk):
+    viewer = ready(page, desk, mesh=slab())
+    before = ink(page)
+    page.get_by_role("button", name="Cut open").click()
+    assert viewer.locator("[data-section-bar] output").inner_text() == "Y 15.000 mm"
+    assert ink(page) != before
+    page.get_by_role("button", name="Cut open").click()
+    assert ink(page) == before
+
+
+def test_the_part_is_shown_as_it_stands_in_a_setup(page, desk):
+    ways = [{"label": "Setup 2", "up": "0 0 -1", "right": "1 0 0"}]
+    ready(page, desk, mesh=slab(), orientations=ways)
+    before = ink(page)
+    page.get_by_role("button", name="Setup 2").click()
+    assert ink(page) != before
+    page.get_by_role("button", name="Fit").click()
+    assert ink(page) == before
 
 
 MARKS = [

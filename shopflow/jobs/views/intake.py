@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -102,6 +102,13 @@ def changes(request: HtmxRequest, job_id: int) -> HttpResponse:
 def mesh(request: HttpRequest, job_id: int) -> HttpResponse:
     """The mesh as the viewer reads it (core.solid.mesh); 204 while there is none."""
     return _mesh(queries.job_for(me(request), job_id).reading)
+
+
+@require_GET
+def faces(request: HttpRequest, job_id: int) -> JsonResponse:
+    """What each face of the part is, in words, by its number: for the viewer."""
+    user = me(request)
+    return JsonResponse({"faces": pages.faces_in_words(queries.job_for(user, job_id), user)})
 
 
 @require_GET

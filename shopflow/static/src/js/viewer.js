@@ -4,7 +4,9 @@ import { Box3 } from "three";
 import { blankEdges } from "./viewer/blank.js";
 import { fetchBytes, readMesh, readPaths, readStock } from "./viewer/bytes.js";
 import { marked } from "./viewer/marks.js";
+import { Picks } from "./viewer/measure.js";
 import { Part, place } from "./viewer/part.js";
+import { Section } from "./viewer/section.js";
 import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
 import { Stock } from "./viewer/stock.js";
 import { Stage } from "./viewer/scene.js";
@@ -181,12 +183,19 @@ class Viewer {
     });
     this.element.querySelector(".viewer-key").hidden = !(this.paths || this.blank);
     this.wireFaces();
+    if (this.part) this.wireTools();
     if (this.paths) this.wireLines();
+  }
+
+  look(name) {
+    this.stage.look(name);
+    this.words.scale = (1 / this.stage.unitsPerPixel()).toFixed(4);
   }
 
   press(button) {
     if (!button) return;
-    if (button.dataset.view) return this.stage.look(button.dataset.view);
+    if (button.dataset.view) return this.look(button.dataset.view);
+    if (button.dataset.viewUp) return this.stage.lookAs(numbers(button.dataset.viewUp), numbers(button.dataset.viewRight));
     const isOn = button.getAttribute("aria-pressed") !== "true";
     button.setAttribute("aria-pressed", isOn);
     const acts = {
@@ -197,6 +206,8 @@ class Viewer {
       stock: () => (this.stock.group.visible = isOn),
       deviation: () => this.stock.colourBy(isOn),
       paths: () => (this.paths.group.visible = isOn),
+      section: () => this.cut(isOn),
+      measure: () => this.measure(isOn),
     };
     acts[button.dataset.toggle]?.();
     this.stage.draw();
@@ -208,7 +219,7 @@ class Viewer {
       const row = event.target.closest?.("[data-faces]");
       if (row === this.row) return;
       this.row = row;
-      this.part.pick(numbers(row?.dataset.faces) || []);
+      this.part.pick(numbers(row?.dataset.faces) || this.chosen || []);
       this.old?.pick(numbers(row?.dataset.oldFaces) || []);
       this.stage.draw();
     };
@@ -218,11 +229,80 @@ class Viewer {
     document.addEventListener("focusin", pick);
   }
 
-  wireLines() {
+  // A press and a release at one place; turning the part is none.
+  onClick(act) {
     let down = null;
     this.stage.canvas.addEventListener("pointerdown", (event) => (down = event));
     this.stage.canvas.addEventListener("pointerup", (event) => {
-      if (!down || Math.hypot(event.clientX - down.clientX, event.clientY - down.clientY) > CLICK_PIXELS) return;
+      if (down && Math.hypot(event.clientX - down.clientX, event.clientY - down.clientY) <= CLICK_PIXELS) act(event);
+    });
+  }
+
+  wireTools() {
+    const bar = this.element.querySelector("[data-section-bar]");
+    if (!bar) return;
+    this.section = new Section(this.stage, this.part, () => (this.old ? [this.old.group] : []));
+    this.picks = new Picks(this.stage, this.part);
+    bar.addEventListener("input", () => this.cut(true));
+    if (!this.paths) this.onClick((event) => this.pickAt(event));
+  }
+
+  cut(isOn) {
+    const bar = this.element.querySelector("[data-section-bar]");
+    bar.hidden = !isOn;
+    if (!isOn) return this.section.off();
+    const axis = bar.querySelector("select").value;
+    const at = this.section.cut(axis, Number(bar.querySelector("input").value) / 1000);
+    bar.querySelector("output").textContent = `${axis.toUpperCase()} ${this.length(at)}`;
+  }
+
+  length(millimetres) {
+    return this.words.units === "in" ? `${(millimetres / 25.4).toFixed(4)} in` : `${millimetres.toFixed(3)} mm`;
+  }
+
+  measure(isOn) {
+    this.isMeasuring = isOn;
+    this.picks.forget();
+    this.tell(isOn ? this.words.measureFirst : "");
+  }
+
+  tell(text) {
+    const says = this.element.querySelector("[data-pick-says]");
+    says.textContent = text;
+    says.hidden = !text;
+  }
+
+  async pickAt(event) {
+    const plane = this.element.querySelector("[data-section-bar]").hidden ? null : this.section.plane;
+    const pick = this.picks.at(event, (point) => !plane || plane.distanceToPoint(point) >= -1e-6);
+    this.chosen = pick ? [pick.face] : [];
+    this.part.pick(this.chosen);
+    document.querySelectorAll("[data-faces]").forEach((row) => {
+      row.classList.toggle("row-picked", Boolean(pick) && (numbers(row.dataset.faces) || []).includes(pick.face));
+    });
+    this.words.picked = pick ? pick.face : "";
+    if (!pick) return this.tell("");
+    const said = await this.face(pick.face);
+    const found = this.isMeasuring ? this.picks.add(pick) : null;
+    this.stage.draw();
+    this.tell([said, this.isMeasuring && !found ? this.words.measureSecond : "", found ? this.between(found) : ""].filter(Boolean).join(" "));
+  }
+
+  between({ distance, way, between, angle }) {
+    const apart = between === null ? this.words.measureAngle.replace("#", angle.toFixed(2)) : this.words.measureParallel.replace("#", this.length(between));
+    const values = [distance, ...way].map((value) => this.length(value));
+    return `${values.reduce((text, value) => text.replace("#", value), this.words.measured)} ${apart}`;
+  }
+
+  // What a face is, in the words of the server.
+  async face(number) {
+    if (!this.words.facesUrl) return "";
+    this.faces ??= await fetch(this.words.facesUrl).then((answer) => (answer.ok ? answer.json() : { faces: [] }));
+    return this.faces.faces[number] || "";
+  }
+
+  wireLines() {
+    this.onClick((event) => {
       const line = this.paths.lineAt(this.stage.raycaster(event));
       if (line !== null) document.dispatchEvent(new CustomEvent("shopflow:line", { detail: { line } }));
     });

@@ -60,16 +60,33 @@ export class Stage {
     this.camera = new OrthographicCamera(-1, 1, 1, -1, -1000, 1000);
     this.light = new DirectionalLight(0xffffff, 2.3);
     this.scene.add(new AmbientLight(0xffffff, 1.35), this.light, this.light.target);
-    this.controls = new OrbitControls(this.camera, this.canvas);
-    this.controls.enableDamping = false;
-    this.controls.zoomToCursor = true;
-    this.controls.addEventListener("change", () => this.draw());
+    this.turnAbout(new Vector3(0, 0, 1));
     this.sphere = new Sphere(new Vector3(), 1);
     this.extent = new Box3();
     this.steady = [];
     box.append(this.canvas);
     whenResized(box, () => this.resize());
     this.canvas.addEventListener("keydown", (event) => this.key(event));
+  }
+
+  // The way that stays up on the screen while the part is turned; the controls know it from their making only.
+  turnAbout(up) {
+    this.upright = up;
+    this.controls?.dispose();
+    this.camera.up.copy(up);
+    this.controls = new OrbitControls(this.camera, this.canvas);
+    this.controls.enableDamping = false;
+    this.controls.zoomToCursor = true;
+    this.controls.addEventListener("change", () => this.draw());
+  }
+
+  // As the part stands in a setup: what is up there is up here, what lies along its X+ points right.
+  lookAs(up, right) {
+    const [over, aside] = [new Vector3(...up), new Vector3(...right)];
+    const back = over.clone().cross(aside);
+    this.turnAbout(over);
+    const [[x, y, z]] = VIEWS.iso;
+    this.lookFrom(aside.multiplyScalar(x).addScaledVector(back, y).addScaledVector(over, z));
   }
 
   add(object) {
@@ -101,10 +118,15 @@ export class Stage {
 
   look(name) {
     const [eye, up] = VIEWS[name];
+    if (this.upright.z !== 1) this.turnAbout(new Vector3(0, 0, 1));
+    this.camera.up.set(...(name === "top" || name === "bottom" ? up : [0, 0, 1]));
+    this.lookFrom(new Vector3(...eye));
+  }
+
+  lookFrom(eye) {
     const { center, radius } = this.sphere;
     this.controls.target.copy(center);
-    this.camera.up.set(...(name === "top" || name === "bottom" ? up : [0, 0, 1]));
-    this.camera.position.copy(center).add(new Vector3(...eye).normalize().multiplyScalar(4 * radius));
+    this.camera.position.copy(center).add(eye.normalize().multiplyScalar(4 * radius));
     this.camera.near = -20 * radius;
     this.camera.far = 40 * radius;
     this.fit();

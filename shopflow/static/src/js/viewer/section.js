@@ -1,0 +1,46 @@
+// A plane that cuts the part open, square to one of its axes: what lies between it and the eye is left away.
+import { Box3, DoubleSide, FrontSide, Plane, Vector3 } from "three";
+
+const AXES = { x: new Vector3(1, 0, 0), y: new Vector3(0, 1, 0), z: new Vector3(0, 0, 1) };
+
+export class Section {
+  constructor(stage, part, extra) {
+    this.stage = stage;
+    this.part = part;
+    this.extra = extra;
+    this.plane = new Plane(new Vector3(0, 0, -1), 0);
+    this.box = new Box3().expandByObject(part.body);
+    stage.renderer.localClippingEnabled = true;
+  }
+
+  materials() {
+    const found = [];
+    for (const group of [this.part.group, ...this.extra()]) group.traverse((one) => one.material && !one.isSprite && found.push(one.material));
+    return found;
+  }
+
+  // share: 0 leaves almost nothing, 1 all of the part; where the plane stands is given back, in the picture's coordinates.
+  cut(axis, share) {
+    const { min, max } = this.box;
+    const at = min[axis] + share * (max[axis] - min[axis]);
+    const { camera, controls } = this.stage;
+    const away = camera.position[axis] > controls.target[axis] ? -1 : 1;
+    this.plane.normal.copy(AXES[axis]).multiplyScalar(away);
+    this.plane.constant = -away * at;
+    this.use([this.plane], DoubleSide);
+    return at;
+  }
+
+  off() {
+    this.use([], FrontSide);
+  }
+
+  use(planes, side) {
+    for (const material of this.materials()) {
+      material.clippingPlanes = planes;
+      material.side = side;
+      material.needsUpdate = true;
+    }
+    this.stage.draw();
+  }
+}
