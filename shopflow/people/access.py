@@ -222,6 +222,7 @@ PAGES: dict[str, Page] = {
     "programs:findings": Page(Act.SEE),
     "programs:work": Page(Act.SEE),
     "programs:removal": Page(Act.SEE),
+    "programs:zero": Page(Act.SEE, Act.PLAN),
     "programs:stock": Page(Act.SEE),
     "programs:again": Page(None, Act.DECIDE),
     "programs:decide": Page(None, Act.DECIDE),

@@ -25,10 +25,14 @@ SIMULATION = "simulation"
 
 @dataclass(frozen=True)
 class Lacking:
-    """Why material removal is not computed, one sentence, and the page that mends it."""
+    """Why material removal is not computed, one sentence, and the page that mends it.
+
+    zero_of: the setup whose zero can be looked for in what the program drills, None for none.
+    """
 
     why: str
     mend_url: str = ""
+    zero_of: Setup | None = None
 
 
 def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
@@ -111,7 +115,7 @@ def _not_placed(setup: Setup, is_zero: bool) -> Lacking:
         text = _("The plan does not say where on the model the part zero of setup %d is.")
     else:
         text = _("The plan does not say how large the blank of setup %d is and how far it stands over the part.")
-    return Lacking(text % setup.number, _page(setup))
+    return Lacking(text % setup.number, _page(setup), setup if is_zero else None)
 
 
 def _tools_page() -> str:

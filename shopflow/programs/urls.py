@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.programs.views import deciding, editing, files, parts, review, signing, uploads
+from shopflow.programs.views import deciding, editing, files, parts, review, signing, uploads, zero
 
 app_name = "programs"
 urlpatterns = [
@@ -12,6 +12,7 @@ urlpatterns = [
     path("<int:revision_id>/findings/", review.findings, name="findings"),
     path("<int:revision_id>/work/", review.work, name="work"),
     path("<int:revision_id>/removal/", review.removal, name="removal"),
+    path("<int:revision_id>/zero/<int:setup_id>/", zero.zero, name="zero"),
     path("<int:revision_id>/stock/<int:offset>/", files.stock, name="stock"),
     path("<int:revision_id>/again/", review.again, name="again"),
     path("<int:revision_id>/decide/", deciding.decide, name="decide"),

@@ -115,6 +115,13 @@ def a_drawing(everybody):
     return {"revision_id": the_id_of_a_revision(everybody), "offset": 1}
 
 
+@makes_all("programs:zero")
+def a_revision_and_its_setup(everybody):
+    revision_id = the_id_of_a_revision(everybody)
+    setup = Setup.objects.filter(programs__revisions=revision_id).first()
+    return {"revision_id": revision_id, "setup_id": setup.pk}
+
+
 @makes_all("programs:difference")
 def two_revisions(everybody):
     first = upload(a_planned_job(everybody["lead"]), by=everybody["lead"])

@@ -106,7 +106,7 @@ def test_a_job_without_a_model_is_signed_as_before_and_says_why_nothing_was_remo
     revision = upload(job, by=owner)
     client.force_login(owner)
     page = client.get(revision.get_absolute_url()).content.decode()
-    assert "Material removal was not computed." in page
+    assert "Material removal was not computed" in page
     assert "No model was uploaded." in page
     assert not queries.blocking(revision)
 

@@ -13,7 +13,7 @@ from shopflow.jobs.actions.intake import (
     take_in,
 )
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
-from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
+from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan, typed_place
 from shopflow.jobs.actions.questions import answer_question, ask_question
 from shopflow.jobs.actions.setups import (
     add_setup,
@@ -45,6 +45,7 @@ __all__ = [
     "change_customer",
     "change_order",
     "change_setup",
+    "typed_place",
     "change_step",
     "choose_solid",
     "compare_models",

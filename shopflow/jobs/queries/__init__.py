@@ -54,7 +54,16 @@ from shopflow.jobs.queries.plan import (
 )
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
-from shopflow.jobs.queries.zero import blank_of, part_box, placement_of, standing_of, zero_mm, zero_of, zero_text
+from shopflow.jobs.queries.zero import (
+    blank_of,
+    in_words,
+    part_box,
+    placement_of,
+    standing_of,
+    zero_mm,
+    zero_of,
+    zero_text,
+)
 
 __all__ = [
     "DRAWING_VERSION",
@@ -95,6 +104,7 @@ __all__ = [
     "offers_of",
     "open_questions",
     "other_models",
+    "in_words",
     "part_box",
     "part_mass_kg",
     "placement_of",
