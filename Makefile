@@ -21,7 +21,10 @@ run: ready-to-run ## install what is missing, load the demo shop, start everythi
 upgrade: ready-to-run ## bring an existing shop's data folder to this version, without starting it (BACKUP=FOLDER: backed up first)
 	@$(if $(BACKUP),$(PY) manage.py backup "$(BACKUP)" &&) exec $(PY) -m shopflow.deploy.serve --lay-out-only
 
-test: ready-to-test lint types imports checks test-postgresql test-sqlite ## install what is missing, check and test everything
+# mypy works on one core for a minute while the kernels compile on the other and the servers of the tests start.
+test: ready-to-test lint imports checks ## install what is missing, check and test everything
+	@$(MAKE) -s types & types=$$!; $(MAKE) --no-print-directory test-postgresql test-sqlite; tests=$$?; \
+	  wait $$types && exit $$tests
 
 ready-to-run:
 	@$(PYTHON) shopflow/deploy/prepare.py run

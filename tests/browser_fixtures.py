@@ -12,7 +12,8 @@ from tests.browser.people import make_shop
 from tests.live_shop import LiveShop
 from tests.services import ROOT
 
-CHROMIUM = "/usr/bin/chromium"
+CHROMIUM = "/usr/bin/chromium-headless-shell"
+"""Chromium without windows: pages are drawn and run as in the whole browser, and it opens in a fraction of the time."""
 FLAGS = [
     "--disable-gpu",
     "--disable-quic",

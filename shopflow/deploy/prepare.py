@@ -76,7 +76,7 @@ RUN_PACKAGES = (
 TEST_PACKAGES = (
     *RUN_PACKAGES,
     SystemPackage("postgresql", has_postgresql),
-    SystemPackage("chromium", lambda: has_command("chromium")),
+    SystemPackage("chromium-headless-shell", lambda: has_command("chromium-headless-shell")),
 )
 
 

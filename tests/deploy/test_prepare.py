@@ -37,7 +37,7 @@ def test_without_apt_the_missing_packages_are_named(monkeypatch, tmp_path):
 
 def test_running_needs_neither_the_database_server_nor_the_browser():
     more = {package.name for package in prepare.TEST_PACKAGES} - {package.name for package in prepare.RUN_PACKAGES}
-    assert more == {"postgresql", "chromium"}
+    assert more == {"postgresql", "chromium-headless-shell"}
 
 
 def test_what_this_machine_lacks_of_libraries_and_commands_is_noticed():
