@@ -56,8 +56,18 @@ class Cut:
         return "this shop's house rule" if key in self.changed else f"house rule default: {_BY_KEY[key].basis}"
 
 
+MOST_CAUSES = 12
+"""Findings of one rule about one tool: one cause more often than that is one that goes through the program (our choice)."""
+
+
 def one_cause(rows: NDArray[np.intp], tool: NDArray[np.int32], apart: int = 3) -> Iterator[NDArray[np.intp]]:
-    """Rows cut where they are more than `apart` motions from each other or the tool changes: one cause, one finding."""
-    if len(rows):
-        splits = (np.diff(rows) > apart) | (np.diff(tool[rows]) != 0)
-        yield from np.split(rows, np.flatnonzero(splits) + 1)
+    """Rows cut where they are more than `apart` motions from each other or the tool changes: one cause, one finding.
+
+    Where a tool would have more than MOST_CAUSES, its rows may be farther apart, until it has no more.
+    """
+    changes = np.flatnonzero(np.diff(tool[rows]) != 0) + 1 if len(rows) else []
+    for run in np.split(rows, changes) if len(rows) else ():
+        steps, most = np.diff(run), apart
+        while np.count_nonzero(steps > most) >= MOST_CAUSES:
+            most *= 2
+        yield from np.split(run, np.flatnonzero(steps > most) + 1)

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+import numpy as np
 import pytest
 
 from shopflow.core import nc, review
@@ -89,6 +90,22 @@ def test_the_shop_sets_how_near_a_rapid_may_pass(reading, passing, limit, count)
 def test_a_program_that_was_not_simulated_has_no_finding_about_cutting(program):
     read = nc.read(program.text.encode())
     assert review.run(read, machine=TYPICAL_MACHINE, tools=planted.TOOLS, rules=planted.RULES) == ()
+
+
+def test_rows_of_one_tool_that_lie_together_are_one_cause():
+    rows, tool = np.array([1, 2, 4, 20, 21]), np.zeros(30, np.int32)
+    assert [group.tolist() for group in cut.one_cause(rows, tool)] == [[1, 2, 4], [20, 21]]
+
+
+def test_another_tool_is_another_cause():
+    tool = np.repeat(np.array([1, 2], np.int32), 5)
+    assert [group.tolist() for group in cut.one_cause(np.array([4, 5]), tool)] == [[4], [5]]
+
+
+def test_what_goes_through_a_whole_program_makes_no_list_of_hundreds():
+    rows = np.arange(0, 5000, 10)
+    groups = list(cut.one_cause(rows, np.zeros(5000, np.int32)))
+    assert len(groups) <= cut.MOST_CAUSES and np.concatenate(groups).tolist() == rows.tolist()
 
 
 def test_a_limit_that_does_not_exist_is_refused():
