@@ -55,6 +55,9 @@ class Variables:
             return self._locals[-1].get(number, 0.0)
         if number in self._common:
             return self._common[number]
+        own = _interpreter_parameter(self._state, number)
+        if own is not None:
+            return own
         _check_parameter(number)
         if not self._control.unset_variables_are_zero:
             raise Fault(f"#{number} was not set by the program; its value lives in the control")
@@ -97,6 +100,29 @@ class Variables:
         else:
             self._common[number] = value
         return ""
+
+
+def _interpreter_parameter(state: State, number: int) -> float | None:
+    """Parameters that reading itself sets [NISTIR 6556, 3.2.1]: 5220 the work offset in force, 5211 to 5213 what G92
+    keeps, 5221 and on the origins, 20 a system. None for others, and for an origin that only the control knows.
+    """
+    if number == 5220:
+        return float(state.work_offset)
+    axis = (number - 5201) % 20 - 10 if 5211 <= number <= 5213 else (number - 5221) % 20
+    if number in (5211, 5212, 5213):
+        return state.stored_shift[axis] / _one_unit(state, number)
+    system = (number - 5221) // 20 + 1
+    if not 1 <= system <= 9 or not 0 <= axis <= 2 or system not in state.origins:
+        return None
+    origin = state.origins[system][axis]
+    return None if math.isnan(origin) else origin / _one_unit(state, number)
+
+
+def _one_unit(state: State, number: int) -> float:
+    """mm of the unit in force; a change of units converts no stored numbers [3.5.7], so after one nobody can tell."""
+    if {"mm", "inch"} <= state.stated:
+        raise Fault(f"#{number} was stored under G20 or G21, and the program uses both; which one is not known")
+    return state.unit_mm
 
 
 def _check_parameter(number: int) -> None:

@@ -5,7 +5,7 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given, seed, settings
 from hypothesis import strategies as st
 
 from shopflow.core import nc
@@ -60,7 +60,7 @@ def test_any_bytes_end_in_motions_or_a_refusal(data, control):
         assert_sound(program)
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(TEXTS, PROFILES)
 def test_any_heap_of_words_ends_in_motions_or_a_refusal(text, control):
     program = outcome(text.encode(), control)
@@ -134,6 +134,16 @@ def test_incremental_and_absolute_twins_move_alike(points):
     )
     one, two = (nc.read(text.encode()).motions for text in (absolute, incremental))
     assert np.allclose(one.end, two.end, atol=1e-9)
+
+
+@seed(20_261_128)
+@settings(max_examples=1_000, deadline=None, database=None)
+@given(TEXTS, PROFILES)
+def test_the_same_heaps_of_words_in_every_run(text, control):
+    """The same share of the soak's inputs in every run, so that a change of the reader shows at once."""
+    program = outcome(text.encode(), control)
+    if program:
+        assert_sound(program)
 
 
 @pytest.mark.soak
