@@ -57,7 +57,7 @@ class Cut:
 
 
 MOST_CAUSES = 12
-"""Findings of one rule about one tool: one cause more often than that is one that goes through the program (our choice)."""
+"""Findings of one rule about one run of a tool: more are one that goes through the program (our choice)."""
 
 
 def one_cause(rows: NDArray[np.intp], tool: NDArray[np.int32], apart: int = 3) -> Iterator[NDArray[np.intp]]:
@@ -65,8 +65,9 @@ def one_cause(rows: NDArray[np.intp], tool: NDArray[np.int32], apart: int = 3) -
 
     Where a tool would have more than MOST_CAUSES, its rows may be farther apart, until it has no more.
     """
-    changes = np.flatnonzero(np.diff(tool[rows]) != 0) + 1 if len(rows) else []
-    for run in np.split(rows, changes) if len(rows) else ():
+    if not len(rows):
+        return
+    for run in np.split(rows, np.flatnonzero(np.diff(tool[rows]) != 0) + 1):
         steps, most = np.diff(run), apart
         while np.count_nonzero(steps > most) >= MOST_CAUSES:
             most *= 2
