@@ -62,15 +62,22 @@ def _context(here: Lot, step: Step, user: User) -> dict[str, Any]:
         "pieces": queries.pieces_to_measure(here, step),
         "rows": queries.table(here, step),
         "open_points": queries.open_points(here, step),
-        "nonconformances": queries.nonconformances(here),
+        **_of_nonconformances(here, user),
         "unplaced": queries.unplaced(here),
         "gauges": Gauge.objects.all(),
-        "may_dispose": may(user, Act.DISPOSE),
         "following": floor_queries.next_step(step),
         "key": uuid4().hex,
         "found_form": FoundForm(auto_id="found_%s"),
-        "verdicts": Disposition.Verdict.choices,
         "pass_form": PassForm(initial={"quantity": standing}),
+    }
+
+
+def _of_nonconformances(here: Lot, user: User) -> dict[str, Any]:
+    """What _nonconformances.html shows."""
+    return {
+        "nonconformances": queries.nonconformances(here),
+        "may_dispose": may(user, Act.DISPOSE),
+        "verdicts": Disposition.Verdict.choices,
     }
 
 
@@ -101,6 +108,8 @@ def _cell(
     context = {"lot": here, "step": step, "cell": queries.cell(characteristic, here, piece), "key": uuid4().hex}
     typed = request.POST.get("value", "") if refusal else ""
     context |= {"refusal": refusal, "typed": typed, "open_points": queries.open_points(here, step), "is_part": True}
+    context |= _of_nonconformances(here, signed_in(request))
+    context["lot_url"] = reverse("inspection:lot", args=[here.pk, step.pk])
     return render(request, "inspection/_cell.html", context, status=422 if refusal else 200)
 
 

@@ -4,6 +4,7 @@ import datetime as dt
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.urls import reverse
 
 from shopflow.floor import queries as floor
 from shopflow.floor.actions import NotNow
@@ -111,3 +112,18 @@ def test_the_newest_value_of_a_piece_counts(lead):
     actions.measure(balloon(lot, 1), lot, 1, "11", by=lead)
     actions.measure(balloon(lot, 1), lot, 1, "10.01", by=lead)
     assert queries.cell(balloon(lot, 1), lot, 1).is_good is True
+
+
+@pytest.mark.parametrize(("value", "is_listed"), [("10.20", True), ("10.02", False)])
+def test_a_value_outside_its_limits_comes_back_with_the_list_that_it_stands_in(client, lead, value, is_listed):
+    lot = at_the_bench(lead)
+    client.force_login(lead)
+    sent = {"characteristic": balloon(lot, 1).pk, "piece": 1, "value": value}
+    answer = client.post(
+        reverse("inspection:measure", args=[lot.pk, op(lot, 40).pk]), sent, headers={"HX-Request": "true"}
+    ).content.decode()
+    assert (
+        '<div id="nonconformances" hx-swap-oob="true"><ul class="list"><li>piece 1: balloon 1' in answer
+    ) == is_listed
+    back = reverse("inspection:lot", args=[lot.pk, op(lot, 40).pk])
+    assert (f'name="back" value="{back}"' in answer) == is_listed
