@@ -54,18 +54,16 @@ class Note:
     finish: tuple[str, float] | None = None
 
 
-def read(data: bytes, *, is_inch: bool) -> list[Note]:
-    """Notes and finishes of a file, in its order. is_inch: what a finish in words without a unit is in (µin or µm)."""
-    wanted = [
-        (int(found[1]), clean(found[2].decode("latin-1")), int(found[3]))
-        for found in _PROPERTY.finditer(data)
-        if found[2].lower() == b"semantic text" or _FINISH_NAME.search(found[2].decode("latin-1"))
-    ]
-    if not wanted:
-        return []
-    file = _File(data)
+def _wanted(data: bytes) -> list[tuple[int, str, int]]:
+    """Number, name and shape aspect of each property that may be a note or a finish, in the order of the file."""
+    found = ((int(one[1]), clean(one[2].decode("latin-1")), int(one[3])) for one in _PROPERTY.finditer(data))
+    wanted = [one for one in found if one[1].lower() == "semantic text" or _FINISH_NAME.search(one[1])]
+    return wanted[:MOST_NOTES]
+
+
+def _read(file: _File, wanted: list[tuple[int, str, int]], *, is_inch: bool) -> list[Note]:
     notes: list[Note] = []
-    for number, name, aspect in wanted[:MOST_NOTES]:
+    for number, name, aspect in wanted:
         faces = file.faces_of(aspect)
         for representation in file.representations.get(number, ()):
             is_finish = bool(_FINISH_NAME.search(name))
@@ -74,12 +72,17 @@ def read(data: bytes, *, is_inch: bool) -> list[Note]:
 
 
 def items(data: bytes, *, is_inch: bool, faces: int) -> list[PmiItem]:
-    """Notes and finishes as annotations. faces: how many the one solid of the file has, 0 where there are several.
+    """Notes and finishes of a file as annotations, in its order. is_inch: what a finish in words without a unit is in,
+    µin or µm. faces: how many the one solid of the file has, 0 where there are several.
 
     The library numbers a solid's faces in the order of the file's shells; where the counts differ nothing is tied.
     """
-    found = read(data, is_inch=is_inch)
-    order = _shell_order(_File(data)) if found and faces else []
+    wanted = _wanted(data)
+    if not wanted:
+        return []
+    file = _File(data)
+    found = _read(file, wanted, is_inch=is_inch)
+    order = _shell_order(file) if found and faces else []
     numbers = {entity: index for index, entity in enumerate(order)} if len(order) == faces else {}
     return [_item(note, numbers) for note in found]
 

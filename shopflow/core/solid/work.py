@@ -15,6 +15,7 @@ from shopflow.core.solid.aside import Aside, AsideFailed
 from shopflow.core.solid.doubt import unit_doubt
 from shopflow.core.solid.features import recognise, unreached
 from shopflow.core.solid.features.sight import Sight
+from shopflow.core.solid.measuring import Measuring, with_areas
 from shopflow.core.solid.mesh import Mesh
 from shopflow.core.solid.occ import graph as occ_graph
 from shopflow.core.solid.occ import load as occ_load
@@ -121,11 +122,15 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     deflection = job.request.deflection_mm or max(diagonal * DEFLECTION_SHARE, LEAST_DEFLECTION_MM)
     step("measuring")
     meshing = _mesh_aside(job, deflection, 0)
-    facts_aside = aside.start(lambda: json.dumps([asdict(fact) for fact in _facts(job)]).encode())
+    is_close = len(job.solids) <= job.request.limits.solids
+    measuring = Measuring(job.loaded.solids, job.loaded.names, job.chosen if is_close else ())
+    facts_aside = measuring.start()
     step("recognising")
-    closely = job.solids if len(job.solids) <= job.request.limits.solids else []
+    closely = job.solids if is_close else []
     graph = occ_graph.build(closely, min(FIT_LARGEST_MM, diagonal * FIT_SHARE), solid_numbers=job.chosen)
-    facts = _measured(job, facts_aside)
+    limits, deadline = job.request.limits, time.monotonic() + job.request.limits.wall_s
+    measured = measuring.finished(facts_aside, deadline=deadline, limit_bytes=limits.output_bytes)
+    facts = with_areas(measured, graph)
     step("meshing")
     mesh, used = _mesh(job, meshing, deflection)
     step("annotations")
@@ -168,37 +173,6 @@ def _annotations(job: Job, data: bytes) -> Pmi:
     faces = sum(map(occ_graph.face_count, job.solids)) if len(job.loaded.solids) == 1 else 0
     said = notes.items(data, is_inch=text.units(data).main == "inch", faces=faces)
     return pmi.read(job.loaded.document, job.solids, signed_limits=signed, notes=said)
-
-
-def _facts(job: Job) -> list[SolidFacts]:
-    return [_fact(job, number) for number in range(len(job.loaded.solids))]
-
-
-def _fact(job: Job, number: int) -> SolidFacts:
-    solid = job.loaded.solids[number]
-    box = measure.exact_box(solid)
-    if box is None:
-        raise ValueError(f"solid {number} has no box")
-    return SolidFacts(
-        index=number,
-        name=job.loaded.names[number] or f"Solid {number + 1}",
-        bbox_mm=box.size,
-        box_min_mm=box.low,
-        volume_mm3=measure.volume_mm3(solid),
-        area_mm2=measure.area_and_centre(solid)[0],
-        valid=measure.is_valid(solid),
-        faces=occ_graph.face_count(solid),
-    )
-
-
-def _measured(job: Job, helper: Aside) -> list[SolidFacts]:
-    """The helper's facts; measured here when it failed, so that a crash there is met again where it is told."""
-    deadline = time.monotonic() + job.request.limits.wall_s
-    try:
-        data = helper.result(deadline=deadline, limit_bytes=job.request.limits.output_bytes)
-    except AsideFailed:
-        return _facts(job)
-    return [SolidFacts(**{**fact, "bbox_mm": tuple(fact["bbox_mm"])}) for fact in json.loads(data)]
 
 
 def _mesh_aside(job: Job, deflection: float, attempt: int) -> Aside:

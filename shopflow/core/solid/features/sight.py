@@ -106,13 +106,16 @@ def _blocked(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: fl
     return bool(len(corners)) and bool(_crossings(corners, spots, bottom, top)[0].any())
 
 
-def _near(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.bool_]:
-    """Which triangles come into question for upright lines through the spots."""
+def _near(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.int64]:
+    """Places of the triangles that come into question for upright lines through the spots, in order.
+
+    One way after the other, each among the few that the one before left: most of the mesh is looked at once.
+    """
     low, high = spots.min(axis=0), spots.max(axis=0)
-    near = (shadow.high[0] >= low[0]) & (shadow.low[0] <= high[0])
-    near &= (shadow.high[1] >= low[1]) & (shadow.low[1] <= high[1])
-    near &= shadow.high[2] > bottom
-    return np.asarray(near if top == math.inf else near & (shadow.low[2] < top))
+    near = np.flatnonzero((shadow.high[0] >= low[0]) & (shadow.low[0] <= high[0]))
+    near = near[(shadow.high[1][near] >= low[1]) & (shadow.low[1][near] <= high[1])]
+    near = near[shadow.high[2][near] > bottom]
+    return np.asarray(near if top == math.inf else near[shadow.low[2][near] < top])
 
 
 def _largest_triangles(corners: Triangles, faces: NDArray[np.int32]) -> dict[int, int]:
