@@ -144,30 +144,34 @@ class Server:
     def reap(self, child: Child) -> dict[str, Any]:
         """How the child ended; kills its group first when it is out of time."""
         os.close(child.report)
-        status = _wait(child)
+        status, peak_kb = _wait(child)
         end: dict[str, Any] = {"end": "time", "step": child.step, "code": None, "signal": None}
         if status is None:
             _kill_group(child.pid)
-            os.waitpid(child.pid, 0)
-        elif os.WIFSIGNALED(status):
-            end |= {"end": "signal", "signal": os.WTERMSIG(status)}
-        else:
-            end |= {"end": "exit", "code": os.WEXITSTATUS(status)}
-        return end
+            peak_kb = os.wait4(child.pid, 0)[2].ru_maxrss
+        end["peak_bytes"] = peak_kb * 1024
+        if status is None:
+            return end
+        if os.WIFSIGNALED(status):
+            return end | {"end": "signal", "signal": os.WTERMSIG(status)}
+        return end | {"end": "exit", "code": os.WEXITSTATUS(status)}
 
 
 def _left(child: Child) -> float:
     return max(0.0, child.deadline - time.monotonic())
 
 
-def _wait(child: Child) -> int | None:
-    """Status of the child, or None at the deadline; it may close its pipe and run on, so the end is not waited for."""
+def _wait(child: Child) -> tuple[int | None, int]:
+    """Status of the child, or None at the deadline, and the most memory that it or one of its helpers held, in kB.
+
+    It may close its pipe and run on, so the end is not waited for.
+    """
     while True:
-        pid, status = os.waitpid(child.pid, os.WNOHANG)
+        pid, status, used = os.wait4(child.pid, os.WNOHANG)
         if pid:
-            return status
+            return status, used.ru_maxrss
         if time.monotonic() >= child.deadline:
-            return None
+            return None, 0
         time.sleep(_REAP_TICK_S)
 
 
