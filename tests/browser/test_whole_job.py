@@ -35,6 +35,9 @@ pytestmark = [
     pytest.mark.skipif(not MODEL.exists(), reason="the folder ../shared/models is not here"),
 ]
 
+BY_HAND = ("+Z", "+Y")
+"""Sides on which hands finish what the program, which faces three sides, leaves of the part."""
+
 
 class Walk:
     """The people of the shop, each in a browser of their own, and the job that they hand on."""
@@ -87,6 +90,8 @@ def plan(walk):
     setups = page.eval_on_selector_all("a[href^='/jobs/setups/']", "links => [...new Set(links.map(a => a.pathname))]")
     for path in setups:
         settle(page, path, "T903")
+    for up in BY_HAND:
+        add_manual_setup(page, walk.job, up)
     name_a_length(page, walk.job)
     page.goto(f"/jobs/{walk.job}/plan/")
     send(page, "Approve the plan as it is")
@@ -103,6 +108,16 @@ def settle(page, path, tool):
     page.fill("[name=purpose]", "the thread")
     send(page, "Pick")
     page.select_option("select[name=machine]", label="Test mill")
+    send(page, "Save the setup")
+
+
+def add_manual_setup(page, job, up):
+    page.goto(f"/jobs/{job}/plan/")
+    send(page, "Add a setup")
+    page.select_option("[name=up]", value=up)
+    page.fill("[name=manual_reason]", "pockets and holes by hand on the manual mill")
+    page.fill("[name=workholding]", "vise")
+    page.fill("[name=stock_in]", "as it comes from the setup before")
     send(page, "Save the setup")
 
 
@@ -158,10 +173,10 @@ def check_traveler(pdf, setups):
     text = text_of(pdf)
     for words in ("Valve plate", "Brook Valves", "H-4471", "three_sides", "Test mill", "Caution", "M20 tap"):
         assert words.lower() in text.lower()
-    assert text.count("STOP: turn the part over") == setups - 1
+    assert text.count("STOP: turn the part over") == setups + len(BY_HAND) - 1
     codes = codes_of(pdf)
     assert sum("/papers/traveler/" in code for code in codes) == 1
-    assert len(ops_of(codes)) == setups + 4
+    assert len(ops_of(codes)) == setups + len(BY_HAND) + 4
     return ops_of(codes)
 
 

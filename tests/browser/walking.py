@@ -55,14 +55,15 @@ def text_of(pdf):
 
 
 def codes_of(pdf):
-    """What an independent reader of codes sees on the first page, as a scanner would."""
-    return {code.text for code in zxingcpp.read_barcodes(pictures_of(pdf, first_only=True)[0])}
+    """What an independent reader of codes sees where the routing is, as a scanner would; from top to bottom."""
+    pages = [zxingcpp.read_barcodes(picture) for picture in pictures_of(pdf, first=2)]
+    found = [code.text for page in pages for code in sorted(page, key=lambda code: code.position.top_left.y)]
+    return list(dict.fromkeys(found))
 
 
 def ops_of(codes):
     """The addresses of the ops, in the order of the routing."""
-    ops = {code for code in codes if "/floor/packet/" in code}
-    return sorted(ops, key=lambda code: int(code.rstrip("/").rpartition("/")[2]))
+    return [code for code in codes if "/floor/packet/" in code]
 
 
 def run_ops(page, addresses, quantity):

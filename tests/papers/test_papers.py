@@ -38,7 +38,7 @@ def text_of(pdf):
 
 
 def codes_in(pdf):
-    return [code.text for code in zxingcpp.read_barcodes(pictures_of(pdf, first_only=True)[0])]
+    return [code.text for code in zxingcpp.read_barcodes(pictures_of(pdf, first=1)[0])]
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def test_a_stop_is_marked_between_two_setups(text):
 
 
 def test_every_op_has_a_code_that_opens_it(pdf, packet):
-    codes = {code.text for code in zxingcpp.read_barcodes(pictures_of(pdf, first_only=True)[0])}
+    codes = {code.text for code in zxingcpp.read_barcodes(pictures_of(pdf, first=1)[0])}
     paths = {code.partition("://")[2].partition("/")[2] for code in codes}
     opened = [resolve(f"/{path}") for path in paths]
     steps = {match.kwargs["step_id"] for match in opened if match.view_name == "floor:scan"}
