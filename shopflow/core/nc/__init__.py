@@ -11,19 +11,26 @@ from shopflow.core.nc.differences import Change, ChangeKind, Difference, differe
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.one_file import Within, only, programs_in
 from shopflow.core.nc.program import Limits, Program, Stop, Unread
+from shopflow.core.nc.read_back import AT_THE_MACHINE, EditKind, Handling, LineChange, ReadBack, read_back
+from shopflow.core.nc.read_back_own import without_ours
 from shopflow.core.nc.run import read
 from shopflow.core.nc.state import offset_name, offset_number
 
 __all__ = [
+    "AT_THE_MACHINE",
     "CONTROLS",
     "PLAIN",
     "Change",
     "ChangeKind",
     "ControlFile",
     "Difference",
+    "EditKind",
+    "Handling",
     "Limits",
+    "LineChange",
     "Modes",
     "Program",
+    "ReadBack",
     "Stop",
     "Unread",
     "Within",
@@ -35,9 +42,11 @@ __all__ = [
     "only",
     "programs_in",
     "read",
+    "read_back",
     "read_control",
     "restart",
     "tool_edits",
+    "without_ours",
     "write_control",
     "writing",
 ]

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from enum import StrEnum
 
-from shopflow.core.nc.blocks import read_block
+from shopflow.core.nc.blocks import read_block, split_comments
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.extent import Extent
 from shopflow.core.nc.program import Program
 
 Meaning = tuple[tuple[str, float | str], ...]
 Span = tuple[int, int]
+
+SKIP = "/"
+"""Stands in a meaning, with 1, where a block is left out while the block skip is on."""
+
+_NUMBERED = re.compile(r"/?\d?N\d+", re.ASCII)
 
 MOST_COMPARED = 20_000
 """Changed lines in one place beyond which they are shown as one block instead of line by line."""
@@ -59,9 +65,9 @@ class Difference:
 
 def difference(before: Program, after: Program) -> Difference:
     """Compare two readings, line by line and as a whole."""
-    old, new = _meanings(before), _meanings(after)
+    old, new = meanings(before), meanings(after)
     changes: list[Change] = []
-    for begin_old, end_old, begin_new, end_new, same in _aligned(old, new):
+    for begin_old, end_old, begin_new, end_new, same in aligned(old, new):
         if same:
             changes += _looks(before, after, begin_old, begin_new, end_old - begin_old)
         else:
@@ -78,7 +84,8 @@ def difference(before: Program, after: Program) -> Difference:
     )
 
 
-def _meanings(program: Program) -> list[Meaning]:
+def meanings(program: Program) -> list[Meaning]:
+    """What each line says, in order; () for one that says nothing: blank, a comment, a sequence number alone."""
     return [_meaning(program, line) for line in range(1, program.lines + 1)]
 
 
@@ -90,12 +97,15 @@ def _meaning(program: Program, line: int) -> Meaning:
     except Fault:
         return (("text", " ".join(text.split())),)
     words: list[tuple[str, float | str]] = [(word.letter, word.value) for word in block.words]
-    if "#" in text or "[" in text:
-        words.append(("text", "".join(text.partition("(")[0].split()).upper()))
+    if block.deletable:
+        words.append((SKIP, 1.0))
+    if "#" in text or "[" in text or block.flow:
+        code, _comment = split_comments(text, program.control)
+        words.append(("text", _NUMBERED.sub("", code, count=1) if _NUMBERED.match(code) else code))
     return tuple(sorted(words, key=str))
 
 
-def _aligned(old: list[Meaning], new: list[Meaning]) -> list[tuple[int, int, int, int, bool]]:
+def aligned(old: list[Meaning], new: list[Meaning]) -> list[tuple[int, int, int, int, bool]]:
     """Matching and differing stretches: (old begin, old end, new begin, new end, same)."""
     head = 0
     while head < min(len(old), len(new)) and old[head] == new[head]:
@@ -133,14 +143,15 @@ def _changed(old: list[Meaning], new: list[Meaning], span_old: Span, span_new: S
         now = new[line_new] if line_new < span_new[1] else ()
         before = (line_old + 1,) if line_old < span_old[1] else ()
         after = (line_new + 1,) if line_new < span_new[1] else ()
-        changes.append(Change(_kind(was, now), before, after))
+        changes.append(Change(kind_of(was, now), before, after))
     return changes
 
 
 _OFFSET_CODES = frozenset((43.0, 44.0, 49.0, 54.0, 55.0, 56.0, 57.0, 58.0, 59.0, 59.1, 59.2, 59.3, 10.0, 92.0))
 
 
-def _kind(was: Meaning, now: Meaning) -> ChangeKind:
+def kind_of(was: Meaning, now: Meaning) -> ChangeKind:
+    """What the words change that only one of the two has."""
     words = set(was) ^ set(now)
     letters = {letter for letter, _ in words}
     codes = {value for letter, value in words if letter == "G"}
