@@ -329,7 +329,8 @@ def test_dimensions_of_the_file_are_offered_with_their_own_limits(programmer):
     offers = queries.offers_of(a_read_job(programmer, reading=a_reading(pmi=pmi)))
     own = [offer for offer in offers if offer.key.startswith("pmi")]
     assert [(offer.name, str(offer.lower), str(offer.upper)) for offer in own] == [
-        ("1 linear, from the file", "39.9 mm", "40.2 mm")
+        ("1 linear, from the file", "39.9 mm", "40.2 mm"),
+        ("2 angle 30°, from the file", "None", "None"),  # the file gives the angle no tolerance
     ]
 
 

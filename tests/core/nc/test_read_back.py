@@ -232,7 +232,7 @@ LINES = st.lists(
 
 @st.composite
 def rewritten(draw):
-    """A program, and the same as a control may give it back: numbered anew, comments gone, blanks and zeros otherwise."""
+    """A program, and as a control may give it back: numbered anew, comments gone, other blanks and zeros."""
     lines = ["G17 G21 G90 G54 G94 G40 G80 F100 S500 M3", *draw(LINES), "M30"]
     out, step = [], draw(st.sampled_from([1, 5, 10]))
     for count, line in enumerate(lines, 1):

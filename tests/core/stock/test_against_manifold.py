@@ -9,8 +9,6 @@ import math
 import manifold3d
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from shopflow.core.stock import shapes
 from shopflow.core.stock.from_mesh import from_mesh
@@ -20,6 +18,7 @@ from shopflow.core.types import Tool, ToolShape
 from tests.core.stock.cutting_help import BALL, FLAT, conditions, motions
 
 PITCH, CHORD, TALL = 0.2, 0.004, 60.0
+NEAR = 5.0 * CHORD
 SOLID = ((0.0, 0.0, 0.0), (20.0, 16.0, 9.0))
 TOOLS = [
     FLAT,
@@ -74,25 +73,39 @@ def by_columns(tool, path):
 
 
 def ends_apart(one, other):
-    """How far the ends of columns with the same number of pieces are apart, mm, and the share of other columns."""
+    """How far the ends of columns with the same number of pieces are apart, mm, and the share of other columns.
+
+    A facet's chord leaves films in the other library's part, as thin as its error, that are no pieces of their own.
+    """
     same = one.count == other.count
+    films_only = ~same & (np.abs(material(one) - material(other)) < NEAR)
     capacity = max(one.capacity, other.capacity)
     used = (np.arange(capacity) < one.count[..., None]) & same[..., None]
-    return np.abs(one.widened(capacity).ends - other.widened(capacity).ends)[used], 1.0 - same.mean()
+    odd = 1.0 - (same | films_only).mean()
+    return np.abs(one.widened(capacity).ends - other.widened(capacity).ends)[used], odd
 
 
-places = st.tuples(
-    st.floats(-2.0, 22.0).map(lambda value: round(value, 2)),
-    st.floats(-2.0, 18.0).map(lambda value: round(value, 2)),
-    st.floats(1.0, 10.0).map(lambda value: round(value, 2)),
-)
+def material(columns):
+    """Length of the material in each column, mm."""
+    used = np.arange(columns.capacity) < columns.count[..., None]
+    return np.where(used, columns.ends[..., 1] - columns.ends[..., 0], 0.0).sum(axis=-1)
 
 
+def short_program(number):
+    """Two to five places in and around the block, by chance but the same in each run."""
+    chance = np.random.default_rng(number)
+    lowest, highest = (-2.0, -2.0, 1.0), (22.0, 18.0, 10.0)
+    places = chance.uniform(lowest, highest, (chance.integers(2, 6), 3)).round(2).tolist()
+    return [(*places[0][:2], 40.0), *map(tuple, places)]
+
+
+# The first was found by hypothesis: its facets leave films of a thousandth of a millimetre.
+GRAZING = [(7.89, 0.7, 40.0), (7.89, 0.7, 1.0), (0.31, 9.41, 1.0)]
+
+
+@pytest.mark.parametrize("path", [GRAZING, *map(short_program, range(4))], ids=["grazing", *map(str, range(4))])
 @pytest.mark.parametrize("tool", TOOLS, ids=lambda tool: str(tool.shape))
-@given(path=st.lists(places, min_size=2, max_size=5, unique=True))
-@settings(max_examples=4, deadline=None, derandomize=True)
 def test_columns_and_booleans_leave_the_same_material(tool, path):
-    path = [(path[0][0], path[0][1], 40.0), *path]
     left, points, triangles = by_booleans(tool, path)
     mine = by_columns(tool, path).columns
     theirs = from_mesh(mine.grid, points, triangles)
@@ -102,4 +115,4 @@ def test_columns_and_booleans_leave_the_same_material(tool, path):
     for one, other in zip(mine.sets, theirs.sets, strict=True):
         apart, odd = ends_apart(one, other)
         assert odd < 0.006
-        assert apart.size == 0 or np.quantile(apart, 0.98) < 5.0 * CHORD
+        assert apart.size == 0 or np.quantile(apart, 0.98) < NEAR
