@@ -11,9 +11,11 @@ from shopflow.core.nc.blocks import read_block, split_comments
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.extent import Extent
 from shopflow.core.nc.program import Program
+from shopflow.core.types import ControlProfile
 
 Meaning = tuple[tuple[str, float | str], ...]
 Span = tuple[int, int]
+Said = dict[str, Meaning] | None
 
 SKIP = "/"
 """Stands in a meaning, with 1, where a block is left out while the block skip is on."""
@@ -65,7 +67,9 @@ class Difference:
 
 def difference(before: Program, after: Program) -> Difference:
     """Compare two readings, line by line and as a whole."""
-    old, new = meanings(before), meanings(after)
+    # Most lines of two revisions are the same to the letter: each text is taken apart once.
+    said: Said = {} if before.control == after.control else None
+    old, new = meanings(before, said), meanings(after, said)
     changes: list[Change] = []
     for begin_old, end_old, begin_new, end_new, same in aligned(old, new):
         if same:
@@ -84,23 +88,30 @@ def difference(before: Program, after: Program) -> Difference:
     )
 
 
-def meanings(program: Program) -> list[Meaning]:
-    """What each line says, in order; () for one that says nothing: blank, a comment, a sequence number alone."""
-    return [_meaning(program, line) for line in range(1, program.lines + 1)]
+def meanings(program: Program, said: Said = None) -> list[Meaning]:
+    """What each line says, in order; () for one that says nothing: blank, a comment, a sequence number alone.
+
+    said: texts of this control that were taken apart before; the program's own are added.
+    """
+    known = {} if said is None else said
+    texts = [program.text(line) for line in range(1, program.lines + 1)]
+    for text in texts:
+        if text not in known:
+            known[text] = _meaning(text, program.control)
+    return [known[text] for text in texts]
 
 
-def _meaning(program: Program, line: int) -> Meaning:
+def _meaning(text: str, control: ControlProfile) -> Meaning:
     """What a line says: its words and values in the order of the alphabet; its text where it is not read."""
-    text = program.text(line)
     try:
-        block = read_block(text, program.control, lambda number: float(number))
+        block = read_block(text, control, lambda number: float(number))
     except Fault:
         return (("text", " ".join(text.split())),)
     words: list[tuple[str, float | str]] = [(word.letter, word.value) for word in block.words]
     if block.deletable:
         words.append((SKIP, 1.0))
     if "#" in text or "[" in text or block.flow:
-        code, _comment = split_comments(text, program.control)
+        code, _comment = split_comments(text, control)
         words.append(("text", _NUMBERED.sub("", code, count=1) if _NUMBERED.match(code) else code))
     return tuple(sorted(words, key=str))
 
