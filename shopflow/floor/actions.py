@@ -138,7 +138,7 @@ def start(
         raise NotNow(_("Op %(op)s of this lot is already started.") % {"op": step.op_number})
     if not queries.standing_at(lot, step):
         raise NotNow(_("No piece of this lot stands at op %(op)s yet.") % {"op": step.op_number})
-    problem = queries.start_problem(lot.job, step)
+    problem = queries.start_problem(lot.job, step, lot)
     if problem:
         raise NotNow(problem)
     _refuse_unready(step, compared, confirmed)

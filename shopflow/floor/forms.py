@@ -6,8 +6,10 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.floor.actions import SETUP_CHECKS
-from shopflow.floor.models import FloorCopy
+from shopflow.floor.models import FloorCopy, Lot
 from shopflow.jobs.models import Step
+from shopflow.programs.forms import ProgramFileField
+from shopflow.programs.models import Lesson
 
 REASONS = [
     _("size out of limits"),
@@ -102,3 +104,50 @@ class EdgesForm(forms.Form):
     exceptions = forms.CharField(
         label=_("Exceptions"), max_length=500, required=False, help_text=_("edges left sharp, and why")
     )
+
+
+class SendBackForm(forms.Form):
+    """A program as it is on the control."""
+
+    file = ProgramFileField(label=_("The program, as the control gave it out"))
+    note = forms.CharField(
+        label=_("What was changed, and why"), max_length=500, required=False, help_text=_("in a few words, if anything")
+    )
+
+
+class DeskSendBackForm(SendBackForm):
+    """The same at the desk, where the lot and the op have to be said. places: what may be chosen, with its words."""
+
+    field_order = ["place", "file", "note"]
+    place = forms.ChoiceField(label=_("Which op, of which lot"))
+
+    def __init__(self, *args: object, places: dict[str, tuple[Lot, Step, str]], **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.places = places
+        self.fields["place"].choices = [(key, words) for key, (_lot, _step, words) in places.items()]  # type: ignore[attr-defined]
+
+    @property
+    def lot_and_step(self) -> tuple[Lot, Step]:
+        lot, step, _words = self.places[self.cleaned_data["place"]]
+        return lot, step
+
+
+class AcceptForm(forms.Form):
+    note = forms.CharField(
+        label=_("Why it was changed"), max_length=500,
+        error_messages={"required": _("Say in a few words why it was changed.")},
+    )  # fmt: skip
+
+
+class JudgeForm(forms.Form):
+    """What a reviewer decides; a refusal needs its reason."""
+
+    reason = forms.CharField(
+        label=_("Reason, or a note with the revision"), max_length=500, required=False,
+        help_text=_("The people at the machine read it."),
+    )  # fmt: skip
+    lesson = forms.CharField(
+        label=_("Lesson for the next time"), max_length=300, required=False,
+        help_text=_("Shown at the next review of this part, such as: peck from 20 mm on."),
+    )  # fmt: skip
+    about = forms.ChoiceField(label=_("It is about the"), choices=Lesson.About.choices, initial=Lesson.About.PART)

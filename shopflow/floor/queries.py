@@ -10,6 +10,7 @@ from datetime import datetime
 from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 
+from shopflow.floor import read_backs
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Standing
 from shopflow.jobs.models import Job, Stage, Step
 from shopflow.programs import queries as program_queries
@@ -60,8 +61,8 @@ def _copy_of(step: Step, use: str) -> FloorCopy | None:
     )
 
 
-def start_problem(job: Job, step: Step) -> str:
-    """Why this op may not start, apart from where its pieces stand; empty when it may."""
+def start_problem(job: Job, step: Step, lot: Lot | None = None) -> str:
+    """Why this op may not start, apart from where its pieces stand; empty when it may. lot: asks its read-backs too."""
     if job.stage != Stage.FLOOR:
         return _("Job %(job)s is not released.") % {"job": job}
     copy = floor_copy_of(step)
@@ -69,7 +70,7 @@ def start_problem(job: Job, step: Step) -> str:
         return ""
     standing = program_queries.sign_off_standing(copy.revision)
     if standing.valid:
-        return ""
+        return read_backs.problem(lot, step) if lot else ""
     return _("The sign-off of %(program)s no longer holds. %(why)s Have it reviewed and release again.") % {
         "program": copy.name,
         "why": standing.reason,
@@ -87,7 +88,7 @@ def count_problem(run: OpRun, *, is_inspected: bool = False) -> str:
         return _("The edge sheet of op %(op)s is not signed yet.") % op
     if run.step.kind == Step.Kind.INSPECT and not is_inspected:
         return _("Pieces leave op %(op)s from the inspection bench.") % op
-    return ""
+    return read_backs.problem(run.lot, run.step, run)
 
 
 def edge_sheet(lot: Lot, step: Step, *, before: datetime | None = None) -> OpRun | None:

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from shopflow.floor import actions, queries, scanning
+from shopflow.floor import actions, queries, read_back_actions, read_backs, scanning
 from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
 from shopflow.floor.forms import REASONS, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
@@ -43,11 +43,11 @@ def station(request: HtmxRequest, key: str) -> HttpResponse:
 @require_GET
 def op(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
     """One op of one lot: start, first piece, count, set aside, finish."""
-    lot, step = _lot_and_step(lot_id, step_id)
+    lot, step = lot_and_step(lot_id, step_id)
     return render_part(request, page="floor/op.html", part="floor/_op.html", context=_op_context(lot, step))
 
 
-def _lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
+def lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
     lot = get_object_or_404(Lot.objects.select_related("job__revision__part__customer", "job__material"), pk=lot_id)
     step = get_object_or_404(Step.objects.select_related("setup__machine", "job"), pk=step_id, job=lot.job_id)
     return lot, step
@@ -65,7 +65,7 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "station": station_of_step(step),
         "standing": queries.standing_at(lot, step),
         "aside": queries.aside_at(lot, step),
-        "start_problem": queries.start_problem(lot.job, step),
+        "start_problem": queries.start_problem(lot.job, step, lot),
         "count_problem": queries.count_problem(run) if run else "",
         "edge_sheet": queries.edge_sheet(lot, step) if step.kind == Step.Kind.DEBURR else None,
         "following": queries.next_step(step),
@@ -74,6 +74,7 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "start_form": StartForm(copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None),
         "edges_form": EdgesForm(),
         "drawers": _drawers(lot, step),
+        "read_backs": read_backs.of_op(lot, step) if copy else [],
         "reasons": REASONS,
         **forms_sent,
     }
@@ -118,7 +119,7 @@ def _drawers(lot: Lot, step: Step) -> list[Drawer]:
 
 @require_POST
 def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
-    lot, step = _lot_and_step(lot_id, step_id)
+    lot, step = lot_and_step(lot_id, step_id)
     copy = queries.floor_copy_of(step)
     prove_out = queries.prove_out_copy_of(step)
     form = StartForm(request.POST, copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None)
@@ -135,7 +136,7 @@ def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
         ),
         lot=lot,
         done=_("Op %(op)s is started.") % {"op": step.op_number},
-        to=_op_url(lot, step),
+        to=op_url(lot, step),
     )  # fmt: skip
 
 
@@ -143,7 +144,7 @@ def _problems(form: forms.Form) -> str:
     return " ".join(str(error) for errors in form.errors.values() for error in errors)
 
 
-def _op_url(lot: Lot, step: Step) -> str:
+def op_url(lot: Lot, step: Step) -> str:
     return reverse("floor:op", args=[lot.pk, step.pk])
 
 
@@ -159,20 +160,20 @@ ASIDE = {
 @require_POST
 def report(request: HttpRequest, lot_id: int, step_id: int, what: str) -> HttpResponse:
     """Every other report from a station; `what` names it."""
-    lot, step = _lot_and_step(lot_id, step_id)
+    lot, step = lot_and_step(lot_id, step_id)
     run = queries.open_run(lot, step)
     form = _report_form(what, request, lot, step)
     if not form.is_valid():
         if is_from_device(request):
             return refused(_problems(form), 422)
         messages.error(request, _problems(form))
-        return redirect(_op_url(lot, step))
+        return redirect(op_url(lot, step))
     return deliver(
         request,
         lambda: _act(what, request, lot, step, run, form.cleaned_data),
         lot=lot,
         done=_("Noted."),
-        to=_op_url(lot, step),
+        to=op_url(lot, step),
     )
 
 
@@ -183,7 +184,7 @@ def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms
         return AsideForm(request.POST)
     by_name: dict[str, type[forms.Form]] = {
         "good": CountForm, "split": CountForm, "back": CountForm, "note": NoteForm, "edges": EdgesForm,
-        "first-piece": forms.Form, "finish": forms.Form,
+        "first-piece": forms.Form, "changed": forms.Form, "finish": forms.Form,
     }  # fmt: skip
     if what not in by_name:
         raise Http404
@@ -214,6 +215,8 @@ def _act_on_run(what: str, run: OpRun | None, by: Any, key: str | None, typed: d
         return actions.count_good(run, typed["quantity"], by=by, key=key)
     if what == "first-piece":
         return actions.accept_first_piece(run, by=by, key=key)
+    if what == "changed":
+        return read_back_actions.say_changed(run, by=by, key=key)
     if what == "edges":
         return actions.sign_edges(run, exceptions=typed["exceptions"], by=by, key=key)
     return actions.finish(run, by=by, key=key)
@@ -231,7 +234,7 @@ def scan(request: HttpRequest, packet_id: int, step_id: int) -> HttpResponse:
         )
     lots = queries.lots_at(step) or list(queries.lots_of(packet.job))
     if len(lots) == 1:
-        return redirect(_op_url(lots[0], step))
+        return redirect(op_url(lots[0], step))
     return render(request, "floor/pick_lot.html", {"lots": lots, "step": step, "job": packet.job})
 
 

@@ -31,6 +31,9 @@ class Act(StrEnum):
     SIGN_OFF = "sign programs off"
     RELEASE = "release to the floor"
     RUN = "report from a station"
+    READ_BACK = "send in a program from the control"
+    ACCEPT_CHANGE = "accept a small change at the machine"
+    JUDGE_READ_BACK = "review what came back from the control"
     MEASURE = "enter measurements"
     DISPOSE = "decide what becomes of a nonconforming piece"
     SHIP = "ship and close"
@@ -56,6 +59,9 @@ ACTS: dict[Act, frozenset[Role]] = {
     Act.SIGN_OFF: frozenset({Role.REVIEWER}),
     Act.RELEASE: frozenset({Role.LEAD}),
     Act.RUN: FLOOR,
+    Act.READ_BACK: DESK | FLOOR,
+    Act.ACCEPT_CHANGE: FLOOR,
+    Act.JUDGE_READ_BACK: frozenset({Role.REVIEWER}),
     Act.MEASURE: FLOOR | {Role.INSPECTOR},
     Act.DISPOSE: frozenset({Role.LEAD, Role.INSPECTOR}),
     Act.SHIP: frozenset({Role.LEAD, Role.INSPECTOR}),
@@ -67,7 +73,9 @@ ACTS: dict[Act, frozenset[Role]] = {
 }
 
 
-STATION_ACTS = frozenset({Act.OPEN, Act.SEE, Act.HOLD, Act.RUN, Act.MEASURE, Act.DISPOSE, Act.SHIP})
+STATION_ACTS = frozenset(
+    {Act.OPEN, Act.SEE, Act.HOLD, Act.RUN, Act.READ_BACK, Act.ACCEPT_CHANGE, Act.MEASURE, Act.DISPOSE, Act.SHIP}
+)
 """What a log-in by badge and PIN may at most: four digits on a shared device sign no program off."""
 
 
@@ -178,6 +186,12 @@ PAGES: dict[str, Page] = {
     "floor:op": Page(Act.SEE),
     "floor:start": Page(None, Act.MEASURE),
     "floor:report": Page(None, Act.MEASURE),
+    "floor:send_back": Page(Act.SEE, Act.READ_BACK),
+    "floor:read_backs": Page(Act.SEE, Act.READ_BACK),
+    "floor:read_back": Page(Act.SEE),
+    "floor:read_back_accept": Page(None, Act.ACCEPT_CHANGE),
+    "floor:read_back_judge": Page(None, Act.JUDGE_READ_BACK),
+    "floor:read_back_file": Page(Act.SEE),
     "floor:scan": Page(Act.SEE),
     "floor:copy": Page(Act.SEE),
     "floor:scanned": Page(Act.SEE),

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.jobs.models import Job, Setup
+from shopflow.jobs.models import Job, Part, Setup
 from shopflow.records.models import StoredFile, Work
 from shopflow.records.protect import append_only
 
@@ -152,3 +152,25 @@ class SignOff(models.Model):
 
     def __str__(self) -> str:
         return f"{self.revision} signed by {self.printed_name}"
+
+
+class Lesson(models.Model):
+    """A short note from the machine (peck here, slower there) that the next review of the same part shows."""
+
+    class About(models.TextChoices):
+        TOOL = "tool", _("tool")
+        MATERIAL = "material", _("material")
+        PART = "part", _("part")
+
+    part = models.ForeignKey(Part, models.PROTECT, related_name="lessons")
+    revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="lessons")
+    about = models.CharField(max_length=10, choices=About.choices, default=About.PART)
+    text = models.CharField(max_length=300)
+    noted_at = models.DateTimeField(auto_now_add=True)
+    noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.text

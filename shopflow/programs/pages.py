@@ -105,6 +105,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "newest": newest,
         "is_newest": newest == revision,
         "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
+        "lessons": queries.lessons_of(job.part),
         "review": review,
         "work": review.work if review else None,
         "work_url": reverse("programs:work", args=[revision.pk]),

@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 
 from shopflow.core.errors import CoreError
 from shopflow.floor import queries as floor
+from shopflow.floor import read_backs
 from shopflow.floor.models import Lot, Place
 from shopflow.inspection import queries as inspection
 from shopflow.jobs import queries as jobs
@@ -210,9 +211,20 @@ def close_gate(job: Job) -> list[Condition]:
             mend=here,
         ),
         Condition(_("every nonconformance has a disposition"), not undecided, mend=reverse("inspection:bench")),
+        _read_backs_reviewed(job),
         _pieces_agree(job, tally, here),
         _shipments_have_papers(job),
     ]
+
+
+def _read_backs_reviewed(job: Job) -> Condition:
+    waiting = read_backs.waiting_for_review(job)
+    return Condition(
+        _("what was changed at a control is reviewed"),
+        not waiting,
+        reason="; ".join(map(read_backs.in_words, waiting)),
+        mend=reverse("floor:read_backs", args=[job.pk]),
+    )
 
 
 def _pieces_agree(job: Job, tally: dict[str, int], mend: str) -> Condition:

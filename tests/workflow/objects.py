@@ -1,11 +1,13 @@
 """Jobs at each stage, brought there through the gates by the app's own actions."""
 
+from shopflow.floor import queries as floor
+from shopflow.floor import read_back_actions
 from shopflow.jobs import actions as jobs
 from shopflow.jobs.models import Characteristic, Stage, Step
 from shopflow.jobs.queries import plan_hash
 from shopflow.papers import actions as papers
 from shopflow.programs import queries
-from shopflow.records import work
+from shopflow.records import files, work
 from shopflow.workflow import actions
 from tests.jobs.objects import a_drawing
 from tests.objects import makes
@@ -81,3 +83,14 @@ def the_id_of_a_floor_copy(everybody):
     person = make_person("somebody_at_release")
     packet = actions.print_packet(with_material(at_release(person), person), by=person)
     return packet.floor_copies.first().pk
+
+
+@makes("read_back_id")
+def the_id_of_a_read_back(everybody):
+    """As the floor copy came back, one feed slower; sent in by somebody of their own."""
+    person = make_person("somebody_at_the_machine")
+    job = on_floor(person)
+    step = job.steps.get(kind=Step.Kind.MILL)
+    with files.open_file(floor.floor_copy_of(step).stored) as handle:
+        data = handle.read().replace(b"F600.", b"F400.")
+    return read_back_actions.send(job.lots.get(), step, data, by=person, file_name="1001.nc").pk

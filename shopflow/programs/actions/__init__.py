@@ -5,6 +5,7 @@ from shopflow.programs.actions.decisions import decide
 from shopflow.programs.actions.edits import take_edits
 from shopflow.programs.actions.floor_copies import copy_name, floor_copy, prove_out_copy
 from shopflow.programs.actions.lapses import note_standing
+from shopflow.programs.actions.lessons import note_lesson
 from shopflow.programs.actions.reviews import (
     REVIEW,
     ask_review,
@@ -35,6 +36,7 @@ __all__ = [
     "floor_copy",
     "prove_out_copy",
     "note_changes",
+    "note_lesson",
     "note_review",
     "note_simulation",
     "note_standing",

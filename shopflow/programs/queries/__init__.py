@@ -20,6 +20,7 @@ from shopflow.programs.queries.programs import (
     base_of,
     content,
     fresh,
+    lessons_of,
     newest,
     program_for,
     programs_of,
@@ -35,7 +36,7 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Reviewed", "Source",
     "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content",
-    "effect_of", "findings", "found_in", "fresh", "heavier", "marked_edits", "newest", "newest_decisions",
+    "effect_of", "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest", "newest_decisions",
     "own_rows", "parts_of", "program_for", "programs_of", "read_as", "reading", "reasons_for", "require_ready",
     "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing", "signed_revisions",
     "source", "to_sign", "unsigned", "why_not", "with_edits",

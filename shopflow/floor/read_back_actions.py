@@ -1,0 +1,211 @@
+"""A program comes back from the control: sent in, accepted at the machine, judged by a reviewer."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from shopflow.core import nc
+from shopflow.core.nc.text import open_source
+from shopflow.floor import queries, read_backs, reported
+from shopflow.floor.actions import NotNow
+from shopflow.floor.models import FloorCopy, Lot, OpRun, ReadBack, Remark
+from shopflow.jobs.actions.locked import open_job
+from shopflow.jobs.models import Step
+from shopflow.jobs.uploads import clean_name
+from shopflow.people.access import Act, require
+from shopflow.people.models import User
+from shopflow.programs import queries as programs
+from shopflow.programs import reviewing
+from shopflow.programs.actions.lessons import note_lesson
+from shopflow.programs.actions.uploads import MEDIA_TYPE, add_revision
+from shopflow.programs.inputs import inputs_of
+from shopflow.programs.models import ProgramRevision
+from shopflow.records import files, ledger
+
+MOST_KEPT = 200
+"""Changes kept line by line; the rest is counted."""
+
+HANDLING = {
+    nc.Handling.NONE: ReadBack.Handling.NONE,
+    nc.Handling.ACCEPT: ReadBack.Handling.ACCEPT,
+    nc.Handling.REVIEW: ReadBack.Handling.REVIEW,
+}
+
+
+@transaction.atomic
+def say_changed(run: OpRun, *, by: User, key: str | None = None) -> OpRun:
+    """The program was changed at the control: the lot goes on once it was read back. The cycle that runs goes on."""
+    require(by, Act.RUN)
+    if queries.floor_copy_of(run.step) is None:
+        raise NotNow(_("Op %(op)s runs no program of ours.") % {"op": run.step.op_number})
+    said = reported.payload()
+    row = ledger.append(
+        "changed_at_control", chain=run.lot.job.chain, subject=("lot", run.lot.pk), by=by, key=key,
+        op=run.step.op_number, **said,
+    )  # fmt: skip
+    if not row.repeated:
+        run.changed_at, run.changed_by = reported.moment(not_before=run.started_at), by
+        run.save(update_fields=["changed_at", "changed_by"])
+    return run
+
+
+@dataclass(frozen=True)
+class _Compared:
+    copy: FloorCopy
+    found: nc.ReadBack
+    changes: list[dict[str, Any]]
+
+
+def send(
+    lot: Lot, step: Step, data: bytes, *, by: User, file_name: str = "", note: str = "", key: str | None = None
+) -> ReadBack:
+    """Keep a program as it came back from the control, and say what was changed there.
+
+    Raises Unreadable for what is no program text and NotNow for a refusal; nothing is kept then. Sent twice with its
+    key, it counts once.
+    """
+    require(by, Act.READ_BACK)
+    open_source(data, max_bytes=settings.MAX_UPLOAD_BYTES)
+    compared = _nearest(step, data)
+    handling = HANDLING[compared.found.handling]
+    stored = files.store(data, media_type=MEDIA_TYPE)
+    with transaction.atomic():
+        open_job(lot.job)
+        row = ledger.append(
+            "read_back_sent", chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key, op=step.op_number,
+            sha256=stored.sha256, handling=handling.value, copy=compared.copy.stored.sha256,
+        )  # fmt: skip
+        if row.repeated:
+            return lot.read_backs.filter(step=step, stored=stored).latest("pk")
+        if any(one.stored_id == stored.pk and one.waits_for_a_reviewer for one in read_backs.of_op(lot, step)):
+            raise NotNow(_("These exact bytes were sent in already and wait to be looked at."))
+        return ReadBack.objects.create(
+            lot=lot, step=step, floor_copy=compared.copy, stored=stored, name=clean_name(file_name) or "read-back",
+            handling=handling, changes=compared.changes, counts=_counts(compared.found), looks=compared.found.looks,
+            note=note.strip()[:500], sent_by=by,
+        )  # fmt: skip
+
+
+def _nearest(step: Step, data: bytes) -> _Compared:
+    """Compared with the copy for the lot and with the one to prove out; the one that differs less counts."""
+    copies = [copy for copy in (queries.floor_copy_of(step), queries.prove_out_copy_of(step)) if copy]
+    if not copies:
+        raise NotNow(_("Op %(op)s has no floor copy that this could be compared with.") % {"op": step.op_number})
+    ranks = list(nc.Handling)
+    compared = [_compared(copy, data) for copy in copies]
+    return min(compared, key=lambda one: (ranks.index(one.found.handling), len(one.found.changes)))
+
+
+def _compared(copy: FloorCopy, data: bytes) -> _Compared:
+    inputs = inputs_of(copy.revision)
+    sent, returned = reviewing.read(inputs, _bytes(copy)), reviewing.read(inputs, data)
+    found = nc.read_back(sent, returned)
+    changes = [
+        {
+            "kind": change.kind.value,
+            "before": [[line, sent.text(line)[:300]] for line in change.before],
+            "after": [[line, returned.text(line)[:300]] for line in change.after],
+        }
+        for change in found.changes[:MOST_KEPT]
+    ]
+    return _Compared(copy, found, changes)
+
+
+def _bytes(copy: FloorCopy) -> bytes:
+    with files.open_file(copy.stored) as handle:
+        return handle.read()
+
+
+def _counts(found: nc.ReadBack) -> dict[str, int]:
+    """How many changes of each kind, those that need a review first."""
+    count = Counter(change.kind for change in found.changes)
+    return {kind.value: count[kind] for kind in found.kinds}
+
+
+@transaction.atomic
+def accept(read_back: ReadBack, *, note: str, by: User) -> ReadBack:
+    """Small changes are accepted by whoever runs the machine, with a note; the lot goes on, a reviewer looks later."""
+    require(by, Act.ACCEPT_CHANGE)
+    now = _locked(read_back)
+    if now.handling != ReadBack.Handling.ACCEPT:
+        raise NotNow(_("Only small changes may be accepted at the machine; this one waits for a reviewer."))
+    if not now.may_be_accepted:
+        raise NotNow(_("Somebody has decided about this already. Load the page again."))
+    if not note.strip():
+        raise NotNow(_("Say in a few words why it was changed."))
+    now.accepted_note, now.accepted_at, now.accepted_by = note.strip()[:500], timezone.now(), by
+    now.save(update_fields=["accepted_note", "accepted_at", "accepted_by"])
+    _tell("read_back_accepted", now, by=by, text=now.accepted_note)
+    return now
+
+
+@transaction.atomic
+def take(read_back: ReadBack, *, by: User, note: str = "", lesson: str = "", about: str = "") -> ProgramRevision:
+    """What came back becomes the next revision, without our header and stops, and is reviewed as any other."""
+    require(by, Act.JUDGE_READ_BACK)
+    now = _to_judge(read_back)
+    program = now.floor_copy.revision.program
+    data = _as_revision(now)
+    stored = files.store(data, media_type=MEDIA_TYPE)
+    said = note.strip() or _("as it came back from op %(op)s") % {"op": now.step.op_number}
+    now.revision = add_revision(program, stored, data, by=by, file_name=now.name, note=said)
+    _judge(now, ReadBack.Verdict.TAKEN, by=by, reason=note, lesson=lesson, about=about)
+    _tell("read_back_taken", now, by=by, text=now.reason, revision=now.revision.number)
+    return now.revision
+
+
+@transaction.atomic
+def refuse(read_back: ReadBack, *, reason: str, by: User, lesson: str = "", about: str = "") -> ReadBack:
+    """What came back is not to run: the floor copy is loaded again."""
+    require(by, Act.JUDGE_READ_BACK)
+    now = _to_judge(read_back)
+    if not reason.strip():
+        raise NotNow(_("Say why it is refused: the people at the machine read it."))
+    _judge(now, ReadBack.Verdict.REFUSED, by=by, reason=reason, lesson=lesson, about=about)
+    _tell("read_back_refused", now, by=by, text=now.reason)
+    return now
+
+
+def _locked(read_back: ReadBack) -> ReadBack:
+    """The row as it is now; the job's row is held, so that two people never decide at once."""
+    open_job(read_back.lot.job)
+    return read_backs.read_backs().get(pk=read_back.pk)
+
+
+def _to_judge(read_back: ReadBack) -> ReadBack:
+    now = _locked(read_back)
+    if now.handling == ReadBack.Handling.NONE:
+        raise NotNow(_("Nothing was changed: there is nothing to decide."))
+    if now.is_judged:
+        raise NotNow(_("Somebody has decided about this already. Load the page again."))
+    return now
+
+
+def _as_revision(now: ReadBack) -> bytes:
+    inputs = inputs_of(now.floor_copy.revision)
+    with files.open_file(now.stored) as handle:
+        returned = reviewing.read(inputs, handle.read())
+    revision = reviewing.read(inputs, programs.content(now.floor_copy.revision))
+    return nc.without_ours(revision, reviewing.read(inputs, _bytes(now.floor_copy)), returned)
+
+
+def _judge(now: ReadBack, verdict: str, *, by: User, reason: str, lesson: str, about: str) -> None:
+    now.verdict, now.reason, now.judged_at, now.judged_by = verdict, reason.strip()[:500], timezone.now(), by
+    now.save(update_fields=["verdict", "reason", "judged_at", "judged_by", "revision"])
+    note_lesson(now.floor_copy.revision, lesson, by=by, about=about)
+
+
+def _tell(kind: str, now: ReadBack, *, by: User, text: str, **more: int) -> None:
+    row = ledger.append(
+        kind, chain=now.lot.job.chain, subject=("lot", now.lot_id), by=by, key=None, op=now.step.op_number,
+        read_back=now.pk, **more,
+    )  # fmt: skip
+    if text:
+        Remark.objects.create(row=row, text=text)

@@ -1,0 +1,99 @@
+"""What came back from the controls, and whether it keeps a lot from going on."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from django.db.models import QuerySet
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from shopflow.floor.models import Lot, OpRun, ReadBack
+from shopflow.jobs.models import Job, Step
+from shopflow.programs import queries as programs
+
+_SATURDAY = 5
+
+
+def read_backs() -> QuerySet[ReadBack]:
+    """All of them with what a page shows, newest first."""
+    return ReadBack.objects.select_related(
+        "lot__job__revision__part__customer", "step__setup", "floor_copy__revision__program", "floor_copy__packet",
+        "stored", "sent_by", "accepted_by", "judged_by", "revision__program",
+    )  # fmt: skip
+
+
+def of_job(job: Job) -> list[ReadBack]:
+    return list(read_backs().filter(lot__job=job))
+
+
+def of_op(lot: Lot, step: Step) -> list[ReadBack]:
+    """Those of a lot at an op, and those of the lot that it was split from."""
+    return list(read_backs().filter(step=step, lot__in=_with_ancestors(lot)))
+
+
+def waiting_for_review(job: Job) -> list[ReadBack]:
+    """What a reviewer has not judged yet, oldest first."""
+    rows = read_backs().filter(lot__job=job, verdict="").exclude(handling=ReadBack.Handling.NONE)
+    return list(rows.order_by("pk"))
+
+
+def problem(lot: Lot, step: Step, run: OpRun | None = None) -> str:
+    """Why this lot may not go on at this op until a program that was changed at the control is seen to; "" if it may.
+
+    run: the open run, whose 'changed at the control' asks for a read-back.
+    """
+    if step.setup_id is None:
+        return ""
+    rows = of_op(lot, step)
+    if run and run.changed_at and not any(row.sent_at >= run.changed_at for row in rows):
+        return _("The program was changed at the control. Send it in as it is there now, to be compared.")
+    return next(filter(None, map(unsettled, rows)), "")
+
+
+def unsettled(row: ReadBack) -> str:
+    """Why the rest of the lot waits for this read-back; "" where it does not."""
+    if row.verdict == ReadBack.Verdict.REFUSED or row.handling == ReadBack.Handling.NONE:
+        return ""
+    if row.verdict == ReadBack.Verdict.TAKEN:
+        return _unsigned(row)
+    if row.handling == ReadBack.Handling.REVIEW:
+        return _("What was changed at the control has to be reviewed before the rest of the lot runs.")
+    if row.accepted_at is None:
+        return _("The program came back with small changes. Accept them with a note, or load the floor copy again.")
+    return ""
+
+
+def _unsigned(row: ReadBack) -> str:
+    """What was taken as a revision is good once the program, as it is now, is signed off."""
+    newest = programs.newest(row.floor_copy.revision.program)
+    if newest is None or programs.sign_off_standing(newest).valid:
+        return ""
+    return _("Revision %(number)d, taken from what came back, is not signed off yet.") % {"number": newest.number}
+
+
+def review_due(row: ReadBack) -> date:
+    """The working day by which a reviewer looks at it: the next one (common practice, no source)."""
+    day = timezone.localdate(row.accepted_at or row.sent_at) + timedelta(days=1)
+    while day.weekday() >= _SATURDAY:
+        day += timedelta(days=1)
+    return day
+
+
+def in_words(row: ReadBack) -> str:
+    """One line for "what's missing": op, lot, what it is, and by when."""
+    facts: dict[str, object] = {"op": row.step.op_number, "lot": row.lot.number}
+    if row.handling == ReadBack.Handling.REVIEW:
+        return _("op %(op)s, lot %(lot)s: changed at the control, before the rest of the lot runs") % facts
+    facts["day"] = date_format(review_due(row), "D j M")
+    return _("op %(op)s, lot %(lot)s: small changes, by %(day)s") % facts
+
+
+def _with_ancestors(lot: Lot) -> list[int]:
+    """The lot and those that it was split from: what they ran is what its pieces are made by."""
+    found, one = [lot.pk], lot
+    while one.parent is not None:
+        one = one.parent
+        found.append(one.pk)
+    return found
