@@ -32,6 +32,9 @@ from shopflow.records import files, ledger
 MOST_KEPT = 200
 """Changes kept line by line; the rest is counted."""
 
+_PROVE_OUT = b"PROVE-OUT COPY"
+"""In the header of the copy to prove out: where it still stands, that copy is compared first."""
+
 HANDLING = {
     nc.Handling.NONE: ReadBack.Handling.NONE,
     nc.Handling.ACCEPT: ReadBack.Handling.ACCEPT,
@@ -98,14 +101,18 @@ def _nearest(step: Step, data: bytes) -> _Compared:
     copies = [copy for copy in (queries.floor_copy_of(step), queries.prove_out_copy_of(step)) if copy]
     if not copies:
         raise NotNow(_("Op %(op)s has no floor copy that this could be compared with.") % {"op": step.op_number})
+    inputs = inputs_of(copies[0].revision)
+    returned = reviewing.read(inputs, data)
+    compared: list[_Compared] = []
+    for copy in sorted(copies, key=lambda one: one.is_prove_out != (_PROVE_OUT in data)):
+        compared.append(_compared(copy, reviewing.read(inputs, _bytes(copy)), returned))
+        if compared[-1].found.handling is nc.Handling.NONE:
+            break
     ranks = list(nc.Handling)
-    compared = [_compared(copy, data) for copy in copies]
     return min(compared, key=lambda one: (ranks.index(one.found.handling), len(one.found.changes)))
 
 
-def _compared(copy: FloorCopy, data: bytes) -> _Compared:
-    inputs = inputs_of(copy.revision)
-    sent, returned = reviewing.read(inputs, _bytes(copy)), reviewing.read(inputs, data)
+def _compared(copy: FloorCopy, sent: nc.Program, returned: nc.Program) -> _Compared:
     found = nc.read_back(sent, returned)
     changes = [
         {

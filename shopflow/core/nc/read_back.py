@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from shopflow.core.nc.differences import ChangeKind, difference, meanings
+from shopflow.core.nc.differences import Meaning, meanings
 from shopflow.core.nc.program import Program
 from shopflow.core.nc.read_back_effect import effects, same_work, skips_leave_out_whole_cuts
 from shopflow.core.nc.read_back_kinds import AT_THE_MACHINE, EditKind
@@ -31,7 +31,7 @@ class Handling(StrEnum):
 
 @dataclass(frozen=True)
 class ReadBack:
-    """changes: in the order of the program. looks: lines that only differ in comments, numbers of lines or writing."""
+    """changes: in the order of the program. looks: lines that say the same, written otherwise."""
 
     handling: Handling
     changes: tuple[LineChange, ...]
@@ -49,13 +49,14 @@ def read_back(copy: Program, returned: Program) -> ReadBack:
 
     Both are read under the same control profile and with the same tool table.
     """
-    lines = line_changes(copy, returned)
+    texts: dict[str, Meaning] | None = {} if copy.control == returned.control else None
+    said = meanings(copy, texts), meanings(returned, texts)
+    lines, looks = line_changes(copy, returned, said)
     if same_work(copy, returned):
-        said = meanings(copy), meanings(returned)
         lines = [change for change in lines if not reads_alike(change, *said)]
     found = [*lines, *_more(copy, returned, lines)]
     changes = tuple(sorted(set(found), key=_place))
-    return ReadBack(_handling(changes), changes, _looks(copy, returned))
+    return ReadBack(_handling(changes), changes, looks)
 
 
 def _more(copy: Program, returned: Program, lines: Iterable[LineChange]) -> Iterable[LineChange]:
@@ -76,10 +77,6 @@ def _handling(changes: tuple[LineChange, ...]) -> Handling:
     if not changes:
         return Handling.NONE
     return Handling.ACCEPT if all(change.kind in AT_THE_MACHINE for change in changes) else Handling.REVIEW
-
-
-def _looks(copy: Program, returned: Program) -> int:
-    return sum(change.kind is ChangeKind.LOOKS for change in difference(copy, returned).changes)
 
 
 def _place(change: LineChange) -> tuple[int, tuple[int, ...], str]:

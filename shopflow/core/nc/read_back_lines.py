@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shopflow.core.nc.differences import SKIP, ChangeKind, Meaning, aligned, kind_of, meanings
@@ -41,21 +41,26 @@ class LineChange:
     after: tuple[int, ...]
 
 
-def line_changes(copy: Program, returned: Program) -> list[LineChange]:
-    """All lines that say something else, were put in or were taken out, each with every kind of change in it."""
-    pairs = list(_pairs(_spoken(copy), _spoken(returned)))
+def line_changes(copy: Program, returned: Program, said: Sequence[list[Meaning]]) -> tuple[list[LineChange], int]:
+    """All lines that say something else, were put in or were taken out, each with every kind of change in it.
+
+    said: what each line of both says. Behind them: how many lines say the same and are written otherwise.
+    """
+    pairs = list(_pairs(_spoken(copy, said[0]), _spoken(returned, said[1])))
     moved = _moved(pairs)
     changes: list[LineChange] = []
     for run in _runs(pairs):
         around_a_stop = _is_around_a_stop(run)
         for pair in run:
             changes += _classed(pair, copy, returned, moved=moved, around_a_stop=around_a_stop)
-    return changes
+    same = [(was[0], now[0]) for was, now in pairs if was and now and was[1] == now[1]]
+    return changes, sum(copy.text(old).strip() != returned.text(new).strip() for old, new in same)
 
 
 def unchanged(copy: Program, returned: Program) -> dict[int, int]:
     """Lines of the copy that stand in what came back and say the same, each with its line there."""
-    return {was[0]: now[0] for was, now in _pairs(_spoken(copy), _spoken(returned)) if was and now and was[1] == now[1]}
+    pairs = _pairs(_spoken(copy, meanings(copy)), _spoken(returned, meanings(returned)))
+    return {was[0]: now[0] for was, now in pairs if was and now and was[1] == now[1]}
 
 
 def reads_alike(change: LineChange, before: list[Meaning], after: list[Meaning]) -> bool:
@@ -69,9 +74,9 @@ def reads_alike(change: LineChange, before: list[Meaning], after: list[Meaning])
     return modal and all(word in _REPEATED or word[0] in "XYZIJKRFSMTHD" for word in (*was, *now))
 
 
-def _spoken(program: Program) -> list[Spoken]:
+def _spoken(program: Program, said: list[Meaning]) -> list[Spoken]:
     """The lines that say something, without the tape marks and without the program's own number."""
-    found = [(line, said) for line, said in enumerate(meanings(program), 1) if said and said != (("text", "%"),)]
+    found = [(line, words) for line, words in enumerate(said, 1) if words and words != (("text", "%"),)]
     if found and program.number and {letter for letter, _ in found[0][1]} == {"O"}:
         return found[1:]
     return found
