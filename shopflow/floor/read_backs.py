@@ -47,9 +47,14 @@ def problem(lot: Lot, step: Step, run: OpRun | None = None) -> str:
     if step.setup_id is None:
         return ""
     rows = of_op(lot, step)
-    if run and run.changed_at and not any(row.sent_at >= run.changed_at for row in rows):
+    if run and is_wanted(run, rows):
         return _("The program was changed at the control. Send it in as it is there now, to be compared.")
     return next(filter(None, map(unsettled, rows)), "")
+
+
+def is_wanted(run: OpRun, rows: list[ReadBack]) -> bool:
+    """Whether the program was changed at the control and not sent in since. rows: the read-backs of the op."""
+    return run.changed_at is not None and not any(row.sent_at >= run.changed_at for row in rows)
 
 
 def unsettled(row: ReadBack) -> str:

@@ -55,6 +55,7 @@ def lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
 
 def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any]:
     run, copy, prove_out = queries.open_run(lot, step), queries.floor_copy_of(step), queries.prove_out_copy_of(step)
+    returned = read_backs.of_op(lot, step) if copy else []
     return {
         "lot": lot,
         "job": lot.job,
@@ -74,7 +75,8 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "start_form": StartForm(copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None),
         "edges_form": EdgesForm(),
         "drawers": _drawers(lot, step),
-        "read_backs": read_backs.of_op(lot, step) if copy else [],
+        "read_backs": returned,
+        "wants_read_back": run is not None and read_backs.is_wanted(run, returned),
         "reasons": REASONS,
         **forms_sent,
     }

@@ -18,7 +18,8 @@ Pair = tuple[Spoken | None, Spoken | None]
 MOST_PAIRED = 40_000
 """Lines of before times lines of after in one place, beyond which they are paired in order."""
 
-_COOLANT = {("M", 7.0), ("M", 8.0), ("M", 9.0)}
+_OFF = ("M", 9.0)
+_COOLANT = {("M", 7.0), ("M", 8.0), _OFF}
 _STOPS = {("M", 0.0): 2, ("M", 1.0): 1}
 _RESTATED = {
     *_COOLANT, *_STOPS, ("M", 3.0), ("M", 4.0), ("M", 5.0),
@@ -189,7 +190,8 @@ def _kinds(pair: Pair, copy: Program, returned: Program) -> Iterator[EditKind]:
     yield from _stops(out, put)
     coolant = {*_COOLANT, *((code[0], float(code[1:])) for code, _ in copy.control.coolant_codes)}
     if any(word in coolant for word in out + put):
-        yield EditKind.COOLANT  # which of the two ways it went is read off the motions
+        less = _OFF in put or any(word in coolant and word != _OFF for word in out)
+        yield EditKind.LESS_COOLANT if less else EditKind.COOLANT
     for word in [word for word in out + put if word in coolant or word[0] in (SKIP, "F", "S")]:
         out.pop(word, None)
         put.pop(word, None)

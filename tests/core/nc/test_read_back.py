@@ -185,6 +185,10 @@ def test_what_a_control_renumbers_reformats_or_strips_is_no_change(change):
     assert (found.handling, found.changes) == (Handling.NONE, ())
 
 
+def test_coolant_switched_off_is_not_called_coolant_added():
+    assert returned((b"Z50. M8\nZ5.", b"Z50. M9\nZ5.")).kinds == (EditKind.LESS_COOLANT,)
+
+
 def test_a_jump_to_another_place_is_not_a_sequence_number():
     copy = b"%\nO7\nG21 G17 G90 G54 G94 S900 M3 F100\n#1=0\nN10 G1 X1.\nN20 X2.\n#1=#1+1\nIF[#1 LT 2]GOTO10\nM30\n%\n"
     macro = nc.CONTROLS["increment"]
