@@ -16,7 +16,7 @@ from shopflow.floor import actions
 from shopflow.people.models import User
 from tests.floor.objects import a_lot, op
 lead = User.objects.get(username="t_lead")
-lots = [a_lot(lead, quantity=12) for _ in range(8)]
+lots = [a_lot(lead, quantity=12) for _ in range(10)]
 pages = [f"/floor/lot/{lot.pk}/op/{op(lot, 10).pk}/" for lot in lots]
 print(json.dumps([{"lot": lot.pk, "job": lot.job_id, "op": page} for lot, page in zip(lots, pages)]))
 """
@@ -161,6 +161,27 @@ def test_a_report_whose_answer_was_lost_counts_once(page, lot):
     report(page, "Start")
     page.wait_for_selector("[data-running]")
     assert (sent, of_op_10(page, lot)) == ([200], ["op 10 started"])
+
+
+def test_a_network_that_comes_back_during_a_try_is_tried_again_without_waiting(page, lot):
+    lose_network(page)
+    report(page, "Start")
+    waiting(page, 1)
+    tries = []
+
+    def hold(route):
+        tries.append(route.request.url)
+        if len(tries) == 1:
+            page.evaluate("window.setTimeout = () => 0")  # nothing that waits for a while comes to its turn
+            page.evaluate("window.dispatchEvent(new Event('online'))")
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/start/", hold)
+    find_network(page)
+    page.wait_for_selector("[data-running]")
+    assert (len(tries), of_op_10(page, lot)) == (2, ["op 10 started"])
 
 
 def test_a_refused_report_is_shown_with_the_reason_and_kept_until_the_person_decides(

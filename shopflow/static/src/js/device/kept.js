@@ -7,6 +7,7 @@ const EVERY = 5000;
 let panel = null;
 let timer = 0;
 let trying = false;
+let backMeanwhile = false;
 let failures = 0;
 let why = "";
 
@@ -111,8 +112,13 @@ export async function because(reason) {
 }
 
 // Afterwards the page is loaded anew where something was counted and nothing waits, to show how things stand.
+// The network may come back while a try without it has not ended yet: then that end is not waited out, but tried again.
 export async function send() {
-  if (trying || !whose()) return;
+  if (!whose()) return;
+  if (trying) {
+    backMeanwhile = true;
+    return;
+  }
   trying = true;
   clearTimeout(timer);
   try {
@@ -120,12 +126,16 @@ export async function send() {
     if (!mine.some((report) => report.state === "waiting")) return;
     const end = await sender.sendWaiting(whose(), says);
     why = end.kind === "done" ? "" : end.kind;
-    failures = end.kind === "done" ? 0 : failures + 1;
+    failures = end.kind === "done" || end.delivered ? 0 : failures + 1;
     const left = await show();
     if (end.delivered && left.length === 0 && showsTheFloor() && isUntouched()) location.reload();
   } finally {
     trying = false;
-    later();
+    if (backMeanwhile) {
+      backMeanwhile = false;
+      failures = 0;
+      send();
+    } else later();
   }
 }
 
