@@ -52,7 +52,7 @@ def read_back(copy: Program, returned: Program) -> ReadBack:
     texts: dict[str, Meaning] | None = {} if copy.control == returned.control else None
     said = meanings(copy, texts), meanings(returned, texts)
     lines, looks = line_changes(copy, returned, said)
-    if same_work(copy, returned):
+    if not copy.unread and not returned.unread and same_work(copy, returned):
         lines = [change for change in lines if not reads_alike(change, *said)]
     found = [*lines, *_more(copy, returned, lines)]
     changes = tuple(sorted(set(found), key=_place))

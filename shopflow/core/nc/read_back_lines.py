@@ -67,12 +67,17 @@ def unchanged(copy: Program, returned: Program) -> dict[int, int]:
 def reads_alike(change: LineChange, before: list[Meaning], after: list[Meaning]) -> bool:
     """Whether a change only repeats or leaves out what is in force; asked where both do exactly the same work.
 
-    before, after: what each line of both says.
+    before, after: what each line of both says. What is left out has to be stated before that place all the same: what a
+    control has in force when it is switched on is not known.
     """
     was = tuple(word for line in change.before for word in before[line - 1])
     now = tuple(word for line in change.after for word in after[line - 1])
     modal = all(word in _REPEATED or word[0] in "XYZIJKRFS" for word in _difference(was, now))
-    return modal and all(word in _REPEATED or word[0] in "XYZIJKRFSMTHD" for word in (*was, *now))
+    if not modal or not all(word in _REPEATED or word[0] in "XYZIJKRFSMTHD" for word in (*was, *now)):
+        return False
+    gone = {word for word in Counter(was) - Counter(now) if word in _REPEATED}
+    stated = {word for words in before[: min(change.before, default=1) - 1] for word in words} if gone else set()
+    return gone <= stated
 
 
 def _spoken(program: Program, said: list[Meaning]) -> list[Spoken]:

@@ -185,6 +185,17 @@ def test_what_a_control_renumbers_reformats_or_strips_is_no_change(change):
     assert (found.handling, found.changes) == (Handling.NONE, ())
 
 
+def test_a_mode_that_is_stated_only_later_is_not_left_out():
+    """Both read alike, and the control may have had another plane in force when it was switched on."""
+    copy = COPY.replace(b"G1 Y30.\n", b"G17\nG1 Y30.\n")
+    assert returned((b"G17 G21", b"G21"), copy=copy).handling is Handling.REVIEW
+
+
+def test_a_mode_that_is_in_force_may_be_left_out():
+    copy = COPY.replace(b"G1 Y30.\n", b"G17\nG1 Y30.\n")
+    assert returned((b"G17\nG1 Y30.\n", b"G1 Y30.\n"), copy=copy).handling is Handling.NONE
+
+
 def test_coolant_switched_off_is_not_called_coolant_added():
     assert returned((b"Z50. M8\nZ5.", b"Z50. M9\nZ5.")).kinds == (EditKind.LESS_COOLANT,)
 
