@@ -99,7 +99,7 @@ def waiting(page, number):
 
 def counted(page):
     """Wait until nothing waits any more."""
-    page.wait_for_selector("#kept", state="hidden")
+    page.wait_for_selector("#kept", state="hidden", timeout=60_000)
 
 
 def comes_true(page, is_so):

@@ -4,6 +4,7 @@ import * as sender from "./sender.js";
 import * as store from "./store.js";
 
 const EVERY = 5000;
+const AT_MOST = 10000; // not every browser tells that its network is back
 let panel = null;
 let timer = 0;
 let trying = false;
@@ -152,7 +153,7 @@ function isUntouched() {
 
 function later() {
   clearTimeout(timer);
-  if (why) timer = setTimeout(send, Math.min(EVERY * 2 ** Math.min(failures, 3), 30000));
+  if (why) timer = setTimeout(send, Math.min(EVERY * 2 ** Math.min(failures, 1), AT_MOST));
 }
 
 export function start(element) {
