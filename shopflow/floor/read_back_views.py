@@ -13,7 +13,6 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shopflow.core.errors import CoreError
 from shopflow.floor import queries, read_back_actions, read_backs
 from shopflow.floor.delivery import key_of
 from shopflow.floor.forms import AcceptForm, DeskSendBackForm, JudgeForm, SendBackForm
@@ -22,6 +21,7 @@ from shopflow.floor.stations import station_of_step
 from shopflow.floor.views import lot_and_step, op_url
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, Step
+from shopflow.jobs.views.answers import done, me
 from shopflow.people.access import Act, may
 from shopflow.records import files
 
@@ -44,16 +44,16 @@ def _sent(request: HttpRequest, form: SendBackForm, where: Any) -> ReadBack | No
         return None
     lot, step = where()
     found: list[ReadBack] = []
-    if not _done(form, lambda: found.append(_send(request, form, lot, step))):
+    if not done(form, lambda: found.append(_send(request, form, lot, step))):
         return None
     messages.success(request, _SAID[ReadBack.Handling(found[0].handling)]())
     return found[0]
 
 
 def _send(request: HttpRequest, form: SendBackForm, lot: Lot, step: Step) -> ReadBack:
-    file, by = form.cleaned_data["file"], request.user
+    file = form.cleaned_data["file"]
     return read_back_actions.send(
-        lot, step, file.read(), by=by, file_name=file.name or "", note=form.cleaned_data["note"],  # type: ignore[arg-type]
+        lot, step, file.read(), by=me(request), file_name=file.name or "", note=form.cleaned_data["note"],
         key=key_of(request),
     )  # fmt: skip
 
@@ -65,19 +65,10 @@ _SAID = {
 }
 
 
-def _done(form: BaseForm, do: Any) -> bool:
-    try:
-        do()
-    except CoreError as refusal:
-        form.add_error(None, str(refusal))
-        return False
-    return True
-
-
 @require_http_methods(["GET", "POST"])
 def of_job(request: HttpRequest, job_id: int) -> HttpResponse:
     """At the desk: what came back for a job, and sending one in."""
-    job = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
+    job = jobs.job_for(me(request), job_id)
     places = _places(job)
     form = DeskSendBackForm(request.POST or None, request.FILES or None, places=places)
     sent = _sent(request, form, lambda: form.lot_and_step) if request.method == "POST" else None
@@ -141,9 +132,9 @@ def _op(lot: Lot, step: Step) -> dict[str, Any]:
 @require_POST
 def accept(request: HttpRequest, read_back_id: int) -> HttpResponse:
     """Whoever runs the machine accepts small changes with a note."""
-    row, form, by = _found(read_back_id), AcceptForm(request.POST), request.user
+    row, form, by = _found(read_back_id), AcceptForm(request.POST), me(request)
     note = request.POST.get("note", "")
-    if form.is_valid() and _done(form, lambda: read_back_actions.accept(row, note=note, by=by)):  # type: ignore[arg-type]
+    if done(form, lambda: read_back_actions.accept(row, note=note, by=by)):
         messages.success(request, _("Accepted. The lot goes on; a reviewer looks at it by the next working day."))
         return redirect(op_url(row.lot, row.step))
     return _page(request, _found(read_back_id), 422, accept_form=form)
@@ -152,17 +143,17 @@ def accept(request: HttpRequest, read_back_id: int) -> HttpResponse:
 @require_POST
 def judge(request: HttpRequest, read_back_id: int) -> HttpResponse:
     """A reviewer takes what came back as a new revision, or refuses it."""
-    row, form, by = _found(read_back_id), JudgeForm(request.POST), request.user
+    row, form, by = _found(read_back_id), JudgeForm(request.POST), me(request)
     if not form.is_valid():
         return _page(request, row, 422, judge_form=form)
     lesson = {"lesson": form.cleaned_data["lesson"], "about": form.cleaned_data["about"]}
     reason = form.cleaned_data["reason"]
     if "take" in request.POST:
-        if _done(form, lambda: read_back_actions.take(row, by=by, note=reason, **lesson)):  # type: ignore[arg-type]
+        if done(form, lambda: read_back_actions.take(row, by=by, note=reason, **lesson)):
             messages.success(request, _("It is a new revision now, and is being reviewed."))
             return redirect(_found(row.pk).revision or op_url(row.lot, row.step))
-    elif _done(form, lambda: read_back_actions.refuse(row, by=by, reason=reason, **lesson)):  # type: ignore[arg-type]
-        messages.success(request, _("Refused. The floor copy is the one that runs."))
+    elif done(form, lambda: read_back_actions.refuse(row, by=by, reason=reason, **lesson)):
+        messages.success(request, _("Refused. The floor copy has to be loaded again."))
         return redirect("floor:read_backs", row.lot.job_id)
     return _page(request, _found(read_back_id), 422, judge_form=form)
 

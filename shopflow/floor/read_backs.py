@@ -49,12 +49,23 @@ def problem(lot: Lot, step: Step, run: OpRun | None = None) -> str:
     rows = of_op(lot, step)
     if run and is_wanted(run, rows):
         return _("The program was changed at the control. Send it in as it is there now, to be compared.")
+    if run and is_still_loaded(run, rows):
+        return _(
+            "What came back was refused. Load the floor copy again and send in what is on the control then, or finish "
+            "the op here and start it anew."
+        )
     return next(filter(None, map(unsettled, rows)), "")
 
 
 def is_wanted(run: OpRun, rows: list[ReadBack]) -> bool:
     """Whether the program was changed at the control and not sent in since. rows: the read-backs of the op."""
     return run.changed_at is not None and not any(row.sent_at >= run.changed_at for row in rows)
+
+
+def is_still_loaded(run: OpRun, rows: list[ReadBack]) -> bool:
+    """Whether the program that runs may be a refused one: nothing was started or sent in since. rows: of the op."""
+    refused = [row.judged_at for row in rows if row.verdict == ReadBack.Verdict.REFUSED and row.judged_at]
+    return bool(refused) and max([run.started_at, *(row.sent_at for row in rows)]) < max(refused)
 
 
 def unsettled(row: ReadBack) -> str:

@@ -156,11 +156,21 @@ def test_pieces_split_off_wait_as_well(run, machinist, owner):
     assert "has to be reviewed" in read_backs.problem(part, run.step)
 
 
-def test_refused_with_a_reason_the_lot_goes_on_with_the_floor_copy(run, machinist, reviewer):
+def test_refused_with_a_reason_the_lot_goes_on_once_the_floor_copy_is_loaded_again(run, machinist, reviewer):
     row = read_back_actions.refuse(sent(run, machinist, DEEPER), reason="the print says 2", by=reviewer)
     assert (row.verdict, row.judged_by) == (ReadBack.Verdict.REFUSED, reviewer)
-    assert count(run, machinist)
     assert REVIEWED not in missing(run)
+    with pytest.raises(actions.NotNow, match="Load the floor copy again"):
+        count(run, machinist)
+    sent(run, machinist)
+    assert count(run, machinist)
+
+
+def test_a_refused_program_is_gone_with_the_run_that_it_was_loaded_for(run, machinist, owner, reviewer):
+    read_back_actions.refuse(sent(run, machinist, DEEPER), reason="the print says 2", by=reviewer)
+    actions.finish(run, by=machinist)
+    again = actions.start(run.lot, run.step, by=owner, compared="first lines", confirmed=SETUP_CHECKS)
+    assert read_backs.problem(run.lot, run.step, again) == ""
 
 
 def test_it_is_not_refused_without_a_reason(run, machinist, reviewer):

@@ -105,7 +105,7 @@ def _moves_otherwise(was: _Rows, now: _Rows, *, may_be_higher: bool) -> NDArray[
         old, new = was.of(name), now.of(name)
         sideways = _unequal(old[:, :2], new[:, :2])
         height = _unequal(old[:, 2], new[:, 2])
-        higher = np.asarray(new[:, 2] > old[:, 2]) & loose & may_be_higher  # type: ignore[operator]
+        higher = np.greater(new[:, 2], old[:, 2]) & loose & may_be_higher
         differs |= sideways | (height & ~higher)
     return differs
 

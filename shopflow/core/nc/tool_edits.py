@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from functools import partial
 
 import numpy as np
 
@@ -166,7 +167,7 @@ def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) ->
 
     def change(text: str) -> str:
         for letter, table in (("T", numbers), ("H", offsets), ("D", offsets)):
-            text = change_words(text, letter, lambda value, table=table: _looked_up(table, value))  # type: ignore[misc]
+            text = change_words(text, letter, partial(_looked_up, table))
         return text
 
     _check_own_offsets(program, numbers, shift)
