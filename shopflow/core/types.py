@@ -59,6 +59,22 @@ class ToolMaterial(StrEnum):
     INSERT = "carbide insert"
 
 
+class ToolCoating(StrEnum):
+    """What lies over a tool's edges, by what it is made of; NOT_SAID is not the same as none."""
+
+    NOT_SAID = ""
+    UNCOATED = "uncoated"
+    TIN = "TiN"
+    TICN = "TiCN"
+    TIALN = "TiAlN"
+    ALTIN = "AlTiN"
+    ALCRN = "AlCrN"
+    ZRN = "ZrN"
+    TIB2 = "TiB2"
+    CARBON = "diamond-like carbon"
+    DIAMOND = "diamond"
+
+
 class ToolUse(StrEnum):
     """What a shop allows a tool to be used for."""
 
@@ -71,6 +87,7 @@ class ToolUse(StrEnum):
     SPOT = "spot"
     DRILL = "drill"
     COUNTERSINK = "countersink"
+    COUNTERBORE = "counterbore"
     CHAMFER = "chamfer"
     DEBURR = "deburr"
     TAP = "tap"
@@ -118,6 +135,7 @@ class Tool:
     max_rpm: float = 0.0
     uses: frozenset[ToolUse] = frozenset()
     holder: Holder | None = None
+    coating: ToolCoating = ToolCoating.NOT_SAID
 
 
 class DecimalRule(StrEnum):

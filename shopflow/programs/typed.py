@@ -78,7 +78,9 @@ def _load(wanted: Any, data: Any) -> Any:
         return {_load(arguments[0], key): _load(arguments[1], item) for key, item in data.items()}
     if is_dataclass(wanted) and isinstance(wanted, type):
         hints = _hints(wanted)
-        return wanted(**{item.name: _load(hints[item.name], data[item.name]) for item in fields(wanted)})
+        # A field that came after the data was written has its default.
+        said = {item.name: data[item.name] for item in fields(wanted) if item.name in data}
+        return wanted(**{name: _load(hints[name], value) for name, value in said.items()})
     return _simple(wanted, data)
 
 

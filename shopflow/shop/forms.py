@@ -66,8 +66,8 @@ class ToolForm(RowForm):
     class Meta:
         model = Tool
         fields = [
-            "number", "name", "shape", "diameter", "material", "flutes", "corner_radius", "point_angle", "tip_diameter",
-            "pitch", "flute_length", "stickout", "neck_diameter", "shank_diameter", "holder", "max_rpm",
+            "number", "name", "shape", "diameter", "material", "coating", "flutes", "corner_radius", "point_angle",
+            "tip_diameter", "pitch", "flute_length", "stickout", "neck_diameter", "shank_diameter", "holder", "max_rpm",
             "centre_cutting", "through_coolant", "uses", "on_hand", "note",
         ]  # fmt: skip
 

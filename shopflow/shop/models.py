@@ -41,6 +41,19 @@ class ToolMaterial(models.TextChoices):
     INSERT = "carbide insert", _("carbide insert")
 
 
+class ToolCoating(models.TextChoices):
+    UNCOATED = "uncoated", _("uncoated")
+    TIN = "TiN", "TiN"
+    TICN = "TiCN", "TiCN"
+    TIALN = "TiAlN", "TiAlN"
+    ALTIN = "AlTiN", "AlTiN"
+    ALCRN = "AlCrN", "AlCrN"
+    ZRN = "ZrN", "ZrN"
+    TIB2 = "TiB2", "TiB2"
+    CARBON = "diamond-like carbon", _("diamond-like carbon")
+    DIAMOND = "diamond", _("diamond")
+
+
 class Holder(models.Model):
     """What grips a tool. profile: [[height above the nose mm, diameter mm], …], each number as it was typed."""
 
@@ -71,6 +84,9 @@ class Tool(models.Model):
     diameter = MeasureField(_("diameter"), blank=False)
     material = models.CharField(
         _("tool material"), max_length=30, choices=ToolMaterial.choices, default=ToolMaterial.CARBIDE
+    )
+    coating = models.CharField(
+        _("coating"), max_length=20, choices=ToolCoating.choices, blank=True, help_text=_("empty: not said")
     )
     corner_radius = MeasureField(_("corner radius"))
     point_angle = models.DecimalField(_("point angle, degrees"), max_digits=6, decimal_places=2, default=180)
@@ -139,6 +155,7 @@ class Tool(models.Model):
             max_rpm=float(self.max_rpm),
             uses=frozenset(types.ToolUse(use) for use in self.uses),
             holder=self.holder.as_core() if self.holder else None,
+            coating=types.ToolCoating(self.coating),
         )
 
 

@@ -57,7 +57,7 @@ TABLES = {
             shown=("number", "name", "shape", "diameter", "material", "flute_length", "stickout", "holder", "on_hand"),
             empty=_("Programs call tools by number: a review can only judge those that stand here."),
             fieldsets=(
-                (_("What it is"), "number name shape material diameter flutes"),
+                (_("What it is"), "number name shape material coating diameter flutes"),
                 (_("Its end"), "corner_radius point_angle tip_diameter pitch centre_cutting through_coolant"),
                 (_("Its lengths"), "flute_length stickout neck_diameter shank_diameter holder"),
                 (_("How it is used"), "max_rpm on_hand uses note"),

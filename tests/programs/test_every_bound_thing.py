@@ -26,8 +26,8 @@ from tests.programs.test_lapses import JUDGED, UNJUDGED
 
 UNBOUND_FIELDS = {
     Tool: {
-        "name", "note", "on_hand", "material", "flutes", "pitch", "centre_cutting", "through_coolant", "max_rpm",
-        "uses",
+        "name", "note", "on_hand", "material", "coating", "flutes", "pitch", "centre_cutting", "through_coolant",
+        "max_rpm", "uses",
     },
     Holder: {"name"},
     Machine: {

@@ -35,6 +35,12 @@ def test_a_tool_comes_back_equal_through_json(tool):
     assert typed.load(Tool, through_json(tool)) == tool
 
 
+def test_a_tool_from_before_coatings_were_kept_has_none_said():
+    kept = through_json(Tool(1, "drill", ToolShape.DRILL, 6.0))
+    del kept["coating"]
+    assert typed.load(Tool, kept).coating == ""
+
+
 @pytest.mark.parametrize("control", CONTROLS.values(), ids=CONTROLS.keys())
 def test_a_control_profile_comes_back_equal_through_json(control):
     assert typed.load(ControlProfile, through_json(control)) == control
