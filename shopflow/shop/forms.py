@@ -15,7 +15,7 @@ from shopflow.core.types import ToolUse
 from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
-from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
+from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
 from shopflow.shop.texts import plain_text
 
 PAIR = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*")
@@ -108,6 +108,33 @@ class MaterialForm(RowForm):
     class Meta:
         model = Material
         fields = ["name", "group", "density", "unit_power", "needs_heat_number", "caution", "source"]
+
+
+class CuttingDataForm(RowForm):
+    group = forms.CharField(
+        label=gettext_lazy("Material or group"),
+        max_length=80,
+        help_text=gettext_lazy("As the table of materials says it: a material's name goes before its group."),
+    )
+    uses = forms.MultipleChoiceField(
+        label=gettext_lazy("Uses"),
+        choices=[(use.value, use.value) for use in ToolUse],
+        widget=forms.CheckboxSelectMultiple,
+        help_text=gettext_lazy("What the tool does at this speed and feed."),
+    )
+
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
+        """A new row gets the next free number."""
+        if field_name == "number" and self.instance.pk is None:
+            return queries.next_cutting_number()
+        return super().get_initial_for_field(field, field_name)
+
+    class Meta:
+        model = CuttingData
+        fields = [
+            "number", "group", "tool_material", "coating", "uses", "diameter", "speed_low", "speed_usual", "speed_high",
+            "speed_unit", "feed_low", "feed_usual", "feed_high", "reason",
+        ]  # fmt: skip
 
 
 class GaugeForm(RowForm):

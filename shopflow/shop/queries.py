@@ -12,14 +12,25 @@ from django.db.models import Model, QuerySet
 from django.utils.translation import gettext as _
 
 from shopflow.core import types
-from shopflow.core.measure import parse
+from shopflow.core.cutting.data import ALONG_AXIS, Cut, DataRow, Suggestion, suggest
+from shopflow.core.measure import Measure, parse
 from shopflow.core.nc import CONTROLS, control_values
 from shopflow.core.review.house_rules import DEFAULTS, HouseRules
 from shopflow.core.review.house_rules import HouseRule as Rule
 from shopflow.people.models import User
 from shopflow.records.ledger import SHOP
 from shopflow.records.models import LedgerRow
-from shopflow.shop.models import ControlProfile, ControlProfileChange, Gauge, HouseRule, HouseRuleChange, Machine, Tool
+from shopflow.shop.models import (
+    ControlProfile,
+    ControlProfileChange,
+    CuttingData,
+    Gauge,
+    HouseRule,
+    HouseRuleChange,
+    Machine,
+    Material,
+    Tool,
+)
 from shopflow.shop.texts import text_of
 
 DEFAULT_CONTROL = "calculator"
@@ -83,6 +94,33 @@ def machines_by_control() -> dict[str, list[str]]:
 def control_changes(own: ControlProfile) -> QuerySet[ControlProfileChange]:
     """Every change of one of the shop's profiles, under whatever name, newest first."""
     return ControlProfileChange.objects.filter(of=own.pk).select_related("changed_by")
+
+
+def own_cutting_data() -> list[DataRow]:
+    """The shop's own speeds and feeds, as core.cutting.data.suggest takes them."""
+    return [row.as_core() for row in CuttingData.objects.all()]
+
+
+def suggestion(
+    *,
+    material: Material,
+    tool: Tool,
+    use: str,
+    machine: Machine | None,
+    depth: Measure | None = None,
+    width: Measure | None = None,
+) -> Suggestion | None:
+    """Speed and feed of a tool of the crib, the shop's own numbers first; None where no table says anything."""
+    deep, wide = (length.mm if length else 0.0 for length in (depth, width))
+    cut = Cut(depth_mm=deep) if use in ALONG_AXIS else Cut(axial_mm=deep, radial_mm=wide)
+    on = core_machine(machine) if machine else None
+    own = own_cutting_data()
+    return suggest(material.as_core(), tool.as_core(), types.ToolUse(use), on, cut=cut, own=own)
+
+
+def next_cutting_number() -> int:
+    last = CuttingData.objects.order_by("-number").values_list("number", flat=True).first()
+    return (last or 0) + 1
 
 
 def rows_of(model: type[Model]) -> QuerySet[Any]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import models
 
 from shopflow.people.access import Act
-from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
+from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,7 @@ Tools = Kind(Tool, "tool", "number")
 Holders = Kind(Holder, "holder", "name")
 Machines = Kind(Machine, "machine", "name")
 Materials = Kind(Material, "material", "name")
+Cutting = Kind(CuttingData, "cutting_data", "number")
 Gauges = Kind(Gauge, "gauge", "number", act=Act.EDIT_GAUGES, bound=False)
 
-KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Gauges)}
+KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Cutting, Gauges)}

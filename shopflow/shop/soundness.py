@@ -16,6 +16,7 @@ from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import LEAST_COMMENT
 
 if TYPE_CHECKING:
+    from shopflow.shop.cutting_model import CuttingData
     from shopflow.shop.models import Holder, Machine, Material, Tool
 
 Problem = tuple[str, str]
@@ -119,6 +120,26 @@ def _of_machine(machine: Machine) -> Iterator[Problem]:
 def check_material(material: Material) -> None:
     if material.density is not None and material.density <= 0:
         raise ValidationError({"density": _("Type the density in kg/m³, such as 2700 for aluminium.")})
+
+
+def check_cutting_data(row: CuttingData) -> None:
+    refuse(_of_cutting_data(row))
+
+
+def _of_cutting_data(row: CuttingData) -> Iterator[Problem]:
+    yield from _positive(row, ("diameter", "feed_low", "feed_usual", "feed_high"))
+    speeds = [row.speed_low, row.speed_usual, row.speed_high]
+    feeds = [mm(row.feed_low), mm(row.feed_usual), mm(row.feed_high)]
+    if not any(speeds) and not any(feeds):
+        yield "speed_usual", _("Type a speed, a feed or both.")
+    for name, values in (("speed_usual", speeds), ("feed_usual", feeds)):
+        if any(values) and not values[1]:
+            yield name, _("Type what is usual; slowest and fastest may stay empty.")
+        known = [value for value in values if value]
+        if known != sorted(known):
+            yield name, _("The three values rise from low over usual to high.")
+    if any(speed is not None and speed <= 0 for speed in speeds):
+        yield "speed_usual", _("A speed is more than 0.")
 
 
 def _positive(row: object, fields: Sequence[str]) -> Iterator[Problem]:

@@ -10,8 +10,16 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.people.access import Act
 from shopflow.shop.fields import MeasureField
-from shopflow.shop.forms import GaugeForm, HolderForm, MachineForm, MaterialForm, RowForm, ToolForm
-from shopflow.shop.rows import Gauges, Holders, Kind, Machines, Materials, Tools
+from shopflow.shop.forms import (
+    CuttingDataForm,
+    GaugeForm,
+    HolderForm,
+    MachineForm,
+    MaterialForm,
+    RowForm,
+    ToolForm,
+)
+from shopflow.shop.rows import Cutting, Gauges, Holders, Kind, Machines, Materials, Tools
 
 
 @dataclass(frozen=True)
@@ -107,6 +115,31 @@ TABLES = {
             add_word=_("Add a material"),
             shown=("name", "group", "density", "unit_power", "needs_heat_number", "source"),
             empty=_("A job needs its material for mass, for speeds and for what the review allows."),
+        ),
+        Table(
+            key="cutting",
+            kind=Cutting,
+            form=CuttingDataForm,
+            title=_("Speeds & feeds"),
+            add_word=_("Add a speed or feed"),
+            shown=(
+                "number",
+                "group",
+                "tool_material",
+                "uses",
+                "diameter",
+                "speed_usual",
+                "speed_unit",
+                "feed_usual",
+                "reason",
+            ),
+            empty=_("Plans and reviews use published tables until this shop says what it found to be right."),
+            fieldsets=(
+                (_("What it holds for"), "number group tool_material coating diameter uses"),
+                (_("Surface speed"), "speed_low speed_usual speed_high speed_unit"),
+                (_("Feed a tooth; a turn for drills, taps and reamers"), "feed_low feed_usual feed_high"),
+                (_("Why"), "reason"),
+            ),
         ),
         Table(
             key="gauges",

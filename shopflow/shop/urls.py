@@ -1,12 +1,13 @@
 from django.urls import path
 
-from shopflow.shop import control_views, rule_views, views
+from shopflow.shop import control_views, cutting_views, rule_views, views
 from shopflow.shop.tables import TABLES
 
 app_name = "shop"
 urlpatterns = [
     path("house-rules/", rule_views.house_rules, name="house_rules"),
     path("house-rules/<slug:rule_key>/", rule_views.house_rule, name="house_rule"),
+    path("cutting-defaults/", cutting_views.defaults, name="cutting_defaults"),
     path("facts/", rule_views.facts, name="facts"),
     path("controls/", control_views.controls, name="controls"),
     path("control-file/", control_views.read, name="control_read"),

@@ -1,6 +1,16 @@
 """Rows of the shop for tests."""
 
-from shopflow.shop.models import ControlProfile, Gauge, Holder, Machine, Material, Tool, ToolMaterial, ToolShape
+from shopflow.shop.models import (
+    ControlProfile,
+    CuttingData,
+    Gauge,
+    Holder,
+    Machine,
+    Material,
+    Tool,
+    ToolMaterial,
+    ToolShape,
+)
 from tests.objects import makes, makes_all
 
 
@@ -24,6 +34,17 @@ def a_gauge(number="M-01", **fields):
     return Gauge(**{"number": number, "name": "micrometer 0-25", "resolution": "0.001 mm", **fields})
 
 
+def a_cutting_row(number=1, **fields):
+    given = {
+        "number": number,
+        "group": "aluminium",
+        "uses": ["rough"],
+        "speed_usual": "400",
+        "reason": "tried on Alder",
+    }
+    return CuttingData(**{**given, **fields})
+
+
 def kept(row):
     """Saved past the actions, as a given for tests of other things."""
     row.full_clean()
@@ -36,6 +57,7 @@ ROWS = {
     "holders": lambda: Holder(name="collet 32", profile=[["0", "27"], ["40", "27"], ["40", "50"]]),
     "machines": a_machine,
     "materials": a_material,
+    "cutting": a_cutting_row,
     "gauges": a_gauge,
 }
 

@@ -14,6 +14,7 @@ FILES = {
     "crib": "tools.csv",
     "machines": "machines.csv",
     "materials": "materials.csv",
+    "cutting": "own_cutting_data.csv",
     "gauges": "gauges.csv",
 }
 
