@@ -7,21 +7,22 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from shopflow.core.nc import flow
-from shopflow.core.nc.blocks import Block, Flow, Word, read_block, split_comments
+from shopflow.core.nc.blocks import Block, Word, read_block, split_comments
 from shopflow.core.nc.codes import Codes, sort_words
 from shopflow.core.nc.control_macros import described, run_described
 from shopflow.core.nc.controls import PLAIN
 from shopflow.core.nc.execute import run_codes
 from shopflow.core.nc.expressions import Fault, whole
 from shopflow.core.nc.fast import FastPath, fast_path
-from shopflow.core.nc.macro_calls import MacroCall, macro_call
+from shopflow.core.nc.macro_calls import macro_call
 from shopflow.core.nc.modes import ModeLog
-from shopflow.core.nc.o_words import Statement, statement_of
+from shopflow.core.nc.o_words import statement_of
 from shopflow.core.nc.program import Limits, Program
-from shopflow.core.nc.reading import AXES, Notes, Reading
+from shopflow.core.nc.reading import Notes, Reading
 from shopflow.core.nc.result import Outcome, program_of
 from shopflow.core.nc.state import MM_PER_IN, State
 from shopflow.core.nc.text import Source, open_source, with_library
+from shopflow.core.nc.walk import Walk
 from shopflow.core.types import ControlProfile, Coolant, Tool, Vector
 
 MOST_CACHED_BLOCKS = 20_000
@@ -75,10 +76,7 @@ class _Reader:
         self.outcome = Outcome(np.zeros(own, dtype=np.bool_))
         self.map = flow.FileMap(source, control, own=own)
         self.modes = ModeLog()
-        self.calls: list[flow.Call] = []
-        self.modal: MacroCall | None = None
-        self.modal_changed = 0
-        self.at = 0
+        self.walk = Walk(self.map, self.reading)
         self.steps = 0
         self.ended = False
         self.frame_open = False
@@ -90,19 +88,19 @@ class _Reader:
             self._skip_to_percent()
         if self.control.program_numbers and self.control.subprogram_calls:
             self._go_to_main()
-        while not self.ended and self.at < self._end_of_file:
+        while not self.ended and self.walk.at < self._end_of_file:
             if not self._run_fast():
                 self._run_line()
             self._watch_limits()
-        if self.calls and self.at >= self._end_of_file:
-            self._refuse(f"subprogram {self.calls[-1].name} runs off the end of the file without M99")
+        if self.walk.calls and self.walk.at >= self._end_of_file:
+            self._refuse(f"subprogram {self.walk.calls[-1].name} runs off the end of the file without M99")
         self.reading.end_compensation()
         return program_of(self.reading, self.outcome, source, self.modes, name)
 
     @property
     def _end_of_file(self) -> int:
         """The main program ends with its own file; a call may lead into the others."""
-        return len(self.source) if self.calls else self.own
+        return len(self.source) if self.walk.calls else self.own
 
     def _skip_to_percent(self) -> None:
         """What stands before the first lone % is for people (common practice, no source)."""
@@ -111,7 +109,7 @@ class _Reader:
         after = range(first + 1, min(self.own, first + 100))
         opens = any(flow.has_code(self.source.line(index), self.control) for index in after)
         if opens and any(self.source.line(index).strip() for index in range(first)):
-            self.at = first + 1
+            self.walk.at = first + 1
             self.frame_open = True
             self.outcome.run_lines[: first + 1] = True
             self.reading.notes.assume("before-percent", 1, self.source.line(0), "text before the first % is not read")
@@ -119,25 +117,25 @@ class _Reader:
     def _go_to_main(self) -> None:
         main = self.map.main
         if main:
-            self.at = main
-            text = self.source.line(self.at)
+            self.walk.at = main
+            text = self.source.line(self.walk.at)
             why = "the programs before this one are called by it: it is read as the main program"
-            self.reading.notes.assume("main-assumed", self.at + 1, text, why)
+            self.reading.notes.assume("main-assumed", self.walk.at + 1, text, why)
 
     def _run_fast(self) -> bool:
         """Read a stretch of plain lines at once, where there is one; subprograms take the full reader."""
-        if self.fast is None or self.calls or self.modal:
+        if self.fast is None or self.walk.calls or self.walk.modal:
             return False
         room = min(self.limits.max_steps - self.steps, self.limits.max_motions - len(self.reading.rows))
         modes = self.reading.state.modes()
-        first = self.at
+        first = self.walk.at
         lines = self.fast.advance(first, min(self.own, first + room))
         if not lines:
             return False
-        self.at, self.steps = first + lines, self.steps + lines
-        self.reading.line, self.reading.text = self.at, ""
-        self.outcome.run_lines[first : self.at] = True
-        self.modes.add_plain(first + 1, self.at, modes)
+        self.walk.at, self.steps = first + lines, self.steps + lines
+        self.reading.line, self.reading.text = self.walk.at, ""
+        self.outcome.run_lines[first : self.walk.at] = True
+        self.modes.add_plain(first + 1, self.walk.at, modes)
         return True
 
     def _watch_limits(self) -> None:
@@ -156,12 +154,12 @@ class _Reader:
 
     def _run_line(self) -> None:
         reading = self.reading
-        index = self.at
-        self.at += 1
+        index = self.walk.at
+        self.walk.at += 1
         self.steps += 1
         text = self.source.line(index)
         is_own = index < self.own
-        reading.line, reading.text = index + 1 if is_own else self.calls[0].back_to, text
+        reading.line, reading.text = index + 1 if is_own else self.walk.calls[0].back_to, text
         if is_own:
             self.outcome.run_lines[index] = True
         try:
@@ -190,17 +188,17 @@ class _Reader:
             if self.ended:
                 return
         if self.control.o_words and (statement := statement_of(split_comments(rest, self.control)[0])):
-            self._run_statement(statement, index)
+            self.walk.statement(statement, index)
             return
         block = self._block(rest, index)
         if block.deletable:
             self.reading.assume("block-delete", "blocks that begin with / are read as run (switch off)")
         if block.flow is not None:
-            self._jump(block.flow, index)
+            self.walk.jump(block.flow, index)
         elif macro := described(block, self.control):
             run_described(self.reading, block, macro)
         elif call := macro_call(block, self.control):
-            self._call_macro(call)
+            self.walk.call_macro(call)
         else:
             self._run_block(block, sort_words(block, self.control))
         if block.comment:
@@ -210,49 +208,22 @@ class _Reader:
 
     def _block(self, text: str, index: int) -> Block:
         """Blocks without variables are kept while subprograms run, which come by again."""
-        if self.calls and index in self.blocks:
+        if self.walk.calls and index in self.blocks:
             return self.blocks[index]
         block = read_block(text, self.control, self.reading.variable)
-        if self.calls and "#" not in text and len(self.blocks) < MOST_CACHED_BLOCKS:
+        if self.walk.calls and "#" not in text and len(self.blocks) < MOST_CACHED_BLOCKS:
             self.blocks[index] = block
         return block
 
     def _enter_program(self, number: str) -> None:
-        if self.calls:
-            if self.at - 1 != self.calls[-1].entry:
-                self._refuse(f"subprogram {self.calls[-1].name} runs into O{number} without M99")
+        if self.walk.calls:
+            if self.walk.at - 1 != self.walk.calls[-1].entry:
+                self._refuse(f"subprogram {self.walk.calls[-1].name} runs into O{number} without M99")
         elif self.outcome.number:
             self._refuse(f"the program runs into O{number} without M30 or M99")
             self.ended = True
         else:
             self.outcome.number = f"O{number}"
-
-    def _jump(self, jump: Flow, index: int) -> None:
-        """IF, GOTO, WHILE, DO, END (common practice, no source)."""
-        if jump.kind == "GOTO":
-            if jump.holds:
-                self.at = self.map.sequence_line(jump.number, index)
-        elif jump.kind in ("DO", "END") and index not in self.map.loops:
-            raise Fault(
-                f"{jump.kind}{jump.number} has no {'END' if jump.kind == 'DO' else 'DO'}{jump.number} of its own"
-            )
-        elif jump.kind == "DO" and not jump.holds:
-            self.at = self.map.loops[index] + 1
-        elif jump.kind == "END":
-            self.at = self.map.loops[index]
-
-    def _run_statement(self, statement: Statement, index: int) -> None:
-        """One line of O-words."""
-        go = self.map.o_words.run(statement, index, self.reading.variable)
-        if go.call and go.to is not None:
-            self._open(go.to, 1, f"O{statement.label}", is_macro=True)
-            self.reading.variables.enter(dict(enumerate(go.arguments, start=1)))
-        elif go.leave and self.calls:
-            self._return(None)
-        elif go.leave:
-            raise Fault(f"O{statement.label} {statement.keyword} outside a call")
-        elif go.to is not None:
-            self.at = go.to
 
     def _run_block(self, block: Block, codes: Codes) -> None:
         jump = codes.m.get("flow")
@@ -262,12 +233,10 @@ class _Reader:
         run_codes(self.reading, codes)
         self._store(block)
         if codes.g.get("modal call") == 670:
-            self.modal = None
-        self._call_after_move(block, codes, moved=self.reading.motions_so_far > motions_before)
-        if call is not None and jump == 97:
-            self._open(self.map.sequence_line(int(call[0]), self.at - 1), call[1], f"N{call[0]}")
-        elif call is not None:
-            self._open(self._program_line(call[0]), call[1], f"O{call[0]}")
+            self.walk.modal = None
+        self.walk.call_after_move(block, codes, moved=self.reading.motions_so_far > motions_before)
+        if call is not None:
+            self.walk.call(codes, *call)
         elif jump == 99:
             self._return(returns_to)
         elif codes.m.get("stop") in (2, 30):
@@ -280,76 +249,15 @@ class _Reader:
             if stop:
                 self.reading.stop(stop, block.comment or self.reading.last_comment)
 
-    def _call_macro(self, call: MacroCall) -> None:
-        """G65 calls at once, G66 from the next block that moves on."""
-        entry = self._program_line(call.number)
-        if not call.is_modal:
-            self._enter_macro(call, entry)
-        elif self.modal is not None:
-            raise Fault("G66 while another G66 is in force; which of the two is called first depends on the control")
-        else:
-            self.modal, self.modal_changed = call, 0
-
-    def _enter_macro(self, call: MacroCall, entry: int) -> None:
-        self._open(entry, call.repeats, f"O{call.number}", is_macro=True)
-        self.calls[-1].is_modal = call.is_modal
-        self.reading.variables.enter(call.arguments)
-
-    def _call_after_move(self, block: Block, codes: Codes, moved: bool) -> None:
-        """What G66 calls, once the move of a block is made (common practice, no source)."""
-        if self.modal is None or not moved or any(call.is_modal for call in self.calls):
-            return
-        if "once" in codes.g or "flow" in codes.m:
-            raise Fault("a move of this kind with G66 in force; whether the macro is called depends on the control")
-        if self.modal_changed:
-            changed = f"O{self.modal.number} has changed #{self.modal_changed}, which G66 gave it"
-            raise Fault(f"{changed}; whether this call gets it anew depends on the control")
-        if any(word.letter in AXES for word in block.words):
-            self._enter_macro(self.modal, self._program_line(self.modal.number))
-
-    def _program_line(self, number: str) -> int:
-        entry = self.map.programs.get(number)
-        if entry is None:
-            raise Fault(f"subprogram O{number} is not in this file; what it does is not known")
-        return entry
-
-    def _open(self, entry: int, repeats: int, name: str, *, is_macro: bool = False) -> None:
-        if len(self.calls) >= self.limits.max_nesting:
-            raise Fault(f"subprograms call each other more than {self.limits.max_nesting} deep")
-        if repeats < 1:
-            raise Fault("a subprogram is called less than once")
-        self.calls.append(flow.Call(entry, self.at, repeats - 1, name, is_macro))
-        self.at = entry
-
     def _return(self, to: Word | None) -> None:
-        if not self.calls:
-            self._return_from_main(to)
-            return
-        call = self.calls[-1]
-        if call.left > 0 and to is None:
-            call.left -= 1
-            self.at = call.entry
-            return
-        self.calls.pop()
-        if call.is_macro:
-            self._leave_macro(call)
-        self.at = call.back_to
-        if to is not None:
-            self.at = self.map.sequence_line(whole(to.value, "P"), call.back_to - 1)
-
-    def _leave_macro(self, call: flow.Call) -> None:
-        """Whether G66 gives its arguments anew at each call depends on the control, so the macro must leave them."""
-        left = self.reading.variables.leave()
-        if call.is_modal and self.modal is not None:
-            given = self.modal.arguments.items()
-            self.modal_changed = next((number for number, value in given if left.get(number) != value), 0)
-
-    def _return_from_main(self, to: Word | None) -> None:
-        if to is not None:
-            self.at = self.map.sequence_line(whole(to.value, "P"), self.at - 1)
-            return
-        self.reading.assume("repeats-forever", "M99 in the main program runs it again and again: read once")
-        self._end()
+        """M99; in the main program it begins anew (common practice, no source)."""
+        if self.walk.calls:
+            self.walk.back(to)
+        elif to is not None:
+            self.walk.at = self.map.sequence_line(whole(to.value, "P"), self.walk.at - 1)
+        else:
+            self.reading.assume("repeats-forever", "M99 in the main program runs it again and again: read once")
+            self._end()
 
     def _end(self) -> None:
         """M2 and M30 also put the modes back [3.6.1]."""
