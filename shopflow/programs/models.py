@@ -56,6 +56,28 @@ class ProgramRevision(models.Model):
         return reverse("programs:revision", args=[self.pk])
 
 
+@append_only
+class PartCuts(models.Model):
+    """Where a person ends parts of a revision besides its stops; rows are only added, the newest one counts.
+
+    lines: numbers, rising; an empty list takes earlier cuts back. parts: programs.summary.part_rows with them, as read
+    under the inputs of this hash (programs.inputs).
+    """
+
+    revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="cuts")
+    lines = models.JSONField()
+    parts = models.JSONField()
+    inputs_hash = models.CharField(max_length=64)
+    cut_at = models.DateTimeField(auto_now_add=True)
+    cut_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.revision} cut behind {self.lines}"
+
+
 class Review(models.Model):
     """One review of one revision under certain assumptions; its findings are the result of its work row."""
 

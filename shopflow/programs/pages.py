@@ -127,17 +127,22 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
     }
 
 
-def parts_context(seen: Reviewed, user: User, also_after: Collection[int] = ()) -> dict[str, Any]:
-    """For programs/_parts.html. also_after: lines behind which a person ends a part."""
+def parts_context(seen: Reviewed, user: User, also_after: Collection[int] | None = None) -> dict[str, Any]:
+    """For programs/_parts.html. also_after: lines behind which a part ends besides; those that are kept where None."""
     reading, program = seen.reading or {}, seen.revision.program
     is_newest = queries.newest(program) == seen.revision
     mains = [row for row in reading.get("programs", ()) if not row["is_called"]]
+    may_cut = is_newest and program.job.is_open and may(user, Act.UPLOAD_PROGRAM)
+    parts, cuts = queries.parts_of(seen, also_after), queries.cuts_of(seen.revision)
     return {
-        "parts": queries.parts_of(seen, also_after),
+        "parts": parts,
+        "cuts": cuts,
+        "may_cut": may_cut and bool(reading),
+        "may_part": may_cut and len(parts) > 1 and len(mains) < 2,
         "programs_in_file": reading.get("programs", ()),
-        "may_split": len(mains) > 1 and is_newest and program.job.is_open and may(user, Act.UPLOAD_PROGRAM),
+        "may_split": len(mains) > 1 and may_cut,
         "setups_to_choose": program.job.setups.filter(manual_reason=""),
-        "cut_form": CutForm(),
+        "cut_form": CutForm(initial={"after": " ".join(map(str, cuts.lines)) if cuts else ""}),
     }
 
 

@@ -7,6 +7,7 @@ Words to blocks to codes to motions: `text` finds the lines, `blocks` their word
 from shopflow.core.nc import control_values, edits, restart, tool_edits, writing
 from shopflow.core.nc.control_files import ControlFile, read_control, write_control
 from shopflow.core.nc.controls import CONTROLS, PLAIN
+from shopflow.core.nc.cut_apart import Piece, cut_apart
 from shopflow.core.nc.differences import Change, ChangeKind, Difference, difference
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.one_file import Within, only, programs_in
@@ -29,12 +30,14 @@ __all__ = [
     "Limits",
     "LineChange",
     "Modes",
+    "Piece",
     "Program",
     "ReadBack",
     "Stop",
     "Unread",
     "Within",
     "control_values",
+    "cut_apart",
     "difference",
     "edits",
     "offset_name",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from shopflow.core.errors import NotPossible
@@ -29,7 +29,7 @@ class Within:
 
 def programs_in(source: Source, control: ControlProfile) -> tuple[Within, ...]:
     """The programs with a number, in the order of the file; () where the control has no program numbers."""
-    spans = _spans(source, control)
+    spans = program_spans(source, control)
     called = {name for number, calls in _calls(source, control, spans).items() for name in calls if name != number}
     return tuple(
         Within(f"O{number}", first + 1, after, _title(source.line(first), control), number in called)
@@ -42,17 +42,12 @@ def only(source: Source, control: ControlProfile, numbers: Collection[str]) -> b
 
     What stands before the first program stays; raises NotPossible for a number that is not there.
     """
-    spans = _spans(source, control)
-    calls = _calls(source, control, spans)
-    wanted: set[str] = set()
-    waiting = [number.lstrip("O") for number in numbers]
-    while waiting:
-        number = waiting.pop()
-        if number not in spans:
-            raise NotPossible(f"O{number} is not in this file.")
-        if number not in wanted:
-            wanted.add(number)
-            waiting += [name for name in calls[number] if name in spans]
+    spans = program_spans(source, control)
+    asked = [number.lstrip("O") for number in numbers]
+    missing = next((number for number in asked if number not in spans), None)
+    if missing is not None:
+        raise NotPossible(f"O{missing} is not in this file.")
+    wanted = _with_called(asked, _calls(source, control, spans))
     last = max(after for _, after in spans.values())
     lines = list(range(min(first for first, _ in spans.values())))
     for number, (first, after) in spans.items():
@@ -62,12 +57,34 @@ def only(source: Source, control: ControlProfile, numbers: Collection[str]) -> b
     return data if source.data.endswith((b"\n", b"\r")) else data.rstrip(b"\r\n")
 
 
+def called_from(source: Source, control: ControlProfile, first: int, after: int) -> list[tuple[int, int]]:
+    """The spans of the programs that these lines call, and of those that they call, in the order of the file."""
+    spans = program_spans(source, control)
+    if not spans:
+        return []
+    calls = FileMap(source, control, own=len(source)).calls_in(first, after)
+    wanted = _with_called([name for name in calls if name in spans], _calls(source, control, spans))
+    return [span for number, span in spans.items() if number in wanted]
+
+
+def _with_called(numbers: Iterable[str], calls: Mapping[str, set[str]]) -> set[str]:
+    """These programs of the file and all that they call."""
+    wanted: set[str] = set()
+    waiting = list(numbers)
+    while waiting:
+        number = waiting.pop()
+        if number not in wanted:
+            wanted.add(number)
+            waiting += [name for name in calls[number] if name in calls]
+    return wanted
+
+
 def _end(source: Source, line: int) -> int:
     """The end of a line with its break."""
     return int(source.starts[line + 1]) if line + 1 < len(source) else len(source.data)
 
 
-def _spans(source: Source, control: ControlProfile) -> dict[str, tuple[int, int]]:
+def program_spans(source: Source, control: ControlProfile) -> dict[str, tuple[int, int]]:
     """Number to first line and the one after the last (from 0); the % and the blanks at the end belong to none."""
     begins = FileMap(source, control, own=len(source)).programs if control.program_numbers else {}
     end = len(source)

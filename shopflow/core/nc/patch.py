@@ -33,7 +33,7 @@ class Patched:
 
 def apply(patch: Patch, source: Source, *, line_end: str = "") -> Patched:
     """The text with the patch; untouched lines keep their bytes, and the file its line ends unless others are asked."""
-    old_end = _line_end_of(source.data)
+    old_end = line_end_of(source.data)
     out: list[bytes] = []
     origin: list[int] = []
     for line in range(len(source) + 1):
@@ -49,7 +49,7 @@ def apply(patch: Patch, source: Source, *, line_end: str = "") -> Patched:
     return Patched(separator.join(out) + (separator if ends_with_break else b""), tuple(origin))
 
 
-def _line_end_of(data: bytes) -> str:
+def line_end_of(data: bytes) -> str:
     """The line end of the first line; a file without any gets the plain one."""
     feed = data.find(b"\n")
     if feed < 0:

@@ -9,6 +9,7 @@ import numpy as np
 from shopflow.core.nc.blocks import read_block
 from shopflow.core.nc.codes import sort_words
 from shopflow.core.nc.expressions import Fault
+from shopflow.core.nc.flow import FileMap
 from shopflow.core.nc.modes import Modes
 from shopflow.core.nc.program import Program
 from shopflow.core.types import Coolant
@@ -72,10 +73,10 @@ def restarts(program: Program) -> tuple[Restart, ...]:
 def _changes_tool(program: Program, line: int) -> bool:
     if not program.lines_run[line - 1]:
         return False
-    return _codes(program, line)[1]
+    return codes_of(program, line)[1]
 
 
-def _codes(program: Program, line: int) -> tuple[set[str], bool]:
+def codes_of(program: Program, line: int) -> tuple[set[str], bool]:
     """The modal groups and letters that a line states, and whether it changes the tool."""
     try:
         codes = sort_words(read_block(program.text(line), program.control, lambda number: 0.0), program.control)
@@ -94,7 +95,7 @@ def _restart(program: Program, line: int) -> Restart:
     until = first_cut if first_cut is not None else line
     stated: set[str] = set()
     for each in range(line, until + 1):
-        stated |= _codes(program, each)[0]
+        stated |= codes_of(program, each)[0]
     holds = _holding(program.modes_at(until))
     must_set = tuple((name, value) for name, value in holds.items() if value and not _NEEDS[name] <= stated)
     return Restart(
@@ -135,9 +136,14 @@ def parts(program: Program, *, also_after: frozenset[int] = frozenset()) -> tupl
 
 
 def _row_behind(program: Program, line: int) -> int:
-    """The first motion after a line has run."""
-    rows = np.flatnonzero(program.motions.line <= line)
-    return int(rows[-1]) + 1 if len(rows) else 0
+    """The first motion after a line has run; what a subprogram moves belongs to the line of its call."""
+    first, last = FileMap(program.source, program.control, own=program.lines).span(line - 1)
+    lines = program.motions.line
+    behind = np.flatnonzero((lines > line) & (lines <= last))
+    before = np.flatnonzero((lines > first) & (lines <= line))
+    if len(behind):
+        return int(behind[0])
+    return int(before[-1]) + 1 if len(before) else 0
 
 
 def _part(program: Program, first: int, last: int, rows: tuple[int, int]) -> Part:

@@ -79,7 +79,7 @@ def _patch(program: Program, header: Sequence[str], stops: Sequence[PutStop], ru
         after.setdefault(stop.after_line, []).extend(stop_block(program, stop, rules.comment_length))
     place, opening, replaced = _opening(program, rules)
     if rules.own_comments_plain:
-        _make_comments_plain(program, rules, replaced, after)
+        _make_commentsplain_number(program, rules, replaced, after)
     comments = [text for line in header for text in comment_lines(line, rules.comment_length)]
     after[place] = [*opening, *comments, *after.get(place, [])]
     if rules.percent_signs and not _is_percent(program, len(program.source)):
@@ -87,7 +87,7 @@ def _patch(program: Program, header: Sequence[str], stops: Sequence[PutStop], ru
     return Patch(replaced=replaced, after=after)
 
 
-def _make_comments_plain(
+def _make_commentsplain_number(
     program: Program, rules: MachineText, replaced: dict[int, str], after: dict[int, list[str]]
 ) -> None:
     """The comments of the program itself; what does not fit into a line of its own goes on in comments behind it."""
@@ -143,13 +143,13 @@ def stop_block(program: Program, stop: PutStop, comment_length: int) -> list[str
         lines.append("M05")
     lines += comment_lines(stop.message, comment_length)
     lines.append(stop.kind)
-    lines += _modes_again(program, modes)
+    lines += modes_again(program, modes)
     if modes.spindle:
-        lines.append(f"S{_plain(modes.rpm)} {'M03' if modes.spindle > 0 else 'M04'}")
-    return lines + _coolant_again(program, modes.coolant)
+        lines.append(f"S{plain_number(modes.rpm)} {'M03' if modes.spindle > 0 else 'M04'}")
+    return lines + coolant_again(program, modes.coolant)
 
 
-def _coolant_again(program: Program, coolant: Coolant) -> list[str]:
+def coolant_again(program: Program, coolant: Coolant) -> list[str]:
     """The codes that put on again what M09 switched off; those of the builder as the profile has them."""
     codes = [("M07", int(Coolant.MIST)), ("M08", int(Coolant.FLOOD)), *program.control.coolant_codes]
     again: list[str] = []
@@ -161,7 +161,7 @@ def _coolant_again(program: Program, coolant: Coolant) -> list[str]:
     return again
 
 
-def _modes_again(program: Program, modes: Modes) -> list[str]:
+def modes_again(program: Program, modes: Modes) -> list[str]:
     """What a person may have changed by hand during the stop; what the program never states is not stated for it."""
     words = {
         "plane": f"G{modes.plane}",
@@ -174,7 +174,7 @@ def _modes_again(program: Program, modes: Modes) -> list[str]:
     return [" ".join(stated)] if stated else []
 
 
-def _plain(value: float) -> str:
+def plain_number(value: float) -> str:
     return f"{value:.4f}".rstrip("0").rstrip(".")
 
 

@@ -1,6 +1,7 @@
 """The only writes of this app: uploads, reviews, decisions, sign-off, edits, floor copies."""
 
 from shopflow.programs.actions.comparisons import COMPARE, ask_comparison, compare_programs
+from shopflow.programs.actions.cutting import keep_cuts, make_programs_of_parts
 from shopflow.programs.actions.decisions import decide
 from shopflow.programs.actions.edits import take_edits
 from shopflow.programs.actions.floor_copies import copy_name, floor_copy, prove_out_copy
@@ -35,6 +36,8 @@ __all__ = [
     "copy_name",
     "floor_copy",
     "prove_out_copy",
+    "keep_cuts",
+    "make_programs_of_parts",
     "note_changes",
     "note_lesson",
     "note_review",

@@ -40,10 +40,10 @@ def split_off(revision: ProgramRevision, moved: Mapping[str, Setup], *, by: User
         note = _("split off from %(program)s revision %(number)d")
         said = note % {"program": revision.program.name, "number": revision.number}
         for number, setup in moved.items():
-            program = _new_program(job, revision, number, setup)
+            program = new_program(job, revision, number, setup)
             data = bytes_of[number]
             made.append(add_revision(program, stored[data], data, by=by, file_name=revision.name, note=said))
-        _keep_setups(revision.program, set(moved.values()))
+        keep_setups(revision.program, set(moved.values()))
         without = _("without %s, which are programs of their own now") % ", ".join(moved)
         made.append(add_revision(revision.program, stored[rest], rest, by=by, file_name=revision.name, note=without))
         ledger.append(
@@ -71,7 +71,7 @@ def _staying(revision: ProgramRevision, moved: Mapping[str, Setup]) -> list[str]
     return staying
 
 
-def _new_program(job: Job, revision: ProgramRevision, number: str, setup: Setup) -> Program:
+def new_program(job: Job, revision: ProgramRevision, number: str, setup: Setup) -> Program:
     if job.programs.filter(name__iexact=number).exists():
         raise NotPossible(_("This job has a program “%s” already. Send this one in as its revision.") % number)
     program = Program.objects.create(job=job, name=number)
@@ -79,7 +79,7 @@ def _new_program(job: Job, revision: ProgramRevision, number: str, setup: Setup)
     return program
 
 
-def _keep_setups(program: Program, gone: set[Setup]) -> None:
+def keep_setups(program: Program, gone: set[Setup]) -> None:
     kept = [setup for setup in program.setups.all() if setup not in gone]
     if not kept:
         raise NotPossible(_("What stays needs a setup: every setup of this program would go."))

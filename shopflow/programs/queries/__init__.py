@@ -15,7 +15,7 @@ from shopflow.programs.queries.findings import (
     reasons_for,
 )
 from shopflow.programs.queries.open import Blocking, Wanted, blocking, findings
-from shopflow.programs.queries.parts import parts_of
+from shopflow.programs.queries.parts import cuts_of, parts_of, read_parts
 from shopflow.programs.queries.programs import (
     base_of,
     content,
@@ -35,9 +35,9 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Reviewed", "Source",
-    "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content",
+    "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content", "cuts_of",
     "effect_of", "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest", "newest_decisions",
-    "own_rows", "parts_of", "program_for", "programs_of", "read_as", "reading", "reasons_for", "require_ready",
-    "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing", "signed_revisions",
-    "source", "to_sign", "unsigned", "why_not", "with_edits",
+    "own_rows", "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
+    "require_ready", "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing",
+    "signed_revisions", "source", "to_sign", "unsigned", "why_not", "with_edits",
 ]  # fmt: skip
