@@ -5,12 +5,13 @@ class ProgramsConfig(AppConfig):
     name = "shopflow.programs"
 
     def ready(self) -> None:
-        from shopflow.programs import actions
+        from shopflow.programs import actions, trials
         from shopflow.programs.stock_asked import SIMULATION
         from shopflow.records import work
         from shopflow.shop import changes
 
         work.register(actions.REVIEW, "shopflow.programs.tasks.review_program")
         work.register(actions.COMPARE, "shopflow.programs.tasks.compare_programs")
+        work.register(trials.TRIAL, "shopflow.programs.tasks.try_edits")
         work.register(SIMULATION, "shopflow.programs.tasks.remove_material")
         changes.listen(actions.note_changes)

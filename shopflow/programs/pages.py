@@ -153,6 +153,8 @@ def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
     return {
         "edits": [edit_row(row) for row in seen.edits],
         "own_edits": [],
+        "own_waiting": [],
+        "waiting": None,
         "ticked": (),
         "trial": None,
         "edit_form": EditForm(tools=(seen.reading or {}).get("tools", ()), units=user.units),

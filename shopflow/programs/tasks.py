@@ -23,5 +23,10 @@ def compare_programs(work_id: int) -> None:
 
 
 @shared_task(acks_late=True, reject_on_worker_lost=True)
+def try_edits(work_id: int) -> None:
+    work.run(work_id, actions.try_edits)
+
+
+@shared_task(acks_late=True, reject_on_worker_lost=True)
 def review_what_changed(by_id: int | None = None) -> None:
     actions.review_what_changed(by=User.objects.filter(pk=by_id).first() if by_id else None)

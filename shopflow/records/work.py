@@ -58,11 +58,12 @@ def key_of(kind: str, inputs: dict[str, Any], *, version: str) -> str:
     return digest({"kind": kind, "inputs": inputs, "version": version})
 
 
-def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, int]) -> Work:
+def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, int], send: bool = True) -> Work:
     """The row for this work, new or from before; a new one is sent to a worker when the transaction commits.
 
     inputs: what the outcome depends on, files as hashes; values that records.canonical takes. version: of the
-    algorithm, grid included. The same three give the same row, whichever subject asked first.
+    algorithm, grid included. The same three give the same row, whichever subject asked first. send: False where the
+    caller runs a new one itself at once; should it not come to that, the sweep sends it.
     """
     if kind not in TASKS:
         raise ValueError(f"no task is registered for work of kind {kind!r}")
@@ -77,7 +78,7 @@ def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, 
             "attempts_allowed": MAX_ATTEMPTS,
         },
     )
-    if is_new:
+    if is_new and send:
         transaction.on_commit(lambda: _send(row))
     return row
 

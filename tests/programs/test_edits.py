@@ -197,7 +197,8 @@ def test_edits_that_contradict_each_other_are_refused(plunging, owner, own, says
 
 def test_the_effect_of_edits_together_is_told_before_they_are_taken(plunging, owner):
     seen = queries.Reviewed(plunging)
-    told = queries.effect_of(seen, [Edit("feed", tool=1, value="0.5"), Edit("feed", tool=2, value="0.5")])
+    halved = [Edit("feed", tool=1, value="0.5"), Edit("feed", tool=2, value="0.5")]
+    told = actions.ask_trial(seen, halved, together=True, by=owner).result["effect"]
     assert told["counts"] == {"feeds": 3}
     assert told["slower"] > 0 and told["reach"] == []
     assert told["machine"] == "the small mill"

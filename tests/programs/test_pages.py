@@ -2,9 +2,11 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from shopflow.programs import queries
+from shopflow.programs import actions, queries, trials
 from shopflow.programs.editing import Edit
 from shopflow.programs.models import Decision, ProgramRevision, SignOff
+from shopflow.records import work
+from shopflow.records.models import Work
 from tests.people_fixtures import PASSWORD
 from tests.programs.objects import GOOD, a_planned_job, a_program, accept, again, sign, upload
 
@@ -338,3 +340,61 @@ def test_edits_made_by_hand_are_carried_along_and_taken_with_the_marked_ones(at_
     marked(at_desk, plunged, "take", own=own, looked=looked)
     data = queries.content(queries.newest(plunged.program))
     assert b"X40. F300." in data and b"G83" in data
+
+
+@pytest.fixture
+def long_one(plunged, monkeypatch):
+    """As if the program were too long to be tried while the person waits."""
+    monkeypatch.setattr(trials, "AT_ONCE_BYTES", 0)
+    return plunged
+
+
+def in_a_worker():
+    for row in Work.objects.filter(kind=trials.TRIAL, state=Work.State.WAITING):
+        work.run(row.pk, actions.try_edits)
+
+
+def test_a_long_program_is_tried_by_a_worker_while_the_page_asks_again(at_desk, long_one):
+    page = marked(at_desk, long_one, "look", what="feed", tool="1", value="0.5")
+    assert page.context["trial"] is None and page.context["waiting"].unfinished
+    assert page.context["edit_form"]["value"].value() == "0.5"
+    assert 'hx-vals=\'{"act": "look"}\'' in text_of(page)
+
+
+def test_the_page_shows_what_the_worker_found(at_desk, long_one):
+    typed = {"what": "feed", "tool": "1", "value": "0.5"}
+    marked(at_desk, long_one, "look", **typed)
+    in_a_worker()
+    assert marked(at_desk, long_one, "look", **typed).context["waiting"].unfinished  # now what they change together
+    in_a_worker()
+    page = marked(at_desk, long_one, "look", **typed)
+    assert page.context["waiting"] is None and page.context["trial"]["counts"]["feeds"] == 2
+
+
+def test_edits_by_hand_are_carried_on_while_they_wait(at_desk, long_one):
+    own = Edit("feed", tool=1, value="0.5").as_text
+    page = marked(at_desk, long_one, "look", own=own)
+    assert page.context["own_waiting"] == [own] and 'type="hidden" name="own"' in text_of(page)
+
+
+def test_an_edit_that_a_worker_refused_is_said_beside_what_was_typed(at_desk, long_one):
+    typed = {"act": "add", "what": "stop", "line": "8", "value": "look"}
+    at_desk.post(address("edits", long_one.pk), typed)
+    in_a_worker()
+    page = at_desk.post(address("edits", long_one.pk), typed)
+    assert page.status_code == 422 and "not retracted" in text_of(page)
+    assert page.context["edit_form"]["value"].value() == "look"
+
+
+def test_edits_that_were_tried_together_are_taken_as_they_were_tried(at_desk, plunged):
+    looked = marked(at_desk, plunged, "look").context["looked"]
+    kept = trials.edited(Work.objects.get(key=looked))
+    answer = marked(at_desk, plunged, "take", looked=looked)
+    assert answer.status_code == 302 and queries.content(queries.newest(plunged.program)) == kept
+
+
+def test_edits_are_taken_where_the_cache_lost_what_was_tried(at_desk, plunged, settings, tmp_path):
+    looked = marked(at_desk, plunged, "look").context["looked"]
+    settings.CACHE_DIR = tmp_path
+    marked(at_desk, plunged, "take", looked=looked)
+    assert b"G83" in queries.content(queries.newest(plunged.program))

@@ -19,6 +19,7 @@ from shopflow.programs.actions.reviews import (
 from shopflow.programs.actions.signing import TWO_PERSONS, NotReady, SomeNotReady, sign_off, sign_off_all
 from shopflow.programs.actions.simulations import ask_simulation, ask_simulations, note_simulation, simulate
 from shopflow.programs.actions.splitting import split_off
+from shopflow.programs.actions.trials import ask_trial, try_edits
 from shopflow.programs.actions.uploads import upload
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "ask_review",
     "ask_simulation",
     "ask_simulations",
+    "ask_trial",
     "compare_programs",
     "decide",
     "copy_name",
@@ -51,5 +53,6 @@ __all__ = [
     "sign_off_all",
     "split_off",
     "take_edits",
+    "try_edits",
     "upload",
 ]

@@ -2,7 +2,7 @@
 
 from shopflow.core.nc.text import Source
 from shopflow.programs.assumptions import assumptions
-from shopflow.programs.queries.edits import effect_of, marked_edits, own_rows, read_as, with_edits
+from shopflow.programs.queries.edits import marked_edits, read_as, trial_of, with_edits
 from shopflow.programs.queries.findings import (
     DECIDE,
     MUST_FIX,
@@ -36,8 +36,8 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Reviewed", "Source",
     "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content", "cuts_of",
-    "effect_of", "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest", "newest_decisions",
-    "own_rows", "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
+    "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest", "newest_decisions",
+    "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
     "require_ready", "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing",
-    "signed_revisions", "source", "to_sign", "unsigned", "why_not", "with_edits",
+    "signed_revisions", "source", "to_sign", "trial_of", "unsigned", "why_not", "with_edits",
 ]  # fmt: skip

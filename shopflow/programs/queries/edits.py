@@ -8,15 +8,17 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.programs import comparing, reviewing
+from shopflow.programs import trials, typed
 from shopflow.programs.comparing import ReadAs
-from shopflow.programs.editing import Edit, apply, carry_out, described
+from shopflow.programs.editing import Edit, carry_out
 from shopflow.programs.editing.edit import from_row
-from shopflow.programs.editing.proposals import Given
 from shopflow.programs.inputs import Inputs
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.queries.programs import content
 from shopflow.programs.queries.reviewed import Reviewed
+from shopflow.programs.trials import Asked
+from shopflow.records import work
+from shopflow.records.models import Work
 
 
 def marked_edits(seen: Reviewed, ids: Collection[str], own: Sequence[Edit] = ()) -> list[Edit]:
@@ -30,38 +32,23 @@ def marked_edits(seen: Reviewed, ids: Collection[str], own: Sequence[Edit] = ())
     return chosen
 
 
+def trial_of(seen: Reviewed, edits: Sequence[Edit], *, together: bool) -> Asked:
+    """What a trial of these edits is computed from (trials.tried)."""
+    inputs = seen.inputs
+    return Asked.of(inputs.content, _read_as(inputs), inputs.length_offset_shift, edits, together=together)
+
+
 def with_edits(seen: Reviewed, chosen: Sequence[Edit]) -> tuple[bytes, list[str]]:
-    """The bytes with these edits, and what was done. Raises NotPossible where they do not fit or contradict."""
-    inputs = seen.inputs
-    return carry_out(
-        lambda data: reviewing.read(inputs, data), content(seen.revision), chosen, shift=inputs.length_offset_shift
-    )
+    """The bytes with these edits, and what was done: as they were tried together, or carried out now.
 
-
-def effect_of(seen: Reviewed, chosen: Sequence[Edit]) -> dict[str, Any]:
-    """What these edits together change (comparing.compare). Raises as `with_edits`."""
-    data, _said = with_edits(seen, chosen)
-    return comparing.compare(content(seen.revision), data, _read_as(seen.inputs))
-
-
-def own_rows(seen: Reviewed, own: Sequence[Edit]) -> list[dict[str, Any]]:
-    """Edits that a person made, as proposals are shown (editing.described). Raises NotPossible where one fits not."""
-    if not own:
-        return []
-    inputs = seen.inputs
-    program = reviewing.read(inputs, content(seen.revision))
-    seconds = Given(program, inputs.machine, inputs.tools).seconds
-    return [
-        described(
-            program,
-            apply(program, edit, shift=inputs.length_offset_shift),
-            edit,
-            machine=inputs.machine,
-            seconds=seconds,
-        )
-        | {"as_text": edit.as_text}
-        for edit in own
-    ]
+    Raises NotPossible where they do not fit or contradict.
+    """
+    asked = trial_of(seen, chosen, together=True)
+    key = work.key_of(trials.TRIAL, {"asked": typed.plain(asked)}, version=trials.VERSION)
+    row = Work.objects.filter(key=key, state=Work.State.DONE).first()
+    if row is not None and row.result and (kept := trials.edited(row)) is not None:
+        return kept, row.result["sayings"]
+    return carry_out(asked.read_as.read, content(seen.revision), chosen, shift=asked.shift)
 
 
 def read_as(before: ProgramRevision, after: ProgramRevision) -> ReadAs:
