@@ -38,26 +38,28 @@ class KernelFailed(CoreError):
 @dataclass(frozen=True)
 class Outcome:
     """How one attempt ended. end: "exit", "signal" or "time"; step: what it was doing last. peak_bytes: the most memory
-    that one of its processes held, the imported library among it."""
+    that one of its processes held, the imported library among it. cpu_s: processor time of all of its processes."""
 
     end: str
     step: str
     code: int | None = None
     signal: int | None = None
     peak_bytes: int = 0
+    cpu_s: float = 0.0
 
 
 class Kernel:
     """One warm parent, started at the first request; it lives as long as this object and dies with this process.
 
     work: the module whose `perform(request, step)` runs in each child. Requests from several threads wait in line.
-    peak_bytes: the most memory that one process of a read has held so far.
+    peak_bytes: the most memory that one process of a read has held so far. cpu_s: processor time of all reads so far.
     """
 
     def __init__(self, work: str = "shopflow.core.solid.work") -> None:
         self.work = work
         self.threads_at_start = 0
         self.peak_bytes = 0
+        self.cpu_s = 0.0
         self._lock = threading.Lock()
         self._process: subprocess.Popen[bytes] | None = None
         self._channel: socket.socket | None = None
@@ -135,6 +137,7 @@ class Kernel:
             if "end" in message:
                 outcome = Outcome(**message)
                 self.peak_bytes = max(self.peak_bytes, outcome.peak_bytes)
+                self.cpu_s += outcome.cpu_s
                 return outcome
             if progress:
                 progress(message["step"])

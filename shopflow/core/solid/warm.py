@@ -13,6 +13,7 @@ import gc
 import importlib
 import json
 import os
+import resource
 import select
 import signal
 import socket
@@ -144,12 +145,13 @@ class Server:
     def reap(self, child: Child) -> dict[str, Any]:
         """How the child ended; kills its group first when it is out of time."""
         os.close(child.report)
-        status, peak_kb = _wait(child)
+        status, used = _wait(child)
         end: dict[str, Any] = {"end": "time", "step": child.step, "code": None, "signal": None}
         if status is None:
             _kill_group(child.pid)
-            peak_kb = os.wait4(child.pid, 0)[2].ru_maxrss
-        end["peak_bytes"] = peak_kb * 1024
+            used = os.wait4(child.pid, 0)[2]
+        assert used is not None
+        end |= {"peak_bytes": used.ru_maxrss * 1024, "cpu_s": used.ru_utime + used.ru_stime}
         if status is None:
             return end
         if os.WIFSIGNALED(status):
@@ -161,17 +163,17 @@ def _left(child: Child) -> float:
     return max(0.0, child.deadline - time.monotonic())
 
 
-def _wait(child: Child) -> tuple[int | None, int]:
-    """Status of the child, or None at the deadline, and the most memory that it or one of its helpers held, in kB.
+def _wait(child: Child) -> tuple[int | None, resource.struct_rusage | None]:
+    """Status of the child and what it and its helpers used; None and None at the deadline.
 
     It may close its pipe and run on, so the end is not waited for.
     """
     while True:
         pid, status, used = os.wait4(child.pid, os.WNOHANG)
         if pid:
-            return status, used.ru_maxrss
+            return status, used
         if time.monotonic() >= child.deadline:
-            return None, 0
+            return None, None
         time.sleep(_REAP_TICK_S)
 
 

@@ -63,11 +63,9 @@ class Axis:
 
     def carries(self, face: Face) -> bool:
         """Whether the face turns about this line."""
-        off = sub(face.origin, self.point)
-        away = norm(cross(off, self.direction))
-        if face.kind == "sphere":
-            return away < AXIS_OFFSET_MM
-        return norm(cross(face.axis, self.direction)) < AXIS_SLOPE and away < AXIS_OFFSET_MM
+        if face.kind != "sphere" and norm(cross(face.axis, self.direction)) >= AXIS_SLOPE:
+            return False
+        return norm(cross(sub(face.origin, self.point), self.direction)) < AXIS_OFFSET_MM
 
 
 def shared_axes(faces: Iterable[Face]) -> list[Axis]:

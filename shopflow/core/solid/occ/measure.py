@@ -22,6 +22,9 @@ from shopflow.core.solid.occ.load import children
 
 Vector = tuple[float, float, float]
 
+INSIDE_MM = 5e-6
+"""A blend that runs out into a flat side reaches it but for rounding; the exact box of such a torus takes 8 ms."""
+
 
 @dataclass(frozen=True)
 class Box:
@@ -39,9 +42,9 @@ class Box:
         return float(sum(side * side for side in self.size) ** 0.5)
 
     def holds(self, other: Box) -> bool:
-        """Whether another box lies inside this one."""
-        above = all(mine <= its for mine, its in zip(self.low, other.low, strict=True))
-        return above and all(mine >= its for mine, its in zip(self.high, other.high, strict=True))
+        """Whether another box lies inside this one, or no more than INSIDE_MM out of it."""
+        above = all(mine - INSIDE_MM <= its for mine, its in zip(self.low, other.low, strict=True))
+        return above and all(mine + INSIDE_MM >= its for mine, its in zip(self.high, other.high, strict=True))
 
 
 def exact_box(solid: Any) -> Box | None:

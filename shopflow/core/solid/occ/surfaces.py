@@ -52,7 +52,7 @@ def at(surface: Any, u: float, v: float, sign: float) -> tuple[Vector, Vector]:
 
 
 def xyz(thing: Any) -> Vector:
-    return (thing.X(), thing.Y(), thing.Z())
+    return thing.Coord()  # type: ignore[no-any-return]
 
 
 def _axis(position: Any) -> tuple[Vector, Vector]:
