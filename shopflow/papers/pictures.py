@@ -15,9 +15,8 @@ from shopflow.core.errors import CoreError
 from shopflow.core.planning import AXES
 from shopflow.core.solid import Drawing, View
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.actions import draw_standard
+from shopflow.jobs.actions import lines_of
 from shopflow.jobs.models import Job, JobFile, Setup
-from shopflow.records import files
 
 log = logging.getLogger(__name__)
 
@@ -26,11 +25,13 @@ Vector = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing for one setup, or in words why there is none. has_zero: whether its part zero is marked on it."""
+    """A drawing for one setup, or in words why there is none. has_zero: whether its part zero is marked on it.
+    is_quick: whether lines of it are those of the mesh."""
 
     flat: SafeString = SafeString("")
     corner: SafeString = SafeString("")
     has_zero: bool = False
+    is_quick: bool = False
     why_not: str = ""
 
 
@@ -40,10 +41,9 @@ def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
     if model is None:
         return [Picture(why_not=_("This job has no model."))] * len(setups)
     seats = list(dict.fromkeys((setup.up, setup.along_x) for setup in setups))
-    views = [solid.off_axis(view) for up, along_x in seats for view in views_of(up, along_x)]
+    views = [_as_drawn(view) for up, along_x in seats for view in views_of(up, along_x)]
     try:
-        with files.path_of(model.stored) as path:
-            drawings = solid.draw(path, views=views, solid_index=job.solid_index)
+        drawings = lines_of(model.stored, job.solid_index, views, is_hurried=True)
     except CoreError as refusal:
         log.warning("no picture of job %s: %s", job.number, refusal)
         return [Picture(why_not=str(refusal))] * len(setups)
@@ -57,18 +57,23 @@ def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
     return pictures
 
 
+def _as_drawn(view: View) -> View:
+    return solid.off_axis(view) if view.is_square else view
+
+
 def drawing_for(job: Job) -> Picture:
     """All views of the part on one sheet, or in words why there are none; out of the cache where they were drawn."""
     model, reading = jobs.current_file(job, JobFile.Kind.MODEL), jobs.reading_of(job)
     if model is None or reading is None:
         return Picture(why_not=_("This job has no model.") if model is None else jobs.why_not_read(job))
     try:
-        drawings = draw_standard(model.stored, job.solid_index)
+        drawings = lines_of(model.stored, job.solid_index, jobs.STANDARD, is_hurried=True)
     except CoreError as refusal:
         log.warning("no drawing of job %s: %s", job.number, refusal)
         return Picture(why_not=str(refusal))
     unit = next((setup.blank_x.unit for setup in job.setups.all() if setup.blank_x), "mm")
-    return Picture(flat=mark_safe(jobs.sheet_of(drawings, reading, across=True, unit=unit)))
+    is_quick = any(not drawing.is_exact for drawing in drawings)
+    return Picture(flat=mark_safe(jobs.sheet_of(drawings, reading, across=True, unit=unit)), is_quick=is_quick)
 
 
 def _picture(setup: Setup, flat: Drawing, corner: Drawing) -> Picture:
@@ -79,6 +84,7 @@ def _picture(setup: Setup, flat: Drawing, corner: Drawing) -> Picture:
         flat=mark_safe(f"{seen}{mark}</svg>"),
         corner=mark_safe(solid.svg(corner, show_hidden=False, unit=unit)),
         has_zero=bool(mark),
+        is_quick=not (flat.is_exact and corner.is_exact),
     )
 
 

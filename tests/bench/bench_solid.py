@@ -1,8 +1,8 @@
 """Reading models with features and mesh, against Open CASCADE's own read, transfer and mesh: `make bench` runs it.
 
 Both run in forks of a warm parent, the slowest of five each. Reach: the median over the files of the time taken, less
-0.2 s, at most 1.5 times the baseline. Told by the clock, and by the processor time of all processes of a read: the first
-rises when something else has one of the two cores, on which the helpers of a read run; the second does not.
+0.2 s, at most 1.5 times the baseline. Told by the clock, and by the processor time of all processes of a read: the
+first rises when something else has one of the two cores, on which the helpers of a read run; the second does not.
 """
 
 from __future__ import annotations

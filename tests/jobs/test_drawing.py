@@ -1,9 +1,13 @@
 """The line drawings of a model: long work of its own, kept in the cache, on a page of the job."""
 
+from dataclasses import replace
+
 import pytest
 from django.urls import reverse
 
+from shopflow.core import solid
 from shopflow.jobs import actions, queries, tasks
+from shopflow.jobs.actions import drawing
 from shopflow.jobs.models import Job, JobFile
 from shopflow.records import cache
 from shopflow.records.models import Work
@@ -90,4 +94,34 @@ def test_there_is_nothing_to_draw_before_the_model_is_read(client, viewer, progr
 def test_what_was_drawn_for_the_page_is_not_drawn_again_for_a_paper(drawn):
     model = queries.current_file(drawn, JobFile.Kind.MODEL)
     told = []
-    assert len(actions.draw_standard(model.stored, None, told.append)) == 7 and told == []
+    assert len(actions.lines_of(model.stored, None, queries.STANDARD, told=told.append)) == 7 and told == []
+
+
+def test_a_view_is_the_same_under_another_name(drawn):
+    model = queries.current_file(drawn, JobFile.Kind.MODEL)
+    (found,) = queries.drawn(model.stored.sha256, None, [replace(queries.STANDARD[-1], name="corner")])
+    assert found.view.name == "corner" and found.visible
+
+
+def test_a_model_that_is_read_is_drawn_before_anybody_looks(programmer, plate):
+    job = a_job(programmer)
+    actions.add_file(job, an_upload(plate), by=programmer, kind=JobFile.Kind.MODEL)
+    tasks.read_model(Job.objects.get(pk=job.pk).reading_id)
+    assert Work.objects.get(kind="draw_views").state == Work.State.WAITING
+
+
+def test_nothing_is_drawn_before_a_solid_is_chosen(programmer, tmp_path):
+    two = parts.together(parts.box(10, 10, 10), parts.box(10, 10, 10, (20, 0, 0)))
+    job = a_job(programmer)
+    content = parts.write(two, tmp_path / "two.step").read_bytes()
+    actions.add_file(job, an_upload(content), by=programmer, kind=JobFile.Kind.MODEL)
+    tasks.read_model(Job.objects.get(pk=job.pk).reading_id)
+    assert not Work.objects.filter(kind="draw_views").exists()
+
+
+def test_lines_drawn_in_a_hurry_are_not_kept_unless_they_are_exact(programmer, plate, monkeypatch):
+    monkeypatch.setattr(drawing, "HURRIED", solid.Limits(views_s=0.0))
+    job = a_job(programmer)
+    stored = actions.add_file(job, an_upload(plate), by=programmer, kind=JobFile.Kind.MODEL).stored
+    (line,) = actions.lines_of(stored, 0, queries.STANDARD[:1], is_hurried=True)
+    assert not line.is_exact and line.visible and queries.drawn(stored.sha256, 0, queries.STANDARD[:1]) == [None]

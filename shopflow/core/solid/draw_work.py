@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import time
+from collections import deque
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -25,10 +26,14 @@ def perform(request: Request, solids: list[Any], step: Callable[[str], object]) 
     boxes = [box for box in map(measure.rough_box, solids) if box]
     fine = max(box.diagonal for box in boxes) * FINE_SHARE
     views = [View(**view) for view in request.views]
+    until = time.monotonic() + request.limits.views_s
     drawings: list[Drawing] = []
-    for start in range(0, len(views), AT_ONCE):
-        running = [(view, _exact_aside(solids, view, fine)) for view in views[start : start + AT_ONCE]]
-        drawings += [_finished(request, solids, view, helper, fine) for view, helper in running]
+    running: deque[tuple[View, Aside | None]] = deque()
+    while views or running:
+        while views and len(running) < AT_ONCE:
+            view = views.pop(0)
+            running.append((view, _exact_aside(solids, view, fine) if time.monotonic() < until else None))
+        drawings.append(_finished(request, solids, *running.popleft(), fine, until))
     data = json.dumps([drawing.to_json() for drawing in drawings], allow_nan=False)
     Path(request.out, DRAWINGS_FILE).write_text(data)
 
@@ -37,9 +42,13 @@ def _exact_aside(solids: list[Any], view: View, fine: float) -> Aside:
     return aside.start(lambda: json.dumps(lines.exact(solids, view, fine).to_json()).encode())
 
 
-def _finished(request: Request, solids: list[Any], view: View, helper: Aside, fine: float) -> Drawing:
-    """The exact drawing, or the quick one when that took too long or stopped."""
-    deadline = time.monotonic() + request.limits.view_s
+def _finished(
+    request: Request, solids: list[Any], view: View, helper: Aside | None, fine: float, until: float
+) -> Drawing:
+    """The exact drawing, or the quick one when that took too long, stopped, or was not begun for want of time."""
+    if helper is None:
+        return lines.quick(solids, view, fine)
+    deadline = min(time.monotonic() + request.limits.view_s, until)
     try:
         data = helper.result(deadline=deadline, limit_bytes=request.limits.output_bytes)
     except AsideFailed:

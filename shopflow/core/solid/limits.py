@@ -13,7 +13,8 @@ class Limits:
     cpu_s: processor time of each of its processes. memory_bytes: address space of each of its processes (the child and
     at most two helpers forked from it; about 0.45 GB of it is the imported library, shared between all reads).
     output_bytes: largest result. mesh_s: time for one try at a mesh before a coarser one is tried.
-    view_s: time for the exact lines of one view before quicker ones are drawn.
+    view_s: time for the exact lines of one view before quicker ones are drawn. views_s: for those of all views of a
+    drawing; views whose turn comes later are drawn the quick way.
     solids: more solids than this in one file are listed, not measured for features.
     """
 
@@ -24,6 +25,7 @@ class Limits:
     output_bytes: int = 256 * 1024 * 1024
     mesh_s: float = 20.0
     view_s: float = 20.0
+    views_s: float = 60.0
     solids: int = 40
 
 

@@ -2,7 +2,7 @@
 
 from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
 from shopflow.jobs.actions.comparing import ask_comparison, compare_models
-from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_standard, draw_views
+from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_ahead, draw_views, lines_of
 from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
 from shopflow.jobs.actions.intake import (
     OrderLine,
@@ -52,8 +52,9 @@ __all__ = [
     "compare_print_and_model",
     "confirm_unit",
     "draw_again",
-    "draw_standard",
+    "draw_ahead",
     "draw_views",
+    "lines_of",
     "drop_tool",
     "drop_touch",
     "move_step",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.db import transaction
@@ -20,6 +20,8 @@ from shopflow.records.models import StoredFile, Work
 
 DRAWING = "draw_views"
 """Kind of the long work that draws the standard views."""
+HURRIED = solid.Limits(view_s=4.0, views_s=8.0)
+"""What a paper waits for exact lines. Seven views of the hardest file at hand take 6 s of processor time."""
 
 
 def ask_drawing(job: Job) -> Work | None:
@@ -28,13 +30,23 @@ def ask_drawing(job: Job) -> Work | None:
     reading = queries.reading_of(job)
     if model is None or reading is None or reading.needs_choice:
         return None
-    inputs = {"sha256": model.stored.sha256, "solid": job.solid_index}
     with transaction.atomic():
-        row = work.ask(DRAWING, inputs, version=queries.DRAWING_VERSION, subject=("file", model.stored_id))
+        row = _ask(model.stored, job.solid_index)
         if row.state == Work.State.DONE and not queries.has_drawings(job):
             work.redo(row)  # the cache was emptied
             row.refresh_from_db()
     return row
+
+
+def draw_ahead(row: Work, result: dict[str, Any]) -> None:
+    """Once a model is read: have it drawn before anybody looks at it, unless a solid of it is to be chosen first."""
+    if len(result["solids"]) == 1 or row.data["solid"] is not None:
+        _ask(StoredFile.objects.get(sha256=row.data["sha256"]), row.data["solid"])
+
+
+def _ask(stored: StoredFile, solid_index: int | None) -> Work:
+    inputs = {"sha256": stored.sha256, "solid": solid_index}
+    return work.ask(DRAWING, inputs, version=queries.DRAWING_VERSION, subject=("file", stored.pk))
 
 
 @transaction.atomic
@@ -50,22 +62,34 @@ def draw_again(job: Job, *, by: User) -> None:
 def draw_views(row: Work, progress: work.Progress) -> dict[str, Any]:
     """Draw the views that a piece of work names; the lines go to the cache, the result says which are exact."""
     stored = StoredFile.objects.get(sha256=row.data["sha256"])
-    drawings = draw_standard(stored, row.data["solid"], _as_percent(progress))
+    drawings = lines_of(stored, row.data["solid"], queries.STANDARD, told=_as_percent(progress))
     return {"views": {drawing.view.name: drawing.is_exact for drawing in drawings}}
 
 
-def draw_standard(
-    stored: StoredFile, solid_index: int | None, told: Callable[[str], None] | None = None
+def lines_of(
+    stored: StoredFile,
+    solid_index: int | None,
+    views: Sequence[solid.View],
+    *,
+    told: Callable[[str], None] | None = None,
+    is_hurried: bool = False,
 ) -> tuple[solid.Drawing, ...]:
-    """The standard views out of the cache, or drawn now and kept there. Raises CoreError where they cannot be."""
-    key = queries.drawing_key(stored.sha256, solid_index)
-    kept = queries.drawings_in(key)
-    if kept:
-        return kept
-    views = [solid.off_axis(view) if view.is_square else view for view in solid.STANDARD]
+    """Views of a model out of the cache; what is not there is drawn now and kept. Raises CoreError where it cannot be.
+
+    is_hurried: for a paper that somebody waits for; lines of the mesh come sooner in place of exact ones, and are not
+    kept, since the exact ones follow.
+    """
+    found = queries.drawn(stored.sha256, solid_index, views)
+    missing = [view for view, drawing in zip(views, found, strict=True) if drawing is None]
+    if not missing:
+        return tuple(drawing for drawing in found if drawing)
+    limits = HURRIED if is_hurried else solid.Limits()
     with files.path_of(stored) as path:
-        drawings = solid.draw(path, views=views, solid_index=solid_index, progress=told)
-    cache.write(key, json.dumps([drawing.to_json() for drawing in drawings]).encode())
+        made = iter(solid.draw(path, views=missing, solid_index=solid_index, progress=told, limits=limits))
+    drawings = tuple(drawing or next(made) for drawing in found)
+    for view, drawing in zip(views, drawings, strict=True):
+        if view in missing and (drawing.is_exact or not is_hurried):
+            cache.write(queries.view_key(stored.sha256, solid_index, view), json.dumps(drawing.to_json()).encode())
     return drawings
 
 

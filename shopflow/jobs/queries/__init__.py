@@ -4,11 +4,12 @@ from shopflow.jobs.queries.aims import Aim, aims_of
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
 from shopflow.jobs.queries.drawing import (
     DRAWING_VERSION,
-    drawing_key,
+    STANDARD,
     drawing_svg,
-    drawings_in,
+    drawn,
     has_drawings,
     sheet_of,
+    view_key,
 )
 from shopflow.jobs.queries.holding import blank_range_of, holding_of, own_solids, stock_box, why_not_held
 from shopflow.jobs.queries.intake import (
@@ -67,6 +68,7 @@ from shopflow.jobs.queries.zero import (
 
 __all__ = [
     "DRAWING_VERSION",
+    "STANDARD",
     "Aim",
     "blank_range_of",
     "holding_of",
@@ -86,9 +88,8 @@ __all__ = [
     "comparison_in",
     "current_file",
     "customer_for",
-    "drawing_key",
     "drawing_svg",
-    "drawings_in",
+    "drawn",
     "files_of",
     "gauge_for",
     "has_drawings",
@@ -127,6 +128,7 @@ __all__ = [
     "tools_missing",
     "tools_not_on_hand",
     "unassigned_characteristics",
+    "view_key",
     "why_not_planned",
     "why_not_read",
     "work_of_model",

@@ -3,42 +3,50 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
+from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
 from shopflow.core import solid
 from shopflow.core.planning import group_holes
-from shopflow.core.solid import Drawing, Reading
+from shopflow.core.solid import Drawing, Reading, View
 from shopflow.jobs.models import Job, JobFile
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
 from shopflow.records import cache
 
-DRAWING_VERSION = "1"
+DRAWING_VERSION = "2"
 """Raise it when a drawing of the same bytes would come out otherwise."""
 
 
-def drawing_key(sha256: str, solid_index: int | None) -> str:
-    """The name in the cache of the standard views of a model."""
-    return cache.key("drawings", sha256=sha256, solid=solid_index, version=DRAWING_VERSION)
+STANDARD = tuple(solid.off_axis(view) if view.is_square else view for view in solid.STANDARD)
+"""The standard views as they are drawn, see core.solid.off_axis."""
 
 
-def drawings_in(key: str) -> tuple[Drawing, ...]:
-    """The drawings kept under a key; none where there are none."""
-    content = cache.read(key)
-    return tuple(Drawing.from_json(one) for one in json.loads(content)) if content else ()
+def view_key(sha256: str, solid_index: int | None, view: View) -> str:
+    """The name in the cache of one view of a model; a view of another name that looks the same way is the same."""
+    way = [round(1e6 * value) for value in (*view.towards, *view.flat_right)]
+    return cache.key("view", sha256=sha256, solid=solid_index, way=way, version=DRAWING_VERSION)
+
+
+def drawn(sha256: str, solid_index: int | None, views: Sequence[View]) -> list[Drawing | None]:
+    """Each view out of the cache, None where it is not there."""
+    kept = [cache.read(view_key(sha256, solid_index, view)) for view in views]
+    return [
+        replace(Drawing.from_json(json.loads(content)), view=view) if content else None
+        for view, content in zip(views, kept, strict=True)
+    ]
 
 
 def has_drawings(job: Job) -> bool:
     """Whether the drawings of the job's present model are in the cache."""
-    key = _key(job)
-    return bool(key) and cache.read(key) is not None
+    return bool(_drawings(job))
 
 
 def drawing_svg(job: Job, *, across: bool, unit: str) -> str:
     """All views on one sheet, hidden lines removed; "" where they are not drawn yet. unit: "mm" or "in"."""
-    key, reading = _key(job), reading_of(job)
-    drawings = drawings_in(key) if key else ()
+    drawings, reading = _drawings(job), reading_of(job)
     return sheet_of(drawings, reading, across=across, unit=unit) if drawings and reading else ""
 
 
@@ -64,6 +72,9 @@ def _names() -> dict[str, str]:
     }
 
 
-def _key(job: Job) -> str:
+def _drawings(job: Job) -> tuple[Drawing, ...]:
+    """The standard views of the job's present model; none where not all of them are in the cache."""
     model = current_file(job, JobFile.Kind.MODEL)
-    return drawing_key(model.stored.sha256, job.solid_index) if model else ""
+    kept = drawn(model.stored.sha256, job.solid_index, STANDARD) if model else []
+    there = tuple(drawing for drawing in kept if drawing)
+    return there if len(there) == len(kept) else ()

@@ -50,7 +50,7 @@ function axes() {
 export class Stage {
   constructor(box, label) {
     this.box = box;
-    this.renderer = new WebGLRenderer({ antialias: true, alpha: true });
+    this.renderer = new WebGLRenderer({ antialias: true, alpha: true, stencil: true });
     this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio || 1));
     this.canvas = this.renderer.domElement;
     this.canvas.tabIndex = 0;

@@ -1,5 +1,7 @@
-// A plane that cuts the part open, square to one of its axes: what lies between it and the eye is left away.
+// A plane that cuts the part open, square to one of its axes: what lies between it and the eye is left away, and the
+// material that it goes through is hatched.
 import { Box3, DoubleSide, FrontSide, Plane, Vector3 } from "three";
+import { Cap } from "./cap.js";
 
 const AXES = { x: new Vector3(1, 0, 0), y: new Vector3(0, 1, 0), z: new Vector3(0, 0, 1) };
 
@@ -11,11 +13,12 @@ export class Section {
     this.plane = new Plane(new Vector3(0, 0, -1), 0);
     this.box = new Box3().expandByObject(part.body);
     stage.renderer.localClippingEnabled = true;
+    this.cap = new Cap(stage, part);
   }
 
   materials() {
     const found = [];
-    for (const group of [this.part.group, ...this.extra()]) group.traverse((one) => one.material && !one.isSprite && found.push(one.material));
+    for (const group of [this.part.group, ...this.extra()]) group.traverse((one) => one.material && !one.isSprite && !this.cap.counters.includes(one) && found.push(one.material));
     return found;
   }
 
@@ -27,11 +30,13 @@ export class Section {
     const away = camera.position[axis] > controls.target[axis] ? -1 : 1;
     this.plane.normal.copy(AXES[axis]).multiplyScalar(away);
     this.plane.constant = -away * at;
+    this.cap.fill(this.plane);
     this.use([this.plane], DoubleSide);
     return at;
   }
 
   off() {
+    this.cap.off();
     this.use([], FrontSide);
   }
 
