@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from shopflow.core.solid import FaceFacts, Pmi, PmiItem
 from shopflow.jobs import actions, queries
+from shopflow.jobs.templatetags.annotations import by_kind, deviations
 from tests.core.planning.parts import UP, a_hole, a_reading
 from tests.jobs.objects import DUE, a_planned_job, a_read_job
 
@@ -69,8 +70,33 @@ def test_the_intake_lists_them_with_their_faces(client, viewer, programmer):
     job = a_read_job(programmer, READING)
     client.force_login(viewer)
     shown = client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
-    for words in ("1 datums, 1 finish, 1 note", "finish Ra", "tolerance, position", 'data-faces="7"', "TWICE"):
+    for words in ("1 datums, 1 finish, 1 note", "finish Ra", "position", 'data-faces="7"', "TWICE"):
         assert words in shown
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "unit", "shown"),
+    [
+        (-0.2, 0.2, "mm", "±0.200"),
+        (-0.025, 0.127, "mm", "−0.025 / +0.127"),
+        (0.0, 0.015, "mm", "0 / +0.015"),
+        (-0.5, 0.25, "deg", "−0.500 / +0.250"),
+        (None, None, "mm", "–"),
+    ],
+)
+def test_deviations_have_their_signs(lower, upper, unit, shown):
+    item = PmiItem("dimension", "diameter", value=8.0, lower=lower, upper=upper, unit=unit)
+    assert f">{shown}<" in deviations({}, item)
+
+
+def test_annotations_keep_the_numbers_of_the_file_when_sorted_by_kind():
+    found = by_kind(ITEMS)
+    assert [number for number, _ in found.dimensions] == [1, 2]
+    assert [number for number, _ in (*found.drawn_only, *found.datums, *found.notes)] == [7, 4, 6]
+
+
+def test_annotations_that_a_page_has_no_room_for_are_counted():
+    assert by_kind([ITEMS[0]] * 403).left_out == 3
 
 
 def test_a_note_of_a_file_is_escaped(client, viewer, programmer):

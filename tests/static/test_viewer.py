@@ -1,7 +1,10 @@
 """The picture of the part in a real browser, from the bytes that the server's own code writes."""
 
+import io
+
 import numpy as np
 import pytest
+from PIL import Image, ImageColor
 
 from shopflow.core.solid.mesh import Mesh
 from shopflow.core.types import MotionKind
@@ -25,6 +28,21 @@ def slab(width=40.0, depth=30.0):
         faces=np.array([1, 1], np.int32),
         edge_starts=np.array([0, 5], np.uint32),
         edge_points=np.vstack([corners, corners[:1]]),
+    ).to_bytes()
+
+
+def hollow_block():
+    """A block of 40 × 30 × 20 mm with a closed hollow of half that size in its middle."""
+    corners = np.array([(x, y, z) for x in (0, 1) for y in (0, 1) for z in (0, 1)], np.float32)
+    sides = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+    triangles = np.array([corner for a, b, c, d in sides for corner in ((a, b, c), (a, c, d))], np.uint32)
+    outside = corners * (40, 30, 20)
+    return Mesh(
+        points=np.vstack([outside, outside / 2 + (10, 7.5, 5)]).astype(np.float32),
+        triangles=np.vstack([triangles, triangles[:, ::-1] + 8]),
+        faces=np.repeat(np.arange(12, dtype=np.int32), 2),
+        edge_starts=np.array([0], np.uint32),
+        edge_points=np.zeros((0, 3), np.float32),
     ).to_bytes()
 
 
@@ -147,6 +165,20 @@ def test_a_cut_leaves_away_what_is_in_front_of_it(page, desk):
     assert ink(page) != before
     page.get_by_role("button", name="Cut open").click()
     assert ink(page) == before
+
+
+def test_the_material_that_a_cut_goes_through_is_filled_and_a_hollow_is_not(page, desk):
+    viewer = ready(page, desk, mesh=hollow_block())
+    page.get_by_role("button", name="Front").click()
+    page.get_by_role("button", name="Cut open").click()
+    filled = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--cut').trim()")
+    picture = np.asarray(Image.open(io.BytesIO(ink(page))).convert("RGB")).astype(int)
+    is_filled = np.abs(picture - ImageColor.getrgb(filled)).max(axis=2) <= 3
+    millimetre = float(viewer.get_attribute("data-scale"))
+    y, x = (size // 2 for size in is_filled.shape)
+    wall, half = round(7.5 * millimetre), round(4 * millimetre)
+    assert is_filled[y - wall - 8 : y - wall + 8, x - half : x + half].mean() > 0.4  # between the lines of the hatching
+    assert not is_filled[y - half : y + half, x - half : x + half].any()
 
 
 def test_the_part_is_shown_as_it_stands_in_a_setup(page, desk):
