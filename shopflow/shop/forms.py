@@ -16,6 +16,7 @@ from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
 from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
+from shopflow.shop.stock_models import StockBar
 from shopflow.shop.texts import plain_text
 
 PAIR = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*")
@@ -142,6 +143,32 @@ class GaugeForm(RowForm):
         model = Gauge
         fields = ["number", "name", "resolution", "calibrated_until", "note"]
         widgets = {"calibrated_until": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+
+
+class StockBarForm(RowForm):
+    material = forms.ModelChoiceField(
+        Material.objects.all(), to_field_name="name", label=gettext_lazy("Material"), empty_label=gettext_lazy("choose")
+    )
+
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
+        if field_name == "material":  # chosen from by name, as the holder of a tool
+            return self.instance.material if self.instance.material_id else None
+        return super().get_initial_for_field(field, field_name)
+
+    class Meta:
+        model = StockBar
+        fields = [
+            "number", "material", "shape", "thickness", "width", "length", "minus", "cold_finished", "kerf", "price",
+            "on_hand", "heat_number", "place", "owner", "remnant", "note",
+        ]  # fmt: skip
+        help_texts = {
+            "width": gettext_lazy("Of a plate or flat bar."),
+            "minus": gettext_lazy("Empty: nothing; of cold-finished low carbon steel, what ASTM A108 allows."),
+            "kerf": gettext_lazy("Empty: as the house rule says."),
+            "on_hand": gettext_lazy("0 for a size that the shop buys when it needs it."),
+            "owner": gettext_lazy("A customer's name where the bar is not the shop's."),
+            "remnant": gettext_lazy("Its end is sawn already: no stub comes off."),
+        }
 
 
 class HouseRuleForm(SeenMixin, forms.Form):

@@ -31,6 +31,7 @@ from shopflow.shop.models import (
     Material,
     Tool,
 )
+from shopflow.shop.stock_models import StockBar
 from shopflow.shop.texts import text_of
 
 DEFAULT_CONTROL = "calculator"
@@ -126,7 +127,8 @@ def next_cutting_number() -> int:
 def rows_of(model: type[Model]) -> QuerySet[Any]:
     """A whole table in its order."""
     rows = model._default_manager.all()
-    return rows.select_related("holder") if model is Tool else rows
+    related = {Tool: "holder", StockBar: "material"}.get(model)
+    return rows.select_related(related) if related else rows
 
 
 def history(kind: str, pk: int) -> QuerySet[LedgerRow]:

@@ -8,6 +8,7 @@ from django.db import models
 
 from shopflow.people.access import Act
 from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
+from shopflow.shop.stock_models import StockBar
 
 
 @dataclass(frozen=True)
@@ -27,5 +28,6 @@ Machines = Kind(Machine, "machine", "name")
 Materials = Kind(Material, "material", "name")
 Cutting = Kind(CuttingData, "cutting_data", "number")
 Gauges = Kind(Gauge, "gauge", "number", act=Act.EDIT_GAUGES, bound=False)
+StockBars = Kind(StockBar, "bar", "number", bound=False)
 
-KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Cutting, Gauges)}
+KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Cutting, Gauges, StockBars)}

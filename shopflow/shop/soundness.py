@@ -18,6 +18,7 @@ from shopflow.core.nc.machine_text import LEAST_COMMENT
 if TYPE_CHECKING:
     from shopflow.shop.cutting_model import CuttingData
     from shopflow.shop.models import Holder, Machine, Material, Tool
+    from shopflow.shop.stock_models import StockBar
 
 Problem = tuple[str, str]
 """Field and sentence."""
@@ -140,6 +141,27 @@ def _of_cutting_data(row: CuttingData) -> Iterator[Problem]:
             yield name, _("The three values rise from low over usual to high.")
     if any(speed is not None and speed <= 0 for speed in speeds):
         yield "speed_usual", _("A speed is more than 0.")
+
+
+def check_bar(bar: StockBar) -> None:
+    refuse(_of_bar(bar))
+
+
+def _of_bar(bar: StockBar) -> Iterator[Problem]:
+    yield from _positive(bar, ("thickness", "width", "length"))
+    yield from _not_negative(bar, ("minus", "kerf"))
+    thickness, width, minus = mm(bar.thickness), mm(bar.width), mm(bar.minus)
+    has_width = bar.shape in ("plate", "flat bar")
+    if has_width and not width:
+        yield "width", _("A plate or flat bar has a width: type it.")
+    if not has_width and width:
+        yield "width", _("A round or hexagon has one size: leave the width empty.")
+    if thickness and width and has_width and width < thickness:
+        yield "width", _("The width is the larger of the two sizes.")
+    if thickness and minus and minus >= thickness:
+        yield "minus", _("It cannot come smaller by its whole thickness.")
+    if bar.price is not None and bar.price < 0:
+        yield "price", _("A price is not negative.")
 
 
 def _positive(row: object, fields: Sequence[str]) -> Iterator[Problem]:

@@ -17,9 +17,10 @@ from shopflow.shop.forms import (
     MachineForm,
     MaterialForm,
     RowForm,
+    StockBarForm,
     ToolForm,
 )
-from shopflow.shop.rows import Cutting, Gauges, Holders, Kind, Machines, Materials, Tools
+from shopflow.shop.rows import Cutting, Gauges, Holders, Kind, Machines, Materials, StockBars, Tools
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,31 @@ TABLES = {
                 (_("Surface speed"), "speed_low speed_usual speed_high speed_unit"),
                 (_("Feed a tooth; a turn for drills, taps and reamers"), "feed_low feed_usual feed_high"),
                 (_("Why"), "reason"),
+            ),
+        ),
+        Table(
+            key="rack",
+            kind=StockBars,
+            form=StockBarForm,
+            title=_("Rack"),
+            add_word=_("Add a bar or plate"),
+            shown=(
+                "number",
+                "material",
+                "shape",
+                "thickness",
+                "width",
+                "length",
+                "on_hand",
+                "heat_number",
+                "place",
+                "price",
+            ),
+            empty=_("Plans saw blanks from what stands here, and from sizes that the shop buys."),
+            fieldsets=(
+                (_("What it is"), "number material shape cold_finished remnant"),
+                (_("Its sizes"), "thickness width length minus kerf"),
+                (_("On the rack"), "on_hand heat_number place owner price note"),
             ),
         ),
         Table(

@@ -14,7 +14,7 @@ BETWEEN = "; "
 
 def text_of(row: models.Model, name: str) -> str:
     """The value of a field as a person would type it; lengths exactly as they were typed, with their unit."""
-    field, value = row._meta.get_field(name), getattr(row, name)
+    field, value = row._meta.get_field(name), getattr(row, name, None)  # None: a row that is still to be chosen
     if isinstance(field, MeasureField):
         return field.get_prep_value(value)
     return plain_text(value)

@@ -7,6 +7,7 @@ from shopflow.shop.models import (
     Holder,
     Machine,
     Material,
+    StockBar,
     Tool,
     ToolMaterial,
     ToolShape,
@@ -45,6 +46,20 @@ def a_cutting_row(number=1, **fields):
     return CuttingData(**{**given, **fields})
 
 
+def a_bar(number="B-01", **fields):
+    given = {
+        "number": number, "shape": "flat bar", "thickness": "20 mm", "width": "50 mm", "length": "1000 mm",
+        "on_hand": 2, "heat_number": "H1", "place": "rack 1",
+    }  # fmt: skip
+    material = (
+        fields.pop("material", None)
+        or Material.objects.get_or_create(name="steel 1018", defaults={"group": "low carbon steel", "density": "7870"})[
+            0
+        ]
+    )
+    return StockBar(material=material, **{**given, **fields})
+
+
 def kept(row):
     """Saved past the actions, as a given for tests of other things."""
     row.full_clean()
@@ -59,6 +74,7 @@ ROWS = {
     "materials": a_material,
     "cutting": a_cutting_row,
     "gauges": a_gauge,
+    "rack": a_bar,
 }
 
 

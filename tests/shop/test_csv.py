@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from shopflow.records.models import LedgerRow
 from shopflow.shop import actions, csv_files, queries
-from shopflow.shop.models import Holder, Machine, Material, Tool
+from shopflow.shop.models import Holder, Machine, Material, StockBar, Tool
 from shopflow.shop.tables import TABLES
 from tests.people_fixtures import make_person
 from tests.shop.objects import ROWS, a_tool, kept
@@ -64,6 +64,8 @@ def test_a_file_read_into_an_empty_table_makes_it_again(one_of_each, lead, key):
     before = out(key)
     if key == "holders":
         Tool.objects.all().delete()
+    if key == "materials":
+        StockBar.objects.all().delete()
     TABLES[key].model.objects.all().delete()
     csv_files.apply(read(before, key), by=lead)
     assert out(key) == before

@@ -16,6 +16,7 @@ FILES = {
     "materials": "materials.csv",
     "cutting": "own_cutting_data.csv",
     "gauges": "gauges.csv",
+    "rack": "rack.csv",
 }
 
 

@@ -12,25 +12,35 @@ from shopflow.core.types import Vector
 
 @dataclass(frozen=True)
 class BlankProposal:
-    """A sawn block. size_mm: along the model's X, Y and Z. yield_share: part volume over blank volume."""
+    """A sawn block, along the model's X, Y and Z. need_mm: the least that the part needs. size_mm: what is clamped.
+
+    yield_share: part volume over blank volume.
+    """
 
     size_mm: Vector
     yield_share: float
+    need_mm: Vector
 
     @property
     def volume_mm3(self) -> float:
         return self.size_mm[0] * self.size_mm[1] * self.size_mm[2]
 
 
-def propose_blank(bbox_mm: Vector, volume_mm3: float, first_up: str, rules: PlanRules) -> BlankProposal:
-    """Stock on the sides by the first setup's orientation: there, what is up is faced and what is down is held."""
+def propose_blank(
+    bbox_mm: Vector, volume_mm3: float, first_up: str, rules: PlanRules, sawn_mm: Vector | None = None
+) -> BlankProposal:
+    """Stock on the sides by the first setup's orientation: there, what is up is faced and what is down is held.
+
+    sawn_mm: the blank as it comes off the bar that was picked, where one was.
+    """
     size = [0.0, 0.0, 0.0]
     for axis in flat_axes(first_up):
         size[axis] = bbox_mm[axis] + 2 * rules.side_allowance_mm
     up = height_axis(first_up)
     size[up] = bbox_mm[up] + rules.top_allowance_mm + under_mm(rules)
-    x, y, z = (_rounded_up(length, rules.size_step_mm) for length in size)
-    return BlankProposal(size_mm=(x, y, z), yield_share=volume_mm3 / (x * y * z))
+    a, b, c = (_rounded_up(length, rules.size_step_mm) for length in size)
+    x, y, z = sawn_mm or (a, b, c)
+    return BlankProposal(size_mm=(x, y, z), yield_share=volume_mm3 / (x * y * z), need_mm=(a, b, c))
 
 
 def under_mm(rules: PlanRules) -> float:

@@ -24,7 +24,7 @@ from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tooling import Cut, PickedTool, Tooling, Wanted, tooling
 from shopflow.core.solid.reading import Pocket, Reading
-from shopflow.core.types import Machine, Material, Tool
+from shopflow.core.types import Machine, Material, Tool, Vector
 
 DEFAULT_RULES = PlanRules()
 MINUS = "\u2212"
@@ -103,10 +103,14 @@ def propose(
     material: Material | None = None,
     characteristics: int = 0,
     rules: PlanRules = DEFAULT_RULES,
+    sawn_mm: Vector | None = None,
 ) -> Proposal:
-    """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them."""
+    """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
+
+    sawn_mm: the blank along the model's axes as it comes off the stock that was picked, where some was.
+    """
     sides, unreached = orientations(needs_of(reading, rules))
-    blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules)
+    blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
     loads = _loads(reading, sides, blank)
     toolings = [_tooling(reading, side, blank, is_first=n == 0, crib=crib, rules=rules) for n, side in enumerate(sides)]
     setups = tuple(

@@ -145,6 +145,27 @@ DEFAULTS: tuple[HouseRule, ...] = (
         unit="",
         basis="common practice, no source: a tool of the corner's own radius stops in it and chatters",
     ),
+    HouseRule(
+        key="plan_saw_kerf",
+        title="The saw takes this much with each cut",
+        value=Decimal("2"),
+        unit="mm",
+        basis="common practice, no source: a band saw's blade with its set",
+    ),
+    HouseRule(
+        key="plan_saw_stub",
+        title="The saw takes this much off the end of a fresh bar first, with its kerf",
+        value=Decimal("5"),
+        unit="mm",
+        basis="common practice, no source: mill ends are bent, burred or painted",
+    ),
+    HouseRule(
+        key="plan_least_remnant",
+        title="A remnant at least this long goes back to the rack",
+        value=Decimal("50"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
     *LIMITS,
 )
 
