@@ -8,6 +8,8 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import Measure
+from shopflow.jobs.stock_models import BarPick as BarPick
+from shopflow.jobs.stock_models import SuppliedBlanks as SuppliedBlanks
 from shopflow.records.models import StoredFile, Work
 from shopflow.records.protect import append_only
 from shopflow.shop.fields import MeasureField
@@ -171,6 +173,10 @@ class Question(models.Model):
     text = models.TextField(_("question"))
     holds_job = models.BooleanField(_("holds the job"), default=True)
     answer = models.TextField(_("answer"), blank=True)
+    substitute = models.ForeignKey(Material, models.PROTECT, null=True, blank=True, related_name="+")
+    """The material offered in place of the one ordered, where the question is about that."""
+    substitute_size = models.CharField(_("size instead"), max_length=120, blank=True)
+    approved = models.BooleanField(_("approved"), null=True, blank=True)
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     asked_at = models.DateTimeField(auto_now_add=True)
     answered_at = models.DateTimeField(null=True, blank=True)
@@ -185,6 +191,11 @@ class Question(models.Model):
     @property
     def is_open(self) -> bool:
         return self.answered_at is None
+
+    @property
+    def is_substitution(self) -> bool:
+        """Whether it offers other material or another size than ordered, which only the customer can approve."""
+        return bool(self.substitute_id or self.substitute_size)
 
 
 class Direction(models.TextChoices):

@@ -178,6 +178,8 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "aims": queries.aims_of(queries.characteristics_of(job)),
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,
+        "picks": queries.picks_of(job),
+        "supplied": queries.supplied_of(job),
         "approval": approval,
         "other_models": queries.other_models(job),
         "is_approved": is_approved,

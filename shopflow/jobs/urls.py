@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.jobs.views import intake, orders, plan, setups
+from shopflow.jobs.views import intake, orders, plan, setups, stock
 
 app_name = "jobs"
 urlpatterns = [
@@ -29,6 +29,15 @@ urlpatterns = [
     path("<int:job_id>/plan/approve/", plan.approve_plan, name="approve_plan"),
     path("<int:job_id>/plan/steps/", plan.add_step, name="add_step"),
     path("<int:job_id>/plan/setups/", setups.add_setup, name="add_setup"),
+    path("<int:job_id>/stock/", stock.stock, name="stock"),
+    path("<int:job_id>/stock/take/", stock.take, name="take_stock"),
+    path("<int:job_id>/stock/give-back/", stock.give_back, name="give_back"),
+    path("<int:job_id>/stock/supplied/", stock.supplied, name="supplied"),
+    path("<int:job_id>/stock/counted/", stock.counted, name="counted"),
+    path("<int:job_id>/stock/drops/", stock.drops, name="drops"),
+    path("<int:job_id>/stock/instead/", stock.instead, name="instead"),
+    path("picks/<int:pick_id>/here/", stock.here, name="pick_here"),
+    path("picks/<int:pick_id>/sawn/", stock.sawn, name="pick_sawn"),
     path("<int:job_id>/characteristics/", plan.characteristics, name="characteristics"),
     path("<int:job_id>/characteristics/offers/", plan.take_offers, name="take_offers"),
     path("customers/<int:customer_id>/", orders.customer, name="customer"),

@@ -41,20 +41,23 @@ class GateClosed(CoreError):
 
 def intake_gate(job: Job) -> list[Condition]:
     intake, edit = reverse("jobs:intake", args=[job.pk]), reverse("jobs:edit", args=[job.pk])
-    questions = jobs.open_questions(job).filter(holds_job=True).count()
     return [
         *(_without_model(job, edit) if job.no_model_reason else _with_model(job, intake)),
         Condition(_("print or model named as governing"), bool(job.governing), mend=edit),
         _revisions(job, intake),
         Condition(_("material set"), job.material_id is not None, mend=edit),
-        Condition(
-            _("no open question to the customer holds the job"),
-            not questions,
-            reason=ngettext("%(count)d question is open", "%(count)d questions are open", questions)
-            % {"count": questions},
-            mend=reverse("jobs:questions", args=[job.pk]),
-        ),
+        _questions_answered(job),
     ]
+
+
+def _questions_answered(job: Job) -> Condition:
+    questions = jobs.open_questions(job).filter(holds_job=True).count()
+    return Condition(
+        _("no open question to the customer holds the job"),
+        not questions,
+        reason=ngettext("%(count)d question is open", "%(count)d questions are open", questions) % {"count": questions},
+        mend=reverse("jobs:questions", args=[job.pk]),
+    )
 
 
 def _revisions(job: Job, mend: str) -> Condition:
@@ -111,6 +114,7 @@ def plan_gate(job: Job) -> list[Condition]:
             reason=", ".join(map(str, loose)),
             mend=reverse("jobs:characteristics", args=[job.pk]),
         ),
+        _questions_answered(job),
         Condition(_("a person approved the plan as it is now"), jobs.is_plan_approved(job), mend=plan),
     ]
 
@@ -142,13 +146,13 @@ def release_gate(job: Job) -> list[Condition]:
 
 def _still_true(job: Job) -> list[Condition]:
     earlier = [(gate, condition) for gate in (intake_gate, plan_gate, review_gate) for condition in gate(job)]
-    unmet = [condition for _gate, condition in earlier if not condition.met]
+    unmet = list(dict.fromkeys(condition for _gate, condition in earlier if not condition.met))
     return unmet or [Condition(_("intake, plan and sign-offs still hold"), True)]
 
 
 def _on_hand(job: Job) -> list[Condition]:
     edit = reverse("workflow:job", args=[job.pk]) + "#release"
-    conditions = [Condition(_("material received"), job.material_received, mend=edit)]
+    conditions = [Condition(_("material received"), job.material_received, mend=edit), *_supplied(job)]
     if job.material and job.material.needs_heat_number:
         conditions.append(Condition(_("heat or lot number of the material noted"), bool(job.heat_number), mend=edit))
     short = jobs.tools_not_on_hand(job)
@@ -156,6 +160,28 @@ def _on_hand(job: Job) -> list[Condition]:
         Condition(_("tools on hand"), not short, reason=", ".join(map(str, short)), mend=reverse("shop:crib"))
     )
     return conditions
+
+
+def _supplied(job: Job) -> list[Condition]:
+    """The customer's blanks are counted: there is no spare to find out with later."""
+    supplied = jobs.supplied_of(job)
+    if supplied is None:
+        return []
+    said = {"counted": supplied.counted, "ordered": job.quantity}
+    reason = _("%(counted)s came, %(ordered)s are ordered") % said if supplied.counted is not None else ""
+    is_met = supplied.counted is not None and supplied.counted >= job.quantity
+    return [
+        Condition(_("the customer's blanks are counted in, one for each piece"), is_met, reason=reason,
+                  mend=reverse("jobs:stock", args=[job.pk]))
+    ]  # fmt: skip
+
+
+def _drops_returned(job: Job) -> list[Condition]:
+    supplied = jobs.supplied_of(job)
+    if supplied is None:
+        return []
+    stock = reverse("jobs:stock", args=[job.pk])
+    return [Condition(_("what is left of the customer's material went back"), bool(supplied.returned_at), mend=stock)]
 
 
 def _packet_printed(job: Job) -> Condition:
@@ -214,6 +240,7 @@ def close_gate(job: Job) -> list[Condition]:
         _read_backs_reviewed(job),
         _pieces_agree(job, tally, here),
         _shipments_have_papers(job),
+        *_drops_returned(job),
     ]
 
 

@@ -5,11 +5,11 @@ from pathlib import Path
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from shopflow.jobs import actions
+from shopflow.jobs import actions, queries
 from shopflow.jobs.actions import OrderLine
 from shopflow.jobs.models import Job, JobFile
 from shopflow.records.models import Work
-from shopflow.shop.models import Machine, Material, Tool
+from shopflow.shop.models import Machine, Material, StockBar, Tool
 from tests.core.planning.parts import a_reading
 from tests.objects import makes, makes_all
 
@@ -123,3 +123,23 @@ def the_id_of_a_step(everybody):
 @makes("customer_id")
 def the_id_of_a_customer(everybody):
     return a_job(everybody["lead"]).customer.pk
+
+
+def a_rack(material, **changes):
+    """A flat bar that a_reading comes out of, eight times and four times, of two heats."""
+    given = {"material": material, "shape": "flat bar", "thickness": "20 mm", "width": "50 mm"}
+    return [
+        StockBar.objects.create(**{**given, **one, **changes})
+        for one in (
+            {"number": "B-01", "length": "600 mm", "on_hand": 1, "heat_number": "H1", "place": "rack 1", "price": 100},
+            {"number": "B-02", "length": "300 mm", "on_hand": 1, "heat_number": "H2", "remnant": True},
+        )
+    ]
+
+
+@makes("pick_id")
+def the_id_of_a_pick(everybody):
+    job = a_planned_job(everybody["lead"])
+    a_rack(job.material)
+    (choice,) = queries.stock_choices(job, queries.proposal_of(job))
+    return actions.take_stock(job, choice.key, by=everybody["lead"])[0].pk

@@ -74,7 +74,7 @@ class StepProposal:
 class Proposal:
     """A plan to start from. blank: None where there is no model to take it from.
 
-    unreached: what no side of a three-axis machine reaches. notes: plain sentences.
+    unreached: what no side of a three-axis machine reaches. notes: plain sentences. part_mm3: volume of the part.
     """
 
     blank: BlankProposal | None
@@ -82,6 +82,7 @@ class Proposal:
     steps: tuple[StepProposal, ...]
     unreached: tuple[Need, ...]
     notes: tuple[str, ...]
+    part_mm3: float = 0.0
 
     @property
     def wanted(self) -> tuple[Wanted, ...]:
@@ -119,7 +120,7 @@ def propose(
     )
     milling = [_mill_step(setup, load, material, rules) for setup, load in zip(setups, loads, strict=True)]
     steps = (_saw(blank, sides[0].up, rules), *milling, *_last_steps(reading, characteristics, rules))
-    return Proposal(blank, setups, steps, tuple(unreached), _notes(reading, setups, machines))
+    return Proposal(blank, setups, steps, tuple(unreached), _notes(reading, setups, machines), reading.volume_mm3)
 
 
 def _setup(

@@ -12,9 +12,10 @@ from shopflow.jobs.actions.intake import (
     receive_material,
     take_in,
 )
+from shopflow.jobs.actions.lengths import typed_place
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
-from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan, typed_place
-from shopflow.jobs.actions.questions import answer_question, ask_question
+from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
+from shopflow.jobs.actions.questions import answer_question, ask_question, ask_substitution
 from shopflow.jobs.actions.setups import (
     add_setup,
     add_tool,
@@ -26,6 +27,7 @@ from shopflow.jobs.actions.setups import (
     remove_setup,
 )
 from shopflow.jobs.actions.steps import add_step, change_step, move_step, remove_step
+from shopflow.jobs.actions.stock import count_in, give_back, receive_bars, return_drops, saw, supply_blanks, take_stock
 
 __all__ = [
     "CharacteristicLine",
@@ -41,6 +43,14 @@ __all__ = [
     "ask_drawing",
     "ask_question",
     "ask_reading",
+    "ask_substitution",
+    "count_in",
+    "give_back",
+    "receive_bars",
+    "return_drops",
+    "saw",
+    "supply_blanks",
+    "take_stock",
     "bring_back",
     "change_customer",
     "change_order",

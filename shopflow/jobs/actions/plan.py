@@ -9,20 +9,20 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.measure import MM_PER_IN, Measure, parse
 from shopflow.core.planning import PickedTool, Proposal, SetupProposal, StepProposal, bare_routing
 from shopflow.jobs import queries
+from shopflow.jobs.actions.lengths import typed_length, typed_place
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
+from shopflow.jobs.actions.stock import refresh_blanks
 from shopflow.jobs.models import Job, PlanApproval, Setup, SetupTool, Step
 from shopflow.people.access import Act, require
-from shopflow.people.models import Units, User
+from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop import changes
 from shopflow.shop.models import Machine, Tool
 
 HUNDREDTH = Decimal("0.01")
-THOUSANDTH = Decimal("0.001")
 ZERO = ("zero_x", "zero_y", "zero_z")
 """Typed one, typed all: a point is not proposed in part."""
 
@@ -42,6 +42,7 @@ def propose_plan(job: Job, *, by: User) -> Proposal:
         proposal = bare_routing()
     setups = _lay_out_setups(now, proposal, units=by.units)
     _lay_out_steps(now, proposal, setups)
+    refresh_blanks(now, proposal, units=by.units)
     ledger.append(
         "plan_proposed", chain=now.chain, subject=("job", now.pk), by=by, setups=len(setups), steps=now.steps.count()
     )
@@ -77,21 +78,6 @@ def bring_back(job: Job, *, by: User) -> Job:
         now.save(update_fields=["left_out"])
         ledger.append("left_out_forgotten", chain=now.chain, subject=("job", now.pk), by=by)
     return now
-
-
-def typed_length(length_mm: float, units: str) -> Measure:
-    """A computed length as somebody would type it: hundredths of a millimetre, or ten-thousandths of an inch."""
-    number = Decimal(str(length_mm))
-    value, places = (number / MM_PER_IN, Decimal("0.0001")) if units == Units.INCH else (number, HUNDREDTH)
-    return parse(f"{value.quantize(places).normalize():f} {units}", default_unit=units)
-
-
-def typed_place(length_mm: float, units: str) -> Measure:
-    """A coordinate of a named place: ten times finer, or the picture of a tool path would lie beside the part."""
-    number = Decimal(str(length_mm))
-    value, places = (number / MM_PER_IN, Decimal("0.00001")) if units == Units.INCH else (number, THOUSANDTH)
-    value = value.quantize(places).normalize() + 0  # no minus before a zero
-    return parse(f"{value:f} {units}", default_unit=units)
 
 
 def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Setup]:

@@ -9,10 +9,12 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs.actions.locked import open_job
-from shopflow.jobs.models import Job, Question
+from shopflow.jobs.models import Job, Question, Stage
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
+from shopflow.shop import changes
+from shopflow.shop.models import Material
 
 
 @transaction.atomic
@@ -29,14 +31,53 @@ def ask_question(job: Job, *, by: User, text: str, holds_job: bool = True) -> Qu
 
 
 @transaction.atomic
-def answer_question(question: Question, *, by: User, answer: str) -> Question:
-    """Write the customer's answer down; a later answer replaces the text, and the history keeps that it did."""
+def ask_substitution(
+    job: Job, *, by: User, text: str, material: Material | None = None, size: str = "", holds_job: bool = True
+) -> Question:
+    """Ask the customer whether other material or another size may be used in place of what was ordered."""
+    if material is None and not size.strip():
+        raise NotPossible(_("Say which material or which size would be used instead."))
+    if material is not None and material == job.material:
+        raise NotPossible(_("%s is what was ordered.") % material)
+    question = ask_question(job, by=by, text=text, holds_job=holds_job)
+    question.substitute, question.substitute_size = material, size.strip()
+    question.save(update_fields=["substitute", "substitute_size"])
+    return question
+
+
+@transaction.atomic
+def answer_question(question: Question, *, by: User, answer: str, approved: bool | None = None) -> Question:
+    """Write the customer's answer down; a later answer replaces the text, and the history keeps that it did.
+
+    approved: what the customer said to a substitution; an approved material becomes the job's.
+    """
     require(by, Act.EDIT_JOB)
     if not answer.strip():
         raise NotPossible(_("Type what the customer answered."))
     job = open_job(question.job)
     now = Question.objects.select_for_update().get(pk=question.pk)
     now.answer, now.answered_at = answer, timezone.now()
-    now.save(update_fields=["answer", "answered_at"])
+    if now.is_substitution:
+        _substitute(job, now, approved, by=by)
+    now.save(update_fields=["answer", "answered_at", "approved"])
     ledger.append("question_answered", chain=job.chain, subject=("job", job.pk), by=by, number=now.number)
     return now
+
+
+def _substitute(job: Job, question: Question, approved: bool | None, *, by: User) -> None:
+    if approved is None:
+        raise NotPossible(_("Say whether the customer approved it or not."))
+    if question.approved and not approved:
+        raise NotPossible(_("It was approved before and the job was changed: change the order back, and ask anew."))
+    question.approved = approved
+    if approved and question.substitute_id and question.substitute_id != job.material_id:
+        if job.stage == Stage.FLOOR:
+            raise NotPossible(_("Job %s is on the floor already: its material cannot change any more.") % job)
+        before, job.material_id = job.material_id, question.substitute_id
+        job.bar_picks.filter(sawn_at=None).delete()
+        job.save(update_fields=["material"])
+        ledger.append(
+            "material_substituted", chain=job.chain, subject=("job", job.pk), by=by, before=before,
+            after=job.material_id, number=question.number,
+        )  # fmt: skip
+        changes.announce(by=by, jobs=[job.pk])

@@ -134,6 +134,8 @@ class QuestionForm(forms.Form):
 
 class AnswerForm(forms.Form):
     answer = forms.CharField(label=_("Answer"), max_length=4000, widget=forms.Textarea)
+    approved = forms.NullBooleanField(required=False)
+    """Asked of a substitution only."""
 
 
 class SolidForm(forms.Form):

@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy
 from shopflow.core.planning import Standing, directions_along_x, long_side_along_x
 from shopflow.core.solid import Reading
 from shopflow.jobs import queries
-from shopflow.jobs.actions.plan import ZERO, typed_place
+from shopflow.jobs.actions.lengths import typed_place
+from shopflow.jobs.actions.plan import ZERO
 from shopflow.jobs.models import Setup
 
 if TYPE_CHECKING:

@@ -55,6 +55,7 @@ from shopflow.jobs.queries.plan import (
 )
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
+from shopflow.jobs.queries.stock import SIZES, StockChoice, heats_of, need_mm, picks_of, stock_choices, supplied_of
 from shopflow.jobs.queries.zero import (
     blank_of,
     in_words,
@@ -69,6 +70,13 @@ from shopflow.jobs.queries.zero import (
 __all__ = [
     "DRAWING_VERSION",
     "STANDARD",
+    "SIZES",
+    "StockChoice",
+    "heats_of",
+    "need_mm",
+    "picks_of",
+    "stock_choices",
+    "supplied_of",
     "Aim",
     "blank_range_of",
     "holding_of",

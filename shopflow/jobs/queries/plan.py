@@ -13,6 +13,7 @@ from shopflow.core.planning import PlanRules, Proposal, propose
 from shopflow.jobs.models import Characteristic, Job, PlanApproval, Setup, SetupTool, Step
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
+from shopflow.jobs.queries.stock import sawn_mm
 from shopflow.people.models import Units
 from shopflow.records.canonical import digest
 from shopflow.shop import queries as shop
@@ -53,6 +54,7 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         material=job.material.as_core() if job.material else None,
         characteristics=job.characteristics.count(),
         rules=plan_rules(units),
+        sawn_mm=sawn_mm(job),
     )
 
 

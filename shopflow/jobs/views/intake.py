@@ -185,7 +185,7 @@ def answer(request: HttpRequest, job_id: int, question_id: int) -> HttpResponse:
     job = queries.job_for(me(request), job_id)
     question = get_object_or_404(Question, job=job, pk=question_id)
     form = AnswerForm(request.POST)
-    done(form, lambda: actions.answer_question(question, by=me(request), answer=form.cleaned_data["answer"]))
+    done(form, lambda: actions.answer_question(question, by=me(request), **form.cleaned_data))
     said(request, form)
     return back_to(request, job, "questions")
 

@@ -1,0 +1,94 @@
+"""What a job's blanks can be sawn from, and what was picked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db.models import Sum
+
+from shopflow.core.planning.bars import Bar
+from shopflow.core.planning.stock_options import Sawing, StockOption, stock_options
+from shopflow.core.types import Vector
+from shopflow.jobs.models import BarPick, Job, SuppliedBlanks
+from shopflow.shop import queries as shop
+from shopflow.shop.fields import millimetres
+from shopflow.shop.models import StockBar
+
+if TYPE_CHECKING:
+    from shopflow.core.planning import Proposal
+
+SIZES = ("blank_x", "blank_y", "blank_z")
+
+
+@dataclass(frozen=True)
+class StockChoice:
+    """One option with its row. key: what the page sends back; the same while rack and plan are."""
+
+    key: str
+    row: StockBar
+    option: StockOption
+
+
+def picks_of(job: Job) -> list[BarPick]:
+    return list(job.bar_picks.select_related("bar__material", "remnant", "sawn_by"))
+
+
+def supplied_of(job: Job) -> SuppliedBlanks | None:
+    """Where the customer sends the blanks."""
+    return SuppliedBlanks.objects.filter(job=job).first()
+
+
+def heats_of(picks: list[BarPick]) -> dict[str, int]:
+    """Pieces by heat number, of bars that are here."""
+    found: dict[str, int] = {}
+    for pick in picks:
+        if not pick.to_buy:
+            found[pick.bar.heat_number] = found.get(pick.bar.heat_number, 0) + pick.pieces
+    return found
+
+
+def sawn_mm(job: Job) -> Vector | None:
+    """The blank along the model's axes as it comes off the bars that were picked; None where none were.
+
+    Of bars of several sizes the largest in each direction: what is clamped is never larger.
+    """
+    picks = list(job.bar_picks.all())
+    if not picks:
+        return None
+    x, y, z = (max(millimetres(getattr(pick, name)) for pick in picks) for name in SIZES)
+    return x, y, z
+
+
+def need_mm(job: Job, proposal: Proposal | None) -> Vector | None:
+    """The least blank: as a person typed it in the first setup, else as proposed; None where nobody knows."""
+    first = job.setups.first()
+    if first and (proposal is None or set(SIZES) <= set(first.fixed)):
+        x, y, z = (millimetres(getattr(first, name)) for name in SIZES)
+        return (x, y, z) if x and y and z else None
+    return proposal.blank.need_mm if proposal and proposal.blank else None
+
+
+def free_bars(job: Job) -> list[tuple[StockBar, int]]:
+    """Bars of the job's material, the shop's or this customer's, and how many of each no other job has reserved."""
+    rows = StockBar.objects.filter(material=job.material, owner__in=["", job.customer.name]).select_related("material")
+    others = BarPick.objects.filter(sawn_at=None, to_buy=False).exclude(job=job)
+    reserved = dict(others.values_list("bar").annotate(sum=Sum("bars")).values_list("bar", "sum"))
+    return [(row, max(0, row.on_hand - reserved.get(row.pk, 0))) for row in rows]
+
+
+def stock_choices(job: Job, proposal: Proposal | None) -> list[StockChoice]:
+    """Every section of the rack's list that gives the blanks, best first; none where material or size is unknown."""
+    need = need_mm(job, proposal)
+    if need is None or job.material is None:
+        return []
+    rules = {key: float(value) for key, value in shop.house_rule_values().items()}
+    free = free_bars(job)
+    bars: list[Bar] = [row.as_core(kerf_mm=rules["plan_saw_kerf"], on_rack=count) for row, count in free]
+    volume = proposal.part_mm3 if proposal else 0.0
+    sawing = Sawing(rules["plan_saw_stub"], rules["plan_least_remnant"])
+    rows = {row.number: row for row, _count in free}
+    return [
+        StockChoice(f"{option.bar.key}/{option.way.along}{option.way.thick}", rows[option.bar.key], option)
+        for option in stock_options(need, volume, job.quantity, bars, sawing)
+    ]
