@@ -69,8 +69,8 @@ def search(words: str) -> Found:
     number = int(words.lstrip("tT")) if words.lstrip("tT").isdigit() and len(words) < 8 else -1
     jobs = Job.objects.filter(
         Q(number__icontains=words) | Q(order_number__icontains=words) | Q(heat_number__iexact=words)
-        | Q(revision__part__customer__name__icontains=words)
-    ).select_related("revision__part__customer")  # fmt: skip
+        | Q(revision__part__customer__name__icontains=words) | Q(bar_picks__bar__heat_number__iexact=words)
+    ).distinct().select_related("revision__part__customer")  # fmt: skip
     parts = Part.objects.filter(Q(number__icontains=words) | Q(name__icontains=words)).select_related("customer")
     programs = ProgramRevision.objects.filter(Q(name__icontains=words) | Q(stored__sha256__startswith=hash_start))
     copies = FloorCopy.objects.filter(stored__sha256__startswith=hash_start).select_related("packet__job", "stored")

@@ -10,7 +10,7 @@ import shopflow.shop.fields
 class Migration(migrations.Migration):
     dependencies = [
         ("jobs", "0005_workholding_as_solids_and_blanks_that_differ"),
-        ("shop", "0005_bars_on_the_rack"),
+        ("shop", "0007_bars_on_the_rack"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
