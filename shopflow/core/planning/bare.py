@@ -9,7 +9,7 @@ from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, St
 def bare_routing() -> Proposal:
     """Saw, one setup, deburr, inspect, ship; no minutes, no blank, no tools."""
     nothing = Holding(workholding="", grip_mm=None, work_offset=1, pick_up="", stock_in="")
-    setup = SetupProposal(1, "+Z", "mill", None, nothing, None, (), (), ())
+    setup = SetupProposal(1, "+Z", "mill", None, nothing, None, (), ())
     steps = (
         StepProposal(StepKind.SAW, "saw the blanks", None, None, None),
         StepProposal(StepKind.MILL, setup.title, 1, None, None, first_piece=True),

@@ -1,98 +1,142 @@
-"""First minutes of a plan: removal by volume, finishing by area, holes one by one. A start, not a promise.
+"""How long an operation takes: from its path, volume or holes, at its own speed and feed.
 
-Corrected later by what the shop's own machines really take; a program once read has its own, better time.
+A start, not a promise: it knows no toolpath. What the shop's own machines really took corrects it (actuals.py), and a
+program once read has its own, better time. Shares and links below are common practice with no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import replace
+from math import pi
 
-from shopflow.core.planning.cutting_data import WorkData, drill_feed_mm_min, mill_feed_mm_min, rpm
+from shopflow.core.cutting.data import Suggestion
+from shopflow.core.cutting.time import TYPICAL_MACHINE
+from shopflow.core.planning.operations import Operation, OperationKind, Speeds
+from shopflow.core.planning.ordering import first_of_each_tool
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.tooling import PickedTool
-from shopflow.core.solid.reading import Hole
-from shopflow.core.types import Machine, Material, Tool, ToolShape
+from shopflow.core.types import Machine, Tool
 
-ROUGH_WIDTH, ROUGH_DEPTH = 0.4, 0.5
-"""Radial and axial depth of a roughing pass over the diameter (common practice, no source)."""
-FINISH_WIDTH = 0.6
-"""Step-over of a floor's last pass over the diameter (common practice, no source)."""
-POWER_SHARE = 0.7
-"""Share of the spindle's power that a roughing pass may take (common practice, no source)."""
-PECK_FROM_DIAMETERS = 3.0
-"""Holes deeper than this are pecked (S14, S15: 3 diameters)."""
-PECK_COSTS = 1.5
-HOLE_APPROACH_MIN = 0.05
-"""Rapid to the next hole, down and up (common practice, no source)."""
-MM3_PER_CM3 = 1000.0
-FALLBACK_MM3_MIN = 5000.0
-"""Removal rate where the crib has no mill for it: 5 cm³/min, slow in anything a small mill cuts."""
-
-
-@dataclass(frozen=True)
-class Load:
-    """What one setup cuts: volume_mm3 to remove, floor_mm2 and wall_mm2 to finish, its holes."""
-
-    volume_mm3: float
-    floor_mm2: float
-    wall_mm2: float
-    holes: tuple[Hole, ...]
+CLEAR_MM = 2.0
+"""From where a tool feeds to the material."""
+TRAVEL_MM = 50.0
+"""From one hole, row or tool to the next, across and as far up."""
+ROUGH_AIR = 1.35
+"""Ways of a roughing path that cut less than the full pass: entries, corners, links at feed."""
+PATH_AIR = 1.1
+"""The same along walls, floors and rows, with entering and leaving."""
+ENTER_SHARE = 0.5
+"""Feed of ramping and plunging in, of the feed sideways."""
+PECK_REST_S = 0.2
+"""Lost at each reversal of a peck."""
+TAP_REVERSE_S = 0.6
+"""Stopping and reversing the spindle at the bottom and at the top."""
+TAP_RUN_OUT = 3
+"""Pitches that a tap goes further than the thread, for its chamfer."""
+HELIX_SHARE = 1.9
+"""Width of the first helix over the mill's diameter, at most: more would leave a core."""
+RING_WIDTH, RING_DEPTH = 0.4, 0.75
+"""Of the rings round it, over the diameter."""
+APPROACH_S = 2.0
+"""From the tool in the spindle to its first cut, and back to where it is changed."""
 
 
-def cutting_minutes(
-    load: Load, picked: Sequence[PickedTool], work: WorkData, machine: Machine, material: Material | None
-) -> float:
-    """Minutes from cycle start to cycle end."""
-    mills = [entry.tool for entry in picked if entry.tool.shape in MILLS]
-    rough = max(mills, key=lambda tool: tool.diameter_mm, default=None)
-    rate = removal_mm3_min(rough, work, machine, material) if rough else FALLBACK_MM3_MIN
-    drills = [entry.tool for entry in picked if entry.tool.shape is ToolShape.DRILL]
-    return (
-        load.volume_mm3 / rate
-        + _finish_minutes(load, mills, work, machine)
-        + sum(_hole_minutes(hole, drills, rate, work, machine) for hole in load.holes)
-        + len(picked) * machine.tool_change_s / 60
-    )
+def timed(operation: Operation, speeds: Speeds) -> Operation:
+    """With speed, feed and minutes; without a tool or without a machine there are no minutes."""
+    speed = speeds.of(operation)
+    if speed is None or operation.tool is None:
+        return replace(operation, speed=speed)
+    if speeds.machine is None:
+        return replace(operation, speed=speed)
+    return replace(operation, speed=speed, minutes=operation_minutes(operation, operation.tool, speed, speeds.machine))
 
 
-MILLS = (ToolShape.FLAT, ToolShape.BULL, ToolShape.FACE)
+def operation_minutes(operation: Operation, tool: Tool, speed: Suggestion, machine: Machine) -> float:
+    """Minutes from where the tool is over its first cut to where it leaves the last."""
+    feed = max(speed.feed_mm_min, 1e-6)
+    if operation.is_milled_round:
+        return operation.count * (_round_min(operation, tool, feed, machine) + _hop_min(machine))
+    match operation.kind:
+        case OperationKind.ROUGH if operation.volume_mm3 > 0:
+            return _roughed_min(operation, tool, feed)
+        case OperationKind.DRILL | OperationKind.SPOT | OperationKind.COUNTERSINK | OperationKind.COUNTERBORE:
+            return operation.count * (_plunged_min(operation, speed, machine) + _hop_min(machine))
+        case OperationKind.REAM:
+            return operation.count * (2 * (operation.depth_mm + CLEAR_MM) / feed + _hop_min(machine))
+        case OperationKind.TAP:
+            deep = operation.depth_mm + TAP_RUN_OUT * tool.pitch_mm + CLEAR_MM
+            return operation.count * (2 * deep / feed + TAP_REVERSE_S / 60 + _hop_min(machine))
+    return _along_min(operation, feed, machine)
 
 
-def removal_mm3_min(tool: Tool, work: WorkData, machine: Machine, material: Material | None) -> float:
-    """Width × depth × feed of a roughing pass, held down to what the spindle's power allows."""
-    feed = min(mill_feed_mm_min(tool, work, rpm(tool, work, machine.max_rpm)), machine.max_feed_mm_min)
-    depth_mm = min(ROUGH_DEPTH * tool.diameter_mm, tool.flute_length_mm or ROUGH_DEPTH * tool.diameter_mm)
-    wanted = ROUGH_WIDTH * tool.diameter_mm * depth_mm * feed
-    if material is None or material.unit_power_kw_cm3_min <= 0:
-        return wanted
-    return min(wanted, POWER_SHARE * machine.power_kw / material.unit_power_kw_cm3_min * MM3_PER_CM3)
+def _roughed_min(operation: Operation, tool: Tool, feed: float) -> float:
+    """Volume over width × depth × feed."""
+    rate = max(operation.axial_mm * operation.radial_mm * feed, 1e-6)
+    layers = max(1.0, operation.depth_mm / operation.axial_mm) if operation.axial_mm > 0 else 1.0
+    enters = operation.count * layers * 2 * tool.diameter_mm / (ENTER_SHARE * feed)
+    return ROUGH_AIR * operation.volume_mm3 / rate + enters
 
 
-def _finish_minutes(load: Load, mills: Sequence[Tool], work: WorkData, machine: Machine) -> float:
-    """Floors with the largest mill, walls along their area with the smallest, as deep as its flutes reach."""
-    if not mills:
-        return 0.0
-    largest = max(mills, key=lambda tool: tool.diameter_mm)
-    smallest = min(mills, key=lambda tool: tool.diameter_mm)
-    floors = load.floor_mm2 / (FINISH_WIDTH * largest.diameter_mm * _feed(largest, work, machine))
-    walls = load.wall_mm2 / (max(smallest.flute_length_mm, smallest.diameter_mm) * _feed(smallest, work, machine))
-    return floors + walls
+def _along_min(operation: Operation, feed: float, machine: Machine) -> float:
+    """The length of one pass, as often as it is cut, with a hop for every place."""
+    cut = PATH_AIR * operation.length_mm * operation.passes / feed
+    return cut + operation.count * operation.passes * _hop_min(machine)
 
 
-def _hole_minutes(hole: Hole, drills: Iterable[Tool], rate_mm3_min: float, work: WorkData, machine: Machine) -> float:
-    """A drilled hole by its feed, pecks included; one without a drill by its volume."""
-    drill = min(drills, key=lambda tool: abs(tool.diameter_mm - hole.diameter_mm), default=None)
-    if drill is None or abs(drill.diameter_mm - hole.diameter_mm) > 0.1:
-        return HOLE_APPROACH_MIN + 0.785 * hole.diameter_mm**2 * hole.depth_mm / rate_mm3_min
-    feed = drill_feed_mm_min(drill, rpm(drill, work, machine.max_rpm))
-    minutes = hole.depth_mm / feed
-    is_deep = hole.depth_mm > PECK_FROM_DIAMETERS * hole.diameter_mm
-    return HOLE_APPROACH_MIN + minutes * (PECK_COSTS if is_deep else 1.0)
+def _plunged_min(operation: Operation, speed: Suggestion, machine: Machine) -> float:
+    """Down by feed, up by rapid; with pecks also up and down between them."""
+    deep = operation.depth_mm + CLEAR_MM
+    minutes = deep / speed.feed_mm_min + _rapid_min(deep, machine)
+    peck = speed.peck
+    if peck is None or peck.count <= 1:
+        return minutes
+    between = sum(min(peck.first_mm + n * peck.next_mm, operation.depth_mm) for n in range(peck.count - 1))
+    rests = (peck.count - 1) * PECK_REST_S / 60
+    return minutes + 2 * between / machine.rapid_mm_min[2] + rests
 
 
-def _feed(tool: Tool, work: WorkData, machine: Machine) -> float:
-    return min(mill_feed_mm_min(tool, work, rpm(tool, work, machine.max_rpm)), machine.max_feed_mm_min)
+def _round_min(operation: Operation, tool: Tool, feed: float, machine: Machine) -> float:
+    """A helix down, rings outwards in layers where the hole is much wider than the mill, and once round at its wall.
+
+    The centre of a mill of ⌀d goes slower than its edge in a hole of ⌀D, by (D − d) / D.
+    """
+    own, deep = tool.diameter_mm, operation.depth_mm
+    wide = max(operation.width_mm, own * 1.02)
+    helix_wide = min(wide, HELIX_SHARE * own)
+    turns = deep / operation.axial_mm + 1 if operation.axial_mm > 0 else 1.0
+    helix = turns * pi * helix_wide / feed
+    layer, ring = min(deep, RING_DEPTH * own), RING_WIDTH * own
+    rings = ROUGH_AIR * pi / 4 * (wide**2 - helix_wide**2) * deep / (layer * ring * feed)
+    around = pi * wide / feed * max(1.0, deep / (tool.flute_length_mm or deep))
+    return helix + rings + around + _rapid_min(deep + CLEAR_MM, machine)
+
+
+def _hop_min(machine: Machine) -> float:
+    """To the next place: up, across and down, each from rest to rest."""
+    return 2 * _rapid_min(CLEAR_MM, machine) + _rapid_min(TRAVEL_MM, machine, axis=0)
+
+
+def _rapid_min(way_mm: float, machine: Machine, axis: int = 2) -> float:
+    """T = d / v + v / a, or 2 √(d / a) where the rapid is never reached; minutes."""
+    speed, rise = machine.rapid_mm_min[axis] / 60, machine.acceleration_mm_s2[axis]
+    if speed <= 0 or rise <= 0:
+        return _rapid_min(way_mm, TYPICAL_MACHINE, axis)
+    seconds = 2 * (way_mm / rise) ** 0.5 if way_mm < speed**2 / rise else way_mm / speed + speed / rise
+    return seconds / 60
+
+
+def changing_minutes(operations: Sequence[Operation], machine: Machine) -> float:
+    """Changing tools, starting the spindle, and going from the change to the first cut and back."""
+    changed = first_of_each_tool(operations)
+    starts = sum(machine.spindle_start_s * one.speed.rpm / machine.max_rpm for one in changed if one.speed is not None)
+    return (len(changed) * (machine.tool_change_s + APPROACH_S) + starts) / 60
+
+
+def cutting_minutes(operations: Sequence[Operation], machine: Machine | None) -> float | None:
+    """Minutes from cycle start to cycle end; None without a machine. What has no tool yet counts nothing."""
+    if machine is None:
+        return None
+    return sum(one.minutes or 0.0 for one in operations) + changing_minutes(operations, machine)
 
 
 def saw_minutes(section_mm2: float, rules: PlanRules) -> float:
@@ -101,12 +145,20 @@ def saw_minutes(section_mm2: float, rules: PlanRules) -> float:
 
 
 def deburr_minutes(sharp_mm: float, rules: PlanRules) -> float:
+    """By hand: what no setup breaks on the machine."""
     return rules.deburr_each_min + sharp_mm / rules.deburr_mm_min
 
 
-def inspect_minutes(characteristics: int, rules: PlanRules) -> float:
-    return rules.inspect_each_min + characteristics * rules.inspect_characteristic_min
+def inspect_minutes(characteristics: int, rules: PlanRules, share: float = 1.0) -> float:
+    """A piece's part of the inspection. share: of the lot that is measured."""
+    return share * (rules.inspect_each_min + characteristics * rules.inspect_characteristic_min)
 
 
-def setup_minutes(tools: int, rules: PlanRules) -> float:
-    return rules.setup_min + tools * rules.setup_tool_min
+def setup_minutes(tools: int, rules: PlanRules, *, is_vise: bool = True) -> float:
+    """To set up: the table cleared and the workholding on it, then each tool."""
+    return (rules.setup_min if is_vise else rules.setup_clamps_min) + tools * rules.setup_tool_min
+
+
+def load_minutes(rules: PlanRules, *, is_vise: bool = True) -> float:
+    """To change one piece for the next."""
+    return rules.load_min if is_vise else rules.load_clamps_min

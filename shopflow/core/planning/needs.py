@@ -10,12 +10,23 @@ from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket, Reading
 
 
 @dataclass(frozen=True)
+class FarMouth:
+    """The wider other end of a through hole, which is cut from there. axis: out of that end."""
+
+    hole: Hole
+
+    @property
+    def axis(self) -> tuple[float, float, float]:
+        return _turned(self.hole.axis)
+
+
+@dataclass(frozen=True)
 class Need:
     """One feature to be cut. what: in words, with its size. sides: axes from which it can be cut, empty for none."""
 
     what: str
     sides: frozenset[str]
-    feature: Hole | Pocket | PlaneGroup
+    feature: Hole | Pocket | PlaneGroup | FarMouth
 
 
 def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
@@ -25,8 +36,17 @@ def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
     """
     return [
         *(Need(hole_words(hole, rules), hole_sides(hole), hole) for hole in reading.holes),
+        *_far_mouths(reading, rules),
         *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in recesses(reading)),
         *(Need(_plane_words(group), plane_sides(group), group) for group in reading.planes),
+    ]
+
+
+def _far_mouths(reading: Reading, rules: PlanRules) -> list[Need]:
+    """One looks straight into it from its own end, so that end is all it needs; a slanted one no side reaches."""
+    wide = [hole for hole in reading.holes if hole.far_counterbore_mm or hole.far_countersink_mm]
+    return [
+        Need(f"far end of {hole_words(hole, rules)}", names_of([_turned(hole.axis)]), FarMouth(hole)) for hole in wide
     ]
 
 

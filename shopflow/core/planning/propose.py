@@ -7,29 +7,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shopflow.core.cutting.data import DataRow
+from shopflow.core.planning.actuals import Correction
 from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
-from shopflow.core.planning.cutting_data import work_data
-from shopflow.core.planning.directions import AXES, along, height_axis, name_of
+from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.holding import Holding, holding
+from shopflow.core.planning.hole_operations import HoleFacts
 from shopflow.core.planning.minutes import (
-    Load,
     cutting_minutes,
     deburr_minutes,
     inspect_minutes,
+    load_minutes,
     saw_minutes,
     setup_minutes,
 )
 from shopflow.core.planning.needs import Need, needs_of
+from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.tooling import Cut, PickedTool, Tooling, Wanted, tooling
-from shopflow.core.solid.reading import Pocket, Reading
+from shopflow.core.planning.side_work import side_works
+from shopflow.core.planning.tooling import PickedTool, Wanted, operations_of, picked, wanted
+from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Machine, Material, Tool, Vector
 
 DEFAULT_RULES = PlanRules()
 MINUS = "\u2212"
-WALL_COSINE = 0.1
-"""A plane whose normal is nearly square to the spindle is a wall of that setup."""
+NO_CORRECTION = Correction()
 
 
 class StepKind(StrEnum):
@@ -44,7 +47,7 @@ class StepKind(StrEnum):
 class SetupProposal:
     """One clamping. machine: None where the shop's machines are all too small or there is none.
 
-    stock: what is clamped; None without a model.
+    stock: what is clamped; None without a model. operations: in the order of the work.
     """
 
     number: int
@@ -53,9 +56,18 @@ class SetupProposal:
     machine: Machine | None
     holding: Holding
     stock: StockIn | None
-    tools: tuple[PickedTool, ...]
-    wanted: tuple[Wanted, ...]
+    operations: tuple[Operation, ...]
     needs: tuple[Need, ...]
+
+    @property
+    def tools(self) -> tuple[PickedTool, ...]:
+        """In the order they are first needed."""
+        return picked(self.operations)
+
+    @property
+    def wanted(self) -> tuple[Wanted, ...]:
+        """Tools that the crib does not have."""
+        return wanted(self.operations)
 
 
 @dataclass(frozen=True)
@@ -105,42 +117,77 @@ def propose(
     characteristics: int = 0,
     rules: PlanRules = DEFAULT_RULES,
     sawn_mm: Vector | None = None,
+    own: Sequence[DataRow] = (),
+    threads: bool = False,
+    correction: Correction = NO_CORRECTION,
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
-    sawn_mm: the blank along the model's axes as it comes off the stock that was picked, where some was.
+    sawn_mm: the blank along the model's axes as it comes off the stock that was picked, where some was. own: the shop's
+    speeds and feeds. threads: whether holes of a tap drill's size are threads. correction: what the
+    shop's machines took against what was planned.
     """
     sides, unreached = orientations(needs_of(reading, rules))
     blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
-    loads = _loads(reading, sides, blank)
-    toolings = [_tooling(reading, side, blank, is_first=n == 0, crib=crib, rules=rules) for n, side in enumerate(sides)]
-    setups = tuple(
-        _setup(n, side, made, reading, blank, machines, rules)
-        for n, (side, made) in enumerate(zip(sides, toolings, strict=True))
+    setups = _setups(
+        reading, sides, blank, crib, machines, rules, (material, own), hole_facts(reading, threads=threads)
     )
-    milling = [_mill_step(setup, load, material, rules) for setup, load in zip(setups, loads, strict=True)]
-    steps = (_saw(blank, sides[0].up, rules), *milling, *_last_steps(reading, characteristics, rules))
-    return Proposal(blank, setups, steps, tuple(unreached), _notes(reading, setups, machines), reading.volume_mm3)
+    milling = [_mill_step(setup, material, rules, correction) for setup in setups]
+    last = _last_steps(reading, setups, characteristics, rules)
+    steps = (_saw(blank, sides[0].up, rules), *milling, *last)
+    notes = _notes(reading, setups, machines, threads=threads)
+    return Proposal(blank, setups, steps, tuple(unreached), notes, reading.volume_mm3)
+
+
+def hole_facts(reading: Reading, *, threads: bool) -> HoleFacts:
+    """What the file says of its holes' diameters."""
+    widths: dict[int, float] = {}
+    for item in reading.pmi.items:
+        is_size = item.kind == "dimension" and item.name == "diameter" and item.unit == "mm"
+        if is_size and item.lower is not None and item.upper is not None:
+            widths |= {face: min(item.upper - item.lower, widths.get(face, float("inf"))) for face in item.faces}
+    return HoleFacts(threads=threads, tolerance_mm=widths)
+
+
+def _setups(
+    reading: Reading,
+    sides: Sequence[Orientation],
+    blank: BlankProposal,
+    crib: Sequence[Tool],
+    machines: Sequence[Machine],
+    rules: PlanRules,
+    cutting: tuple[Material | None, Sequence[DataRow]],
+    facts: HoleFacts,
+) -> tuple[SetupProposal, ...]:
+    material, own = cutting
+    stocks = [stock_in(n, side.up, reading.bbox_mm, blank.size_mm, rules) for n, side in enumerate(sides)]
+    works = side_works(reading, sides, blank, stocks)
+    made = []
+    for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
+        machine = _machine_for(blank, side.up, machines)
+        operations = operations_of(work, crib, rules, Speeds(material, machine, own), facts)
+        made.append(_setup(index, side, operations, machine, stock, reading, blank, rules))
+    return tuple(made)
 
 
 def _setup(
     index: int,
     side: Orientation,
-    made: Tooling,
+    operations: tuple[Operation, ...],
+    machine: Machine | None,
+    stock: StockIn,
     reading: Reading,
     blank: BlankProposal,
-    machines: Sequence[Machine],
     rules: PlanRules,
 ) -> SetupProposal:
     return SetupProposal(
         number=index + 1,
         up=side.up,
         title=f"mill with {side.up.replace('-', MINUS)} up",
-        machine=_machine_for(blank, side.up, machines),
+        machine=machine,
         holding=holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules),
-        stock=stock_in(index, side.up, reading.bbox_mm, blank.size_mm, rules),
-        tools=tuple(made.picked),
-        wanted=tuple(made.wanted),
+        stock=stock,
+        operations=operations,
         needs=side.needs,
     )
 
@@ -156,102 +203,42 @@ def _machine_for(blank: BlankProposal, up: str, machines: Sequence[Machine]) -> 
     return None
 
 
-def _tooling(
-    reading: Reading, side: Orientation, blank: BlankProposal, *, is_first: bool, crib: Sequence[Tool], rules: PlanRules
-) -> Tooling:
-    looks_up = any(name_of(group.direction) == side.up for group in side.planes)
-    cut = Cut(
-        faces_mm=_narrow_mm(side.up, blank if is_first else None, reading) if looks_up else 0.0,
-        depth_mm=_depth_mm(reading, side, is_first),
-        corner_mm=min((p.radius_mm for p in side.pockets if p.radius_mm is not None), default=None),
-        has_sharp_edges=reading.sharp_edges.count > 0,
-    )
-    return tooling(cut, side.holes, crib, rules)
-
-
-def _narrow_mm(up: str, blank: BlankProposal | None, reading: Reading) -> float:
-    sizes = blank.size_mm if blank else reading.bbox_mm
-    height = height_axis(up)
-    return min(size for axis, size in enumerate(sizes) if axis != height)
-
-
-def _depth_mm(reading: Reading, side: Orientation, is_first: bool) -> float:
-    """How deep end mills go: in the first setup the outline's whole height, later the deepest floor that looks up."""
-    if is_first:
-        return reading.bbox_mm[height_axis(side.up)]
-    floors = [
-        group.levels[0].level_mm - level.level_mm
-        for group in side.planes
-        if name_of(group.direction) == side.up and group.levels
-        for level in group.levels
-    ]
-    height_mm = reading.bbox_mm[height_axis(side.up)]
-    return max([*floors, *(_pocket_depth_mm(pocket, side.up, height_mm) for pocket in side.pockets)], default=0.0)
-
-
-def _pocket_depth_mm(pocket: Pocket, up: str, height_mm: float) -> float:
-    """How deep a pocket is from this side: its own depth where it opens upwards, else all of its length at most."""
-    return pocket.depth_mm if name_of(pocket.axis) == up else min(pocket.length_mm, height_mm)
-
-
-def _loads(reading: Reading, sides: Sequence[Orientation], blank: BlankProposal) -> list[Load]:
-    """The volume between blank and part shared out by the room above each side's floors; walls fall to the first."""
-    removed = max(blank.volume_mm3 - reading.volume_mm3, 0.0)
-    shares = [_room_above(reading, side) for side in sides]
-    whole = sum(shares) or 1.0
-    return [
-        Load(
-            volume_mm3=removed * share / whole,
-            floor_mm2=sum(g.area_mm2 for g in side.planes if name_of(g.direction) == side.up),
-            wall_mm2=_wall_area(reading, side.up) if index == 0 else 0.0,
-            holes=side.holes,
-        )
-        for index, (share, side) in enumerate(zip(shares, sides, strict=True))
-    ]
-
-
-def _room_above(reading: Reading, side: Orientation) -> float:
-    """Volume of the columns between each floor that looks up and a little over the part's top, mm³."""
-    up, height = side.up, height_axis(side.up)
-    top = reading.box_max_mm[height] if up[0] == "+" else -reading.box_min_mm[height]
-    over = 1.0
-    return sum(
-        level.area_mm2 * (top - level.level_mm + over)
-        for group in side.planes
-        if name_of(group.direction) == up
-        for level in group.levels
-    )
-
-
-def _wall_area(reading: Reading, up: str) -> float:
-    return sum(g.area_mm2 for g in reading.planes if abs(along(g.direction, AXES[up])) < WALL_COSINE)
-
-
 def _saw(blank: BlankProposal, up: str, rules: PlanRules) -> StepProposal:
     """Sawn across its longest side, since bars are bought by section."""
     sizes = sorted(blank.size_mm)
     return StepProposal(StepKind.SAW, "saw the blanks", None, saw_minutes(sizes[0] * sizes[1], rules), 5.0)
 
 
-def _mill_step(setup: SetupProposal, load: Load, material: Material | None, rules: PlanRules) -> StepProposal:
-    work = work_data(material.group, material.name) if material else work_data("")
-    minutes = rules.load_min + (
-        cutting_minutes(load, setup.tools, work, setup.machine, material) if setup.machine else 0.0
-    )
-    return StepProposal(
-        StepKind.MILL, setup.title, setup.number, minutes, setup_minutes(len(setup.tools), rules), first_piece=True
-    )
+def _mill_step(
+    setup: SetupProposal, material: Material | None, rules: PlanRules, correction: Correction
+) -> StepProposal:
+    """Loading and cutting a piece; without a machine nobody knows how long that takes."""
+    cutting = cutting_minutes(setup.operations, setup.machine)
+    is_vise = setup.holding.grip_mm is not None
+    minutes = None
+    if cutting is not None and setup.machine is not None:
+        group = material.group if material else ""
+        minutes = load_minutes(rules, is_vise=is_vise) + cutting * correction.of(setup.machine.name, group).ratio
+    to_set_up = setup_minutes(len(setup.tools), rules, is_vise=is_vise)
+    return StepProposal(StepKind.MILL, setup.title, setup.number, minutes, to_set_up, first_piece=True)
 
 
-def _last_steps(reading: Reading, characteristics: int, rules: PlanRules) -> tuple[StepProposal, ...]:
+def _last_steps(
+    reading: Reading, setups: Sequence[SetupProposal], characteristics: int, rules: PlanRules
+) -> tuple[StepProposal, ...]:
+    """Hands break the edges that no setup breaks on the machine."""
+    broken = sum(one.length_mm for setup in setups for one in setup.operations if one.kind is OperationKind.EDGES)
+    by_hand = max(reading.sharp_edges.length_mm - broken, 0.0)
     return (
-        StepProposal(StepKind.DEBURR, "deburr", None, deburr_minutes(reading.sharp_edges.length_mm, rules), 0.0),
+        StepProposal(StepKind.DEBURR, "deburr", None, deburr_minutes(by_hand, rules), 0.0),
         StepProposal(StepKind.INSPECT, "inspect", None, inspect_minutes(characteristics, rules), 5.0),
         StepProposal(StepKind.SHIP, "pack and ship", None, 0.5, 0.0),
     )
 
 
-def _notes(reading: Reading, setups: Sequence[SetupProposal], machines: Sequence[Machine]) -> tuple[str, ...]:
+def _notes(
+    reading: Reading, setups: Sequence[SetupProposal], machines: Sequence[Machine], *, threads: bool
+) -> tuple[str, ...]:
     notes = []
     if not machines:
         notes.append("No machine is in the shop's list yet, so minutes are missing.")
@@ -261,8 +248,9 @@ def _notes(reading: Reading, setups: Sequence[SetupProposal], machines: Sequence
     if sharp:
         said = "inside corners of closed pockets are sharp, and no end mill leaves a sharp one"
         notes.append(f"{sharp} {said}: ask for a radius.")
-    threads = sorted({hole.thread_guess for hole in reading.holes if hole.thread_guess})
-    if threads:
-        sizes = ", ".join(threads)
-        notes.append(f"Some holes have the size of a tap drill ({sizes}): if they are threads, add the tap.")
+    guesses = sorted({hole.thread_guess for hole in reading.holes if hole.thread_guess})
+    if guesses and not threads:
+        sizes = ", ".join(guesses)
+        asked = "if they are threads, say so at the intake, and taps are planned."
+        notes.append(f"Some holes have the size of a tap drill ({sizes}): {asked}")
     return tuple(notes)

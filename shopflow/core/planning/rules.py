@@ -14,8 +14,10 @@ class PlanRules:
     cut the outline without touching them. Both are stock under the part, which the last setup faces off.
     size_step_mm: sawn sizes are rounded up to it. widest_in_vise_mm: jaws open no further. corner_share: an end mill's
     radius is at most this share of an inside corner's, since one of the same radius stops and chatters in the corner.
-    hole_share: an end mill that bores a hole is at most this share of its diameter. drill_size_mm: a drill may differ
-    from the hole by this much. saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute by hand.
+    finish_stock_mm: what roughing leaves for the last pass. scallop_mm: height of the ridges between a ball's rows.
+    ream_tolerance_mm: holes with a narrower tolerance are reamed. hole_share: an end mill that bores a hole is at most
+    this share of its diameter. drill_size_mm: a drill may differ from the hole by this much. saw_cm2_min: cut area a
+    minute. deburr_mm_min: edge length a minute by hand.
     unit: "mm" or "in", in which sentences say lengths; everything computed stays in mm.
     """
 
@@ -26,13 +28,18 @@ class PlanRules:
     size_step_mm: float = 1.0
     widest_in_vise_mm: float = 150.0
     corner_share: float = 0.9
+    finish_stock_mm: float = 0.3
+    scallop_mm: float = 0.01
+    ream_tolerance_mm: float = 0.03
     hole_share: float = 0.8
     drill_size_mm: float = 0.03
     saw_cm2_min: float = 25.0
     saw_each_min: float = 1.0
     setup_min: float = 20.0
+    setup_clamps_min: float = 40.0
     setup_tool_min: float = 2.0
     load_min: float = 1.0
+    load_clamps_min: float = 4.0
     deburr_mm_min: float = 600.0
     deburr_each_min: float = 0.5
     inspect_each_min: float = 1.0

@@ -2,7 +2,7 @@
 
 from shopflow.core.solid.compare import Changes, Comparison, compare
 from shopflow.core.solid.drawing import STANDARD, Drawing, View
-from shopflow.core.solid.features.threads import guess_by_major
+from shopflow.core.solid.features.threads import Thread, guess_by_major, thread_of
 from shopflow.core.solid.kernel import Kernel, KernelFailed, kernel
 from shopflow.core.solid.limits import Limits
 from shopflow.core.solid.mesh import Mesh
@@ -58,7 +58,9 @@ __all__ = [
     "View",
     "compare",
     "draw",
+    "Thread",
     "guess_by_major",
+    "thread_of",
     "hole_balloons",
     "kernel",
     "off_axis",

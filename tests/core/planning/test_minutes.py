@@ -1,55 +1,109 @@
-"""First minutes: they follow from volume, area and holes, and are held down by power."""
+"""Minutes of operations: they follow from volume, path and holes, and from the speed and feed that is suggested."""
+
+from dataclasses import replace
 
 import pytest
 
-from shopflow.core.planning.cutting_data import work_data
-from shopflow.core.planning.minutes import Load, cutting_minutes, removal_mm3_min, saw_minutes
+from shopflow.core.planning.minutes import changing_minutes, deburr_minutes, saw_minutes, setup_minutes, timed
+from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.tooling import PickedTool
-from shopflow.core.types import Material
-from tests.core.planning.parts import MILL, a_hole, tool
+from shopflow.core.types import Machine, Material
+from tests.core.planning.parts import MILL, hss, tool
 
 ALUMINIUM = Material("6061", "aluminium", 2700.0)
-WORK = work_data("aluminium")
-END_MILL = PickedTool(tool(1, "flat end mill", 12.0), ("walls",))
+QUICK = Machine("quick", (500.0,) * 3, (1e9,) * 3, (1e9,) * 3, 20000.0, 1.0, 20000.0, 50.0, tool_change_s=6.0)
+"""Its rapids take no time, so that what is left is cutting."""
+END_MILL = tool(1, "flat end mill", 12.0)
 
 
-def minutes(material=ALUMINIUM, picked=(END_MILL,), **load):
-    given = {"volume_mm3": 0.0, "floor_mm2": 0.0, "wall_mm2": 0.0, "holes": ()}
-    return cutting_minutes(Load(**{**given, **load}), picked, WORK, MILL, material)
+def an_operation(kind, of=END_MILL, **changes):
+    return Operation(kind, str(kind), str(kind), of, **changes)
 
 
-def test_nothing_to_cut_takes_only_the_tool_changes():
-    assert minutes() == pytest.approx(MILL.tool_change_s / 60)
+def done(operation, machine=QUICK, material=ALUMINIUM):
+    return timed(operation, Speeds(material, machine))
+
+
+def roughed(volume):
+    return an_operation(OperationKind.ROUGH, volume_mm3=volume, depth_mm=6.0, axial_mm=6.0, radial_mm=4.8)
 
 
 def test_twice_the_volume_takes_twice_the_roughing():
-    bare = minutes()
-    assert minutes(volume_mm3=2e5) - bare == pytest.approx(2 * (minutes(volume_mm3=1e5) - bare))
+    once, twice, nothing = (done(roughed(volume)).minutes for volume in (1e5, 2e5, 1e-9))
+    assert twice - nothing == pytest.approx(2 * (once - nothing))
 
 
-def test_removal_is_width_times_depth_times_feed():
-    """0.4 × 12 wide, 0.5 × 12 deep; 300 m/min on ⌀12 is 7958 rpm, 3 teeth of 0.096 mm: 2292 mm/min."""
-    assert removal_mm3_min(END_MILL.tool, WORK, MILL, None) == pytest.approx(4.8 * 6.0 * 2291.8, rel=1e-3)
+def test_roughing_takes_at_least_volume_over_width_depth_and_feed():
+    made = done(roughed(1e5))
+    least = 1e5 / (6.0 * 4.8 * made.speed.feed_mm_min)
+    assert least < made.minutes < 1.5 * least
 
 
-def test_removal_is_held_down_by_the_spindle_s_power():
-    """0.7 × 7 kW at 0.5 kW for each cm³ a minute is 9.8 cm³/min."""
-    hard = Material("hard", "aluminium", 2700.0, unit_power_kw_cm3_min=0.5)
-    assert removal_mm3_min(END_MILL.tool, WORK, MILL, hard) == pytest.approx(9800.0)
+def test_roughing_that_would_stall_the_spindle_takes_longer():
+    hard = replace(ALUMINIUM, unit_power_kw_cm3_min=0.5)
+    assert done(roughed(1e5), MILL, hard).minutes > 2 * done(roughed(1e5), MILL).minutes
 
 
-def test_each_hole_takes_time_and_a_deep_one_more_for_its_pecks():
-    drill = PickedTool(tool(2, "drill", 6.6, flute_length_mm=80.0), ("hole",))
-    shallow, deep = (
-        minutes(picked=[drill], holes=(a_hole(depth_mm=depth),)) - minutes(picked=[drill]) for depth in (10.0, 60.0)
-    )
-    assert deep - 0.05 == pytest.approx(1.5 * 6 * (shallow - 0.05))
+def test_a_path_takes_its_length_over_its_feed():
+    """Worked example CU-20 (rule of a university's worksheet): L / F, with a tenth for entering and leaving."""
+    made = done(an_operation(OperationKind.WALLS, length_mm=1000.0, axial_mm=10.0, radial_mm=0.3))
+    assert made.minutes == pytest.approx(1.1 * 1000.0 / made.speed.feed_mm_min, rel=1e-3)
 
 
-def test_a_setup_without_any_mill_is_not_free():
-    assert minutes(picked=[], volume_mm3=5e4) == pytest.approx(10.0)
+def drilled(depth, of):
+    return done(an_operation(OperationKind.DRILL, of, depth_mm=depth, width_mm=of.diameter_mm), MILL)
+
+
+def test_a_hole_that_is_pecked_takes_longer_than_one_that_is_not():
+    pecked, plunged = hss(2, "drill", 6.0), tool(3, "drill", 6.0, through_coolant=True)
+    through = replace(MILL, through_coolant=True)
+    slow = done(an_operation(OperationKind.DRILL, pecked, depth_mm=40.0), through)
+    fast = done(an_operation(OperationKind.DRILL, plunged, depth_mm=40.0), through)
+    feeding = [42.0 / one.speed.feed_mm_min for one in (slow, fast)]
+    assert slow.minutes - feeding[0] > 2 * (fast.minutes - feeding[1])
+
+
+def test_ten_holes_take_ten_times_as_long_as_one():
+    one = done(an_operation(OperationKind.DRILL, hss(2, "drill", 6.0), depth_mm=12.0), MILL)
+    ten = done(an_operation(OperationKind.DRILL, hss(2, "drill", 6.0), depth_mm=12.0, count=10), MILL)
+    assert ten.minutes == pytest.approx(10 * one.minutes)
+
+
+def test_tapping_takes_the_depth_both_ways_at_pitch_times_speed():
+    """Worked example CU-15: the feed is P n; 12 deep, with 3 pitches and 2 mm over it, down and up."""
+    made = done(an_operation(OperationKind.TAP, hss(2, "tap", 6.0, pitch_mm=1.0), depth_mm=12.0))
+    assert made.minutes == pytest.approx(2 * 17.0 / made.speed.rpm + 0.6 / 60, rel=1e-3)
+
+
+def test_a_bore_is_never_quicker_than_once_round_its_wall():
+    """Worked example CU-16: the centre of ⌀d in ⌀D goes at F (D − d) / D, so that round the wall takes π D / F."""
+    made = done(an_operation(OperationKind.BORE, depth_mm=10.0, width_mm=30.0, axial_mm=2.0))
+    assert made.minutes > 3.14 * 30.0 / made.speed.feed_mm_min
+
+
+def test_without_a_machine_there_are_no_minutes_but_speeds():
+    made = done(roughed(1e5), None)
+    assert made.minutes is None and made.speed.rpm > 0
+
+
+def test_what_has_no_tool_yet_takes_no_minutes():
+    assert done(an_operation(OperationKind.DRILL, None)).minutes is None
+
+
+def test_a_tool_that_stays_in_the_spindle_is_changed_once():
+    once = changing_minutes([an_operation(OperationKind.ROUGH), an_operation(OperationKind.WALLS)], QUICK)
+    assert once == changing_minutes([an_operation(OperationKind.ROUGH)], QUICK) > 6.0 / 60
 
 
 def test_sawing_follows_from_the_section():
     assert saw_minutes(5000.0, PlanRules(saw_cm2_min=25.0, saw_each_min=1.0)) == pytest.approx(3.0)
+
+
+def test_hands_take_as_long_as_the_edges_are():
+    rules = PlanRules(deburr_mm_min=600.0, deburr_each_min=0.5)
+    assert deburr_minutes(1200.0, rules) == pytest.approx(2.5)
+
+
+def test_clamps_take_longer_to_set_up_than_a_vise():
+    rules = PlanRules()
+    assert setup_minutes(3, rules, is_vise=False) > setup_minutes(3, rules)

@@ -12,10 +12,12 @@ from shopflow.core import solid
 from shopflow.core.errors import Unreadable
 from shopflow.core.planning import PlanRules, bare_routing, propose
 from shopflow.core.planning.blank import propose_blank
+from shopflow.core.planning.operations import OperationKind
 from shopflow.core.types import Material
 from tests.core.planning.parts import MILL, RIGHT, a_hole, a_pocket, a_reading, hss, tool
 
 MODELS = Path(__file__).resolve().parents[4] / "shared" / "models"
+BORES = (OperationKind.DRILL, OperationKind.BORE)
 CRIB = [
     tool(1, "face mill", 50.0, flute_length_mm=5.0),
     tool(2, "flat end mill", 12.0),
@@ -159,7 +161,7 @@ def test_a_blank_always_covers_its_part_and_minutes_are_never_negative(x, y, z, 
     cross = [a_hole(axis=RIGHT, reach=(RIGHT,), through=False, bottom="flat")] * holes
     made = plan(a_reading(size=(x, y, z), holes=cross))
     assert all(raw >= part for raw, part in zip(made.blank.size_mm, (x, y, z), strict=True))
-    assert all(step.minutes_each >= 0 for step in made.steps)
+    assert all(step.minutes_each is None or step.minutes_each >= 0 for step in made.steps)
 
 
 def solids_of_one():
@@ -180,7 +182,10 @@ def test_every_real_model_of_one_solid_is_planned_with_each_hole_cut_or_named(na
     cut = [need.feature for setup in made.setups for need in setup.needs]
     named = [need.feature for need in made.unreached]
     assert all(hole in cut or hole in named for hole in reading.holes)
+    bored = [one for setup in made.setups for one in setup.operations if one.kind in BORES]
+    assert sum(one.count for one in bored) == len(reading.holes) - sum(hole in named for hole in reading.holes)
     own = {entry.number for entry in CRIB}
+    assert all((one.tool or one.wanted) for setup in made.setups for one in setup.operations)
     assert all(entry.tool.number in own for setup in made.setups for entry in setup.tools)
     assert all(raw >= part for raw, part in zip(made.blank.size_mm, reading.bbox_mm, strict=True))
 

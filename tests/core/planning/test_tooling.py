@@ -4,21 +4,42 @@ import math
 
 import pytest
 
+from shopflow.core.planning.hole_operations import HoleFacts
+from shopflow.core.planning.operations import OperationKind, Speeds
+from shopflow.core.planning.picking import point_mm, reach_mm
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.tooling import Cut, point_mm, reach_mm, tooling
-from shopflow.core.types import ToolUse
-from tests.core.planning.parts import a_hole, hss, tool
+from shopflow.core.planning.side_work import SideWork
+from shopflow.core.planning.tooling import operations_of, picked, wanted
+from shopflow.core.types import Material, ToolUse
+from tests.core.planning.parts import MILL, a_hole, a_pocket, hss, tool
 
 RULES = PlanRules()
-NO_CUT = Cut(faces_mm=0.0, depth_mm=0.0, corner_mm=None, has_sharp_edges=False)
+ALUMINIUM = Material("6061", "aluminium", 2700.0)
+NOTHING = {
+    "up": "+Z", "facing_mm2": 0.0, "facing_depth_mm": 0.0, "facing_width_mm": 0.0, "depth_mm": 0.0, "outline_mm": 0.0,
+    "allowance_mm": 2.5, "inside_mm3": 0.0, "wall_mm2": 0.0, "floor_mm2": 0.0,
+}  # fmt: skip
+NO_FACTS = HoleFacts()
 
 
-def drilled(holes, crib, rules=RULES):
-    return tooling(NO_CUT, holes, crib, rules)
+def made(crib, rules=RULES, facts=NO_FACTS, **work):
+    return operations_of(SideWork(**{**NOTHING, **work}), crib, rules, Speeds(ALUMINIUM, MILL), facts)
 
 
-def numbers(made):
-    return [entry.tool.number for entry in made.picked]
+def drilled(holes, crib, rules=RULES, facts=NO_FACTS):
+    return made(crib, rules, facts, holes=tuple(holes))
+
+
+def numbers(operations):
+    return [entry.tool.number for entry in picked(operations)]
+
+
+def wants(operations):
+    return [str(want) for want in wanted(operations)]
+
+
+def kinds(operations):
+    return [one.kind for one in operations]
 
 
 def test_a_hole_gets_the_drill_of_its_size():
@@ -62,20 +83,24 @@ def test_a_flat_bottom_is_never_left_by_a_drill():
 
 
 def test_a_missing_drill_is_named_with_size_and_depth():
-    made = drilled([a_hole(), a_hole(30.0)], [])
-    assert [str(want) for want in made.wanted] == [
+    assert wants(drilled([a_hole(), a_hole(30.0)], [])) == [
         "a drill of ⌀6.6 mm that reaches 12 mm deep for 2 × hole ⌀6.6 mm through"
     ]
 
 
 def test_a_missing_drill_is_named_in_inches_to_somebody_in_inches():
-    made = drilled([a_hole(diameter_mm=6.35)], [], PlanRules(unit="in"))
-    assert "⌀0.25 in" in str(made.wanted[0])
+    assert "⌀0.25 in" in wants(drilled([a_hole(diameter_mm=6.35)], [], PlanRules(unit="in")))[0]
+
+
+def test_an_operation_keeps_its_key_in_other_units():
+    crib = [tool(1, "drill", 6.6)]
+    keys = [[one.key for one in drilled([a_hole()], crib, PlanRules(unit=unit))] for unit in ("mm", "in")]
+    assert keys[0] == keys[1]
 
 
 def test_equal_holes_ask_for_their_drill_once():
-    made = drilled([a_hole(), a_hole(30.0), a_hole(50.0)], [tool(1, "drill", 6.6)])
-    assert [entry.purpose for entry in made.picked] == ["3 × hole ⌀6.6 mm through"]
+    found = drilled([a_hole(), a_hole(30.0), a_hole(50.0)], [tool(1, "drill", 6.6)])
+    assert [entry.purpose for entry in picked(found)] == ["3 × hole ⌀6.6 mm through"]
 
 
 def test_allowed_uses_bind():
@@ -85,47 +110,107 @@ def test_allowed_uses_bind():
 
 def test_a_counterbore_is_cut_by_the_largest_end_mill_under_it():
     bored = a_hole(counterbore_mm=11.0, counterbore_depth_mm=6.0)
-    made = drilled([bored], [tool(1, "drill", 6.6), tool(2, "flat end mill", 8.0), tool(3, "flat end mill", 10.0)])
-    assert numbers(made) == [1, 2]
+    crib = [tool(1, "drill", 6.6), tool(2, "flat end mill", 8.0), tool(3, "flat end mill", 10.0)]
+    assert numbers(drilled([bored], crib)) == [1, 2]
 
 
 def test_a_countersink_of_another_angle_is_not_taken():
     sunk = a_hole(countersink_mm=12.0, countersink_angle_deg=82.0)
-    crib = [tool(1, "drill", 6.6), tool(2, "countersink", 16.0, point_angle_deg=90.0)]
-    made = drilled([sunk], crib)
-    assert numbers(made) == [1]
-    assert "82°" in str(made.wanted[0])
+    found = drilled([sunk], [tool(1, "drill", 6.6), tool(2, "countersink", 16.0, point_angle_deg=90.0)])
+    assert numbers(found) == [1]
+    assert "82°" in wants(found)[0]
 
 
-def milled(cut, crib):
-    return tooling(cut, [], crib, RULES)
+def test_a_countersink_goes_as_deep_as_the_handbook_says():
+    """Worked example HT-10: ⌀10 in a hole of ⌀5 at 90° is 2.5 deep."""
+    sunk = a_hole(diameter_mm=5.0, countersink_mm=10.0, countersink_angle_deg=90.0)
+    found = drilled([sunk], [tool(1, "drill", 5.0), tool(2, "countersink", 16.0, point_angle_deg=90.0)])
+    assert found[-1].depth_mm == pytest.approx(2.5)
+
+
+def test_the_wider_far_end_of_a_hole_is_cut_in_the_setup_that_sees_it():
+    hole = a_hole(far_counterbore_mm=11.0, far_counterbore_depth_mm=6.0)
+    found = made([tool(1, "flat end mill", 8.0)], far=(hole,))
+    assert kinds(found) == [OperationKind.COUNTERBORE]
+
+
+TAPPED = a_hole(diameter_mm=5.0, thread_guess="M6 (tap drill) or 1/4-20 (minor diameter)")
+TAP_CRIB = [tool(1, "drill", 5.0), tool(2, "tap", 6.0, pitch_mm=1.0), tool(3, "tap", 6.0, pitch_mm=0.75)]
+
+
+def test_a_thread_is_tapped_after_its_drill_with_the_tap_of_its_pitch():
+    found = drilled([TAPPED], TAP_CRIB, facts=HoleFacts(threads=True))
+    assert (kinds(found), numbers(found)) == ([OperationKind.DRILL, OperationKind.TAP], [1, 2])
+
+
+def test_a_hole_of_a_tap_drill_s_size_is_no_thread_until_somebody_says_so():
+    assert kinds(drilled([TAPPED], TAP_CRIB)) == [OperationKind.DRILL]
+
+
+def test_a_missing_tap_is_named():
+    assert "a tap M6" in wants(drilled([TAPPED], TAP_CRIB[:1], facts=HoleFacts(threads=True)))[0]
+
+
+@pytest.mark.parametrize(("width", "expected"), [(0.018, [OperationKind.DRILL, OperationKind.REAM]), (0.1, [])])
+def test_a_hole_of_a_narrow_tolerance_is_drilled_under_size_and_reamed(width, expected):
+    """8 H7 is 18 µm wide (ISO 286-1, band 6 to 10)."""
+    crib = [tool(1, "drill", 7.8), tool(2, "reamer", 8.0)]
+    found = drilled([a_hole(diameter_mm=8.0)], crib, facts=HoleFacts(tolerance_mm={7: width}))
+    assert [kind for kind in kinds(found) if kind is not OperationKind.BORE] == expected
 
 
 def test_walls_are_cut_by_the_largest_end_mill_that_reaches():
     crib = [tool(1, "flat end mill", 20.0, flute_length_mm=15.0), tool(2, "flat end mill", 12.0, flute_length_mm=26.0)]
-    assert numbers(milled(Cut(0.0, 20.0, None, False), crib)) == [2]
+    assert numbers(made(crib, depth_mm=20.0, outline_mm=200.0, wall_mm2=4000.0)) == [2]
 
 
 def test_a_corner_gets_a_tool_of_less_than_its_own_radius():
     """Radius 4 and a share of 0.9: at most ⌀7.2, so ⌀8 of the corner's own radius is passed over."""
     crib = [tool(1, "flat end mill", 16.0), tool(2, "flat end mill", 8.0), tool(3, "flat end mill", 6.0)]
-    assert numbers(milled(Cut(0.0, 20.0, 4.0, False), crib)) == [1, 3]
+    assert numbers(made(crib, depth_mm=20.0, pockets=(a_pocket(radius_mm=4.0),))) == [1, 3]
+
+
+def test_a_pocket_is_roughed_by_a_tool_that_turns_in_it():
+    """8 wide and a share of 0.8: at most ⌀6.4."""
+    crib = [tool(1, "flat end mill", 8.0), tool(2, "flat end mill", 6.0)]
+    assert numbers(made(crib, depth_mm=20.0, pockets=(a_pocket(width_mm=8.0, radius_mm=4.0),))) == [2]
 
 
 def test_a_corner_that_no_tool_fits_is_named():
-    made = milled(Cut(0.0, 20.0, 1.0, False), [tool(1, "flat end mill", 16.0)])
-    assert str(made.wanted[0]).startswith("an end mill of at most ⌀1.8 mm that reaches 20 mm deep")
+    found = made([tool(1, "flat end mill", 16.0)], depth_mm=20.0, pockets=(a_pocket(radius_mm=1.0),))
+    assert any(text.startswith("an end mill of at most ⌀1.8 mm that reaches 10 mm deep") for text in wants(found))
 
 
 def test_the_top_is_faced_by_the_smallest_face_mill_that_covers_it():
     crib = [tool(1, "face mill", 80.0), tool(2, "face mill", 50.0), tool(3, "face mill", 40.0)]
-    assert numbers(milled(Cut(45.0, 0.0, None, False), crib)) == [2]
+    assert numbers(made(crib, facing_mm2=4500.0, facing_depth_mm=1.5, facing_width_mm=45.0)) == [2]
+
+
+def test_stock_thicker_than_one_pass_is_faced_in_several():
+    found = made([tool(1, "face mill", 50.0)], facing_mm2=4500.0, facing_depth_mm=5.5, facing_width_mm=45.0)
+    assert (found[0].passes, found[0].axial_mm) == (2, 2.75)
 
 
 def test_edges_are_broken_where_the_crib_has_a_chamfer_mill_and_left_to_the_bench_where_not():
-    edges = Cut(0.0, 0.0, None, True)
-    assert numbers(milled(edges, [tool(1, "chamfer mill", 10.0)])) == [1]
-    assert milled(edges, []).wanted == []
+    assert numbers(made([tool(1, "chamfer mill", 10.0)], edges_mm=100.0)) == [1]
+    assert wanted(made([], edges_mm=100.0)) == ()
+
+
+def test_a_chamfer_of_the_model_asks_for_a_cutter_of_its_angle():
+    crib = [tool(1, "chamfer mill", 10.0, point_angle_deg=60.0, tip_diameter_mm=1.0)]
+    assert "a chamfer mill of 90°" in wants(made(crib, chamfers=((1.0, 90.0, 50.0),)))[0]
+
+
+def test_rows_of_a_ball_are_as_far_apart_as_the_scallop_allows():
+    """Worked example CU-18 (two web calculators): ⌀6 and 0.005 high are 0.3463 apart."""
+    found = made([tool(1, "ball end mill", 6.0)], PlanRules(scallop_mm=0.005), surface_mm2=346.3)
+    assert found[0].radial_mm == pytest.approx(0.3463, abs=1e-4)
+    assert found[0].length_mm == pytest.approx(1000.0, rel=1e-3)
+
+
+def test_a_hollow_gets_a_ball_no_larger_than_itself():
+    crib = [tool(1, "ball end mill", 10.0), tool(2, "ball end mill", 6.0)]
+    assert numbers(made(crib, surface_mm2=100.0, hollow_mm=4.0)) == [2]
 
 
 def test_a_relieved_neck_reaches_to_the_holder_and_a_thick_shank_does_not():

@@ -6,6 +6,8 @@ practice for about 75 % of thread, as printed on drill charts; minor diameters D
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 _MM_PER_IN = 25.4
 NEAR_MM = 0.03
 """Sizes nearer than this are the same to a drill."""
@@ -75,3 +77,24 @@ def guess_by_major(diameter_mm: float) -> str:
     sizes = [(name, major) for name, major, _, _ in _METRIC] + [(name, inch * _MM_PER_IN) for name, inch, _, _ in _INCH]
     near = [(abs(size - diameter_mm), name) for name, size in dict.fromkeys(sizes)]
     return " or ".join(name for gap, name in sorted(near) if gap < NEAR_MM)
+
+
+@dataclass(frozen=True)
+class Thread:
+    """A thread by its name, mm."""
+
+    name: str
+    major_mm: float
+    pitch_mm: float
+
+
+def thread_of(guessed: str) -> Thread | None:
+    """The thread that `guess` or `guess_by_major` put first; None where it names none of the table."""
+    name = guessed.split(" or ")[0].split(" (")[0]
+    for known, major, pitch, _ in _METRIC:
+        if known == name:
+            return Thread(name, major, pitch)
+    for known, inches, threads, _ in _INCH:
+        if known == name:
+            return Thread(name, inches * _MM_PER_IN, _MM_PER_IN / threads)
+    return None

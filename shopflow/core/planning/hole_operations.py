@@ -1,0 +1,184 @@
+"""Holes of one setup: spotted, drilled, bored, opened at the mouth, reamed or tapped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import pi, radians, tan
+
+from shopflow.core.planning import picking
+from shopflow.core.planning.holes import HoleGroup, group_holes
+from shopflow.core.planning.needs import hole_words
+from shopflow.core.planning.operations import Operation, OperationKind, Wanted
+from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.side_work import SideWork
+from shopflow.core.planning.soft import is_soft
+from shopflow.core.solid import Thread, thread_of
+from shopflow.core.solid.reading import Hole
+from shopflow.core.types import Material, Tool, ToolUse
+
+SPOT_DEPTH = 0.5
+"""Of a spot over the hole's diameter: a cone of 90° as wide as the hole (common practice, no source)."""
+REAMED_FROM_MM, REAMED_TO_MM = picking.REAM_ALLOWANCE_MM[1], picking.REAM_ALLOWANCE_MM[0]
+DEFAULT_SINK_DEG = 90.0
+RAMP_DEG = {True: 5.0, False: 2.0}
+RAMP_SHARE = {True: 0.4, False: 0.2}
+"""Of a helix in soft materials and in others: its angle, and the most depth of a turn over the mill's diameter (common
+practice, no source)."""
+
+
+@dataclass(frozen=True)
+class HoleFacts:
+    """What is known of holes beyond the model's sizes.
+
+    threads: whether holes of a tap drill's size are threads. tolerance_mm: by face, the whole width of the tolerance
+    on the diameter, where the file says one.
+    """
+
+    threads: bool = False
+    tolerance_mm: Mapping[int, float] = field(default_factory=dict)
+
+    def of(self, hole: Hole) -> float | None:
+        return min((self.tolerance_mm[face] for face in hole.faces if face in self.tolerance_mm), default=None)
+
+    def thread(self, hole: Hole) -> Thread | None:
+        return thread_of(hole.thread_guess) if self.threads and hole.thread_guess else None
+
+
+def drilling(
+    work: SideWork, crib: Sequence[Tool], rules: PlanRules, facts: HoleFacts, material: Material | None = None
+) -> list[Operation]:
+    """The operations of a setup's holes; equal holes are one."""
+    made = [one for group in group_holes(work.holes) for one in _hole(group, crib, rules, facts)]
+    for group in group_holes(work.far):
+        made += _mouth(group, crib, rules, _family(group) + " far", is_far=True)
+    soft = is_soft(material)
+    return [_ramped(one, soft=soft) for one in made]
+
+
+def _ramped(one: Operation, *, soft: bool) -> Operation:
+    """With the depth of one turn where an end mill goes round: π (D − d) tan of the ramp's angle."""
+    if one.tool is None or not one.is_milled_round:
+        return one
+    own = one.tool.diameter_mm
+    turn = pi * max(one.width_mm - own, 0.0) * tan(radians(RAMP_DEG[soft]))
+    return replace(one, axial_mm=min(turn, RAMP_SHARE[soft] * own, one.depth_mm) or 0.01)
+
+
+def _family(group: HoleGroup) -> str:
+    hole = group.first
+    end = "through" if hole.through else hole.bottom
+    wide = "".join(
+        f" {kind}{size:.3f}" for kind, size in (("cb", hole.counterbore_mm), ("cs", hole.countersink_mm)) if size
+    )
+    return f"hole {hole.diameter_mm:.3f} {hole.depth_mm:.3f} {end}{wide}"
+
+
+def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleFacts) -> Iterator[Operation]:
+    hole, family = group.first, _family(group)
+    thread = facts.thread(hole)
+    tolerance = facts.of(hole)
+    is_reamed = thread is None and tolerance is not None and tolerance < rules.ream_tolerance_mm
+    yield from _bore(group, crib, rules, family, is_reamed=is_reamed)
+    yield from _mouth(group, crib, rules, family)
+    what = f"{group.count} × {hole_words(hole, rules)}"
+    if is_reamed:
+        tool = picking.reamer(crib, hole.diameter_mm, hole.depth_mm, rules)
+        need = f"a reamer ⌀{rules.say(hole.diameter_mm)} that reaches {rules.say(hole.depth_mm)} deep"
+        yield _of_hole(OperationKind.REAM, family, what, tool, need, group)
+    if thread is not None:
+        tool = picking.tap(crib, thread.major_mm, thread.pitch_mm, hole.depth_mm)
+        yield _of_hole(OperationKind.TAP, family, f"{group.count} × {thread.name}", tool, f"a tap {thread.name}", group)
+
+
+def _bore(
+    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, *, is_reamed: bool
+) -> Iterator[Operation]:
+    """Down to size with a drill, after a spot where it would wander; without a drill, round with an end mill."""
+    hole = group.first
+    what = f"{group.count} × {hole_words(hole, rules)}"
+    low, high = hole.diameter_mm - rules.drill_size_mm, hole.diameter_mm + rules.drill_size_mm
+    if is_reamed:
+        low, high = hole.diameter_mm - REAMED_FROM_MM, hole.diameter_mm - REAMED_TO_MM
+    is_flat = not hole.through and hole.bottom == "flat"
+    drill = picking.drill_for(crib, low, high, hole.depth_mm, is_blind_flat=is_flat)
+    if drill is None:
+        mills = picking.end_mills(crib, ToolUse.HELICAL, hole.depth_mm)
+        mill = picking.largest(mills, hole.diameter_mm * rules.hole_share)
+        yield _round(OperationKind.BORE, family, what, mill, _drill_wanted(hole, rules, (low + high) / 2), group,
+                     hole.diameter_mm, hole.depth_mm)  # fmt: skip
+        return
+    if picking.needs_spot(drill):
+        spot = picking.spot_drill(crib)
+        yield _of_hole(OperationKind.SPOT, family, f"spot {what}", spot, "a spot drill", group,
+                       depth_mm=SPOT_DEPTH * hole.diameter_mm)  # fmt: skip
+    deep = hole.depth_mm + (picking.point_mm(drill) if hole.through else 0.0)
+    yield _of_hole(OperationKind.DRILL, family, what, drill, "", group, depth_mm=deep)
+
+
+def _mouth(
+    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, *, is_far: bool = False
+) -> Iterator[Operation]:
+    """What is wider at the mouth; is_far: at the other one."""
+    hole = group.first
+    bore = hole.far_counterbore_mm if is_far else hole.counterbore_mm
+    deep = (hole.far_counterbore_depth_mm if is_far else hole.counterbore_depth_mm) or 0.0
+    sink = hole.far_countersink_mm if is_far else hole.countersink_mm
+    if bore is not None:
+        what = f"{group.count} × counterbore ⌀{rules.say(bore)}, {rules.say(deep)} deep"
+        tool = picking.counterbore(crib, bore, deep, rules)
+        need = f"a counterbore ⌀{rules.say(bore)} or an end mill under it, {rules.say(deep)} deep"
+        if tool is not None and tool.shape in picking.END_MILLS:
+            yield _round(OperationKind.COUNTERBORE, family, what, tool, need, group, bore, deep)
+        else:
+            yield _of_hole(OperationKind.COUNTERBORE, family, what, tool, need, group, depth_mm=deep, width_mm=bore)
+    if sink is not None:
+        angle = (hole.far_countersink_angle_deg if is_far else hole.countersink_angle_deg) or DEFAULT_SINK_DEG
+        what = f"{group.count} × countersink ⌀{rules.say(sink)}, {angle:.4g}°"
+        need = f"a countersink of {angle:.4g}°, at least ⌀{rules.say(sink)}"
+        tool = picking.countersink(crib, sink, angle)
+        deep = max(sink - hole.diameter_mm, 0.0) / 2
+        yield _of_hole(OperationKind.COUNTERSINK, family, what, tool, need, group, depth_mm=deep, width_mm=sink)
+
+
+def _of_hole(
+    kind: OperationKind,
+    family: str,
+    what: str,
+    tool: Tool | None,
+    need: str,
+    group: HoleGroup,
+    *,
+    depth_mm: float | None = None,
+    width_mm: float | None = None,
+) -> Operation:
+    hole = group.first
+    return Operation(
+        kind, f"{kind} {family}", what, tool, None if tool else Wanted(need, what), family=family, count=group.count,
+        depth_mm=hole.depth_mm if depth_mm is None else depth_mm,
+        width_mm=hole.diameter_mm if width_mm is None else width_mm,
+    )  # fmt: skip
+
+
+def _round(
+    kind: OperationKind,
+    family: str,
+    what: str,
+    mill: Tool | None,
+    need: str,
+    group: HoleGroup,
+    width_mm: float,
+    depth_mm: float,
+) -> Operation:
+    """A hole milled round, down in a helix."""
+    own = mill.diameter_mm if mill else 0.0
+    return Operation(
+        kind, f"{kind} {family}", what, mill, None if mill else Wanted(need, what), family=family, count=group.count,
+        depth_mm=depth_mm, width_mm=width_mm, radial_mm=own / 2,
+    )  # fmt: skip
+
+
+def _drill_wanted(hole: Hole, rules: PlanRules, size_mm: float) -> str:
+    if hole.bottom == "flat" and not hole.through:
+        return f"an end mill under ⌀{rules.say(hole.diameter_mm)} that reaches {rules.say(hole.depth_mm)} deep"
+    return f"a drill of ⌀{rules.say(size_mm)} that reaches {rules.say(hole.depth_mm)} deep"

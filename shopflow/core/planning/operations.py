@@ -1,0 +1,124 @@
+"""What is cut with what, in one setup: the kinds of operations, and one operation with tool, cut, speed and minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shopflow.core.cutting.data import Cut, DataRow, Suggestion, suggest
+from shopflow.core.types import Machine, Material, Tool, ToolShape, ToolUse
+
+
+class OperationKind(StrEnum):
+    """The trade's words, in the usual order of the work."""
+
+    FACE = "face"
+    ROUGH = "rough"
+    FLOORS = "finish floors"
+    WALLS = "finish walls"
+    SURFACE = "surface"
+    SPOT = "spot"
+    DRILL = "drill"
+    BORE = "bore with an end mill"
+    COUNTERBORE = "counterbore"
+    COUNTERSINK = "countersink"
+    REAM = "ream"
+    TAP = "tap"
+    CHAMFER = "chamfer"
+    EDGES = "break edges"
+
+
+USE_OF = {
+    OperationKind.FACE: ToolUse.FACE,
+    OperationKind.ROUGH: ToolUse.ROUGH,
+    OperationKind.FLOORS: ToolUse.FLOOR,
+    OperationKind.WALLS: ToolUse.WALL,
+    OperationKind.SURFACE: ToolUse.SURFACE,
+    OperationKind.SPOT: ToolUse.SPOT,
+    OperationKind.DRILL: ToolUse.DRILL,
+    OperationKind.BORE: ToolUse.HELICAL,
+    OperationKind.COUNTERBORE: ToolUse.COUNTERBORE,
+    OperationKind.COUNTERSINK: ToolUse.COUNTERSINK,
+    OperationKind.REAM: ToolUse.REAM,
+    OperationKind.TAP: ToolUse.TAP,
+    OperationKind.CHAMFER: ToolUse.CHAMFER,
+    OperationKind.EDGES: ToolUse.DEBURR,
+}
+HOLE_KINDS = frozenset(
+    {
+        OperationKind.SPOT, OperationKind.DRILL, OperationKind.BORE, OperationKind.COUNTERBORE,
+        OperationKind.COUNTERSINK, OperationKind.REAM, OperationKind.TAP,
+    }
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A tool that the crib does not have: what would do, and what for."""
+
+    tool: str
+    purpose: str
+
+    def __str__(self) -> str:
+        return f"{self.tool} for {self.purpose}"
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One thing that one tool does in a setup.
+
+    key: names it again when the plan is proposed again, whatever units its words are in. what: in words, with sizes.
+    tool: None where the crib has none; wanted then says what would do. family: operations that wait for one another.
+    count: places. depth_mm: of the feature. width_mm: of the hole, or of what is cut sideways. length_mm: of the path
+    along walls, edges or rows, for one pass; volume_mm3: what is roughed off. axial_mm, radial_mm: of one pass.
+    passes: how many lie over one another.
+    """
+
+    kind: OperationKind
+    key: str
+    what: str
+    tool: Tool | None
+    wanted: Wanted | None = None
+    family: str = "mill"
+    count: int = 1
+    depth_mm: float = 0.0
+    width_mm: float = 0.0
+    length_mm: float = 0.0
+    volume_mm3: float = 0.0
+    axial_mm: float = 0.0
+    radial_mm: float = 0.0
+    passes: int = 1
+    speed: Suggestion | None = None
+    minutes: float | None = None
+
+    @property
+    def use(self) -> ToolUse:
+        return ToolUse.HELICAL if self.is_milled_round else USE_OF[self.kind]
+
+    @property
+    def is_milled_round(self) -> bool:
+        """Whether an end mill goes round in the hole."""
+        is_mill = self.tool is not None and self.tool.shape in (ToolShape.FLAT, ToolShape.BULL)
+        return self.kind is OperationKind.BORE or (self.kind is OperationKind.COUNTERBORE and is_mill)
+
+    @property
+    def cut(self) -> Cut:
+        """What speed and feed depend on besides the tool."""
+        if self.kind in HOLE_KINDS and not self.is_milled_round:
+            return Cut(depth_mm=self.depth_mm)
+        return Cut(axial_mm=self.axial_mm, radial_mm=self.radial_mm)
+
+
+@dataclass(frozen=True)
+class Speeds:
+    """Where speeds and feeds come from in one plan. own: the shop's numbers."""
+
+    material: Material | None
+    machine: Machine | None
+    own: Sequence[DataRow] = ()
+
+    def of(self, operation: Operation) -> Suggestion | None:
+        if operation.tool is None:
+            return None
+        return suggest(self.material, operation.tool, operation.use, self.machine, cut=operation.cut, own=self.own)
