@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.measure import MM_PER_IN, Measure
 from shopflow.core.planning import PlanRules, Proposal, propose
-from shopflow.jobs.models import Characteristic, Job, PlanApproval, Setup, SetupTool, Step
+from shopflow.jobs.models import Characteristic, Job, PlanApproval, Setup, SetupTool, Step, Threads
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
 from shopflow.jobs.queries.stock import sawn_mm
@@ -55,6 +55,8 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         characteristics=job.characteristics.count(),
         rules=plan_rules(units),
         sawn_mm=sawn_mm(job),
+        own=shop.own_cutting_data(),
+        threads=job.threads == Threads.MINOR,
     )
 
 
