@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.errors import CoreError
-from shopflow.floor import queries, reported
+from shopflow.floor import as_run, queries, reported
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Remark, Shipment
 from shopflow.floor.moving import NotThere, Spot, at, move, put, take
 from shopflow.jobs.models import Job, Step
@@ -190,6 +190,8 @@ def count_good(run: OpRun, quantity: int, *, by: User, key: str | None = None, i
         return row
     _refuse_when_held(run.lot.job)
     problem = queries.count_problem(run, is_inspected=is_inspected)
+    if not problem and quantity >= queries.standing_at(run.lot, run.step):
+        problem = as_run.problem(run.lot, run.step)
     if problem:
         raise NotNow(problem)
     following = queries.next_step(run.step)

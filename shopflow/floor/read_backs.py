@@ -30,7 +30,7 @@ def of_job(job: Job) -> list[ReadBack]:
 
 def of_op(lot: Lot, step: Step) -> list[ReadBack]:
     """Those of a lot at an op, and those of the lot that it was split from."""
-    return list(read_backs().filter(step=step, lot__in=_with_ancestors(lot)))
+    return list(read_backs().filter(step=step, lot__in=lot.with_ancestors))
 
 
 def waiting_for_review(job: Job) -> list[ReadBack]:
@@ -104,12 +104,3 @@ def in_words(row: ReadBack) -> str:
         return _("op %(op)s, lot %(lot)s: changed at the control, before the rest of the lot runs") % facts
     facts["day"] = date_format(review_due(row), "D j M")
     return _("op %(op)s, lot %(lot)s: small changes, by %(day)s") % facts
-
-
-def _with_ancestors(lot: Lot) -> list[int]:
-    """The lot and those that it was split from: what they ran is what its pieces are made by."""
-    found, one = [lot.pk], lot
-    while one.parent is not None:
-        one = one.parent
-        found.append(one.pk)
-    return found

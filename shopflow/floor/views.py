@@ -14,12 +14,16 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from shopflow.floor import actions, queries, read_back_actions, read_backs, scanning
+from shopflow.floor import actions, as_run, as_run_actions, queries, read_back_actions, read_backs, scanning
+from shopflow.floor.as_run_forms import AsRunForm, PhotoForm
 from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
 from shopflow.floor.forms import REASONS, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
 from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
+from shopflow.jobs.views.answers import me
+from shopflow.people.access import Act, may
+from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
 
@@ -44,7 +48,9 @@ def station(request: HtmxRequest, key: str) -> HttpResponse:
 def op(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
     """One op of one lot: start, first piece, count, set aside, finish."""
     lot, step = lot_and_step(lot_id, step_id)
-    return render_part(request, page="floor/op.html", part="floor/_op.html", context=_op_context(lot, step))
+    return render_part(
+        request, page="floor/op.html", part="floor/_op.html", context=_op_context(lot, step, me(request))
+    )
 
 
 def lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
@@ -53,7 +59,7 @@ def lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
     return lot, step
 
 
-def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any]:
+def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> dict[str, Any]:
     run, copy, prove_out = queries.open_run(lot, step), queries.floor_copy_of(step), queries.prove_out_copy_of(step)
     returned = read_backs.of_op(lot, step) if copy else []
     return {
@@ -78,7 +84,20 @@ def _op_context(lot: Lot, step: Step, **forms_sent: forms.Form) -> dict[str, Any
         "read_backs": returned,
         "wants_read_back": run is not None and read_backs.is_wanted(run, returned),
         "reasons": REASONS,
+        **(_as_run_context(lot, step, user) if step.setup else {}),
         **forms_sent,
+    }
+
+
+def _as_run_context(lot: Lot, step: Step, user: User) -> dict[str, Any]:
+    """For floor/_as_run.html: what was noted, what was set the last time, and the forms for who may."""
+    return {
+        "records": as_run.of_op(lot, step),
+        "last_time": as_run.last_time(step),
+        "as_run_wanted": as_run.is_asked_for(step) and not as_run.is_noted(lot, step),
+        "may_note": may(user, Act.RUN),
+        "as_run_form": AsRunForm(setup=step.setup, units=user.units, auto_id="as_run_%s"),
+        "photo_form": PhotoForm(auto_id="photo_%s"),
     }
 
 
@@ -128,7 +147,7 @@ def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     if not form.is_valid():
         if is_from_device(request):
             return refused(_problems(form), 422)
-        return render(request, "floor/op.html", _op_context(lot, step, start_form=form), status=422)
+        return render(request, "floor/op.html", _op_context(lot, step, me(request), start_form=form), status=422)
     machine = step.setup.machine if step.setup else None
     return deliver(
         request,
@@ -168,11 +187,14 @@ def report(request: HttpRequest, lot_id: int, step_id: int, what: str) -> HttpRe
     if not form.is_valid():
         if is_from_device(request):
             return refused(_problems(form), 422)
+        if what == "as-run":  # many fields: what was typed stays
+            context = _op_context(lot, step, me(request), as_run_form=form)
+            return render(request, "floor/op.html", context, status=422)
         messages.error(request, _problems(form))
         return redirect(op_url(lot, step))
     return deliver(
         request,
-        lambda: _act(what, request, lot, step, run, form.cleaned_data),
+        lambda: _act(what, request, lot, step, run, form),
         lot=lot,
         done=_("Noted."),
         to=op_url(lot, step),
@@ -184,6 +206,8 @@ def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms
         return ReworkForm(request.POST, steps=lot.job.steps.filter(op_number__lt=step.op_number))
     if what in ASIDE:
         return AsideForm(request.POST)
+    if what == "as-run":
+        return AsRunForm(request.POST, setup=step.setup, units=me(request).units, auto_id="as_run_%s")
     by_name: dict[str, type[forms.Form]] = {
         "good": CountForm, "split": CountForm, "back": CountForm, "note": NoteForm, "edges": EdgesForm,
         "first-piece": forms.Form, "changed": forms.Form, "finish": forms.Form,
@@ -193,9 +217,10 @@ def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms
     return by_name[what](request.POST)
 
 
-def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | None, typed: dict[str, Any]) -> object:
-    by: Any = request.user
-    key = key_of(request)
+def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | None, form: forms.Form) -> object:
+    by, key, typed = me(request), key_of(request), form.cleaned_data
+    if isinstance(form, AsRunForm):
+        return as_run_actions.note(lot, step, form.was_set(), by=by, key=key)
     if what in ASIDE:
         return ASIDE[what](lot, step, typed["quantity"], reason=typed["reason"], by=by, key=key)
     if what == "rework":

@@ -10,8 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from shopflow.core.errors import CoreError
+from shopflow.floor import as_run, read_backs
 from shopflow.floor import queries as floor
-from shopflow.floor import read_backs
 from shopflow.floor.models import Lot, Place
 from shopflow.inspection import queries as inspection
 from shopflow.jobs import queries as jobs
@@ -238,6 +238,7 @@ def close_gate(job: Job) -> list[Condition]:
         ),
         Condition(_("every nonconformance has a disposition"), not undecided, mend=reverse("inspection:bench")),
         _read_backs_reviewed(job),
+        _as_run_noted(job),
         _pieces_agree(job, tally, here),
         _shipments_have_papers(job),
         *_drops_returned(job),
@@ -251,6 +252,17 @@ def _read_backs_reviewed(job: Job) -> Condition:
         not waiting,
         reason="; ".join(map(read_backs.in_words, waiting)),
         mend=reverse("floor:read_backs", args=[job.pk]),
+    )
+
+
+def _as_run_noted(job: Job) -> Condition:
+    missing = as_run.missing_in(job)
+    said = _("op %(op)s, lot %(lot)s")
+    return Condition(
+        _("what was set at each op that ran a program is noted"),
+        not missing,
+        reason="; ".join(said % {"op": step.op_number, "lot": lot.number} for lot, step in missing),
+        mend=reverse("floor:as_run_of_job", args=[job.pk]),
     )
 
 

@@ -20,6 +20,7 @@ NEWEST = 30
 
 WORDS: dict[str, str | Promise] = {
     "advanced": gettext_lazy("moved on from {before} to {after}"),
+    "as_run_noted": gettext_lazy("what was set at op {op} noted"),
     "badge_issued": gettext_lazy("badge issued"),
     "badge_taken": gettext_lazy("badge taken back"),
     "brought_back": gettext_lazy("{quantity} brought back at op {op}, were {place}"),

@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from shopflow.floor import actions
+from shopflow.floor import actions, as_run_actions
 from shopflow.jobs.models import Job, Setup, Stage, Step
 from shopflow.shop.models import Machine
 from tests.jobs.objects import a_job
@@ -95,3 +95,16 @@ def a_scan(everybody):
     lot = a_lot(everybody["lead"])
     packet = actions.make_packet(lot.job, by=everybody["lead"], content_hash="0" * 64)
     return {"packet_id": packet.pk, "step_id": op(lot, 10).pk}
+
+
+@makes("as_run_id")
+def the_id_of_a_record_with_a_photo(everybody):
+    lot = a_lot(everybody["lead"])
+    picture = b"\x89PNG\r\n\x1a\n" + b"\0" * 20
+    return as_run_actions.note_photo(lot, op(lot, 20), picture, by=everybody["lead"]).pk
+
+
+@makes_all("floor:photo")
+def a_lot_and_its_milling_op(everybody):
+    lot = a_lot(everybody["lead"])
+    return {"lot_id": lot.pk, "step_id": op(lot, 20).pk}

@@ -14,6 +14,7 @@ from shopflow.commands.demo import seed
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import parse
 from shopflow.floor import actions as floor
+from shopflow.floor import as_run_actions
 from shopflow.floor import queries as floor_queries
 from shopflow.jobs import actions as jobs
 from shopflow.jobs import queries as job_queries
@@ -199,6 +200,22 @@ def _run(lot: Any, step: Step, report: Spec, by: User) -> None:
     floor.finish(run, by=by)
 
 
+def _set(lot: Any, step: Step, report: Spec, by: User) -> None:
+    """What was set for the lot: the zero, the feed override, and a length for each tool."""
+    x, y, z = (parse(text, default_unit="mm") for text in report["offset"])
+    first = parse(report["length"], default_unit="mm")
+    needed = step.setup.setup_tools.select_related("tool") if step.setup else ()
+    tools = [
+        as_run_actions.ToolSet(row.tool.number, parse(str(first.value + 7 * n), default_unit="mm"))
+        for n, row in enumerate(needed)
+    ]
+    said = as_run_actions.WasSet(
+        step.setup.work_offset_code if step.setup else "", x, y, z, feed_override=report["feed_override"],
+        note=report["note"], tools=tools,
+    )  # fmt: skip
+    as_run_actions.note(lot, step, said, by=by)
+
+
 def _first_piece(lot: Any, step: Step, report: Spec, by: User) -> None:
     floor.accept_first_piece(_open(lot, step), by=by, note=report["note"])
 
@@ -221,6 +238,7 @@ def _open(lot: Any, step: Step) -> Any:
 REPORTS: dict[str, Callable[[Any, Step, Spec, User], Any]] = {
     "start": _start,
     "run": _run,
+    "set": _set,
     "first piece": _first_piece,
     "count": _count,
     "scrap": _scrap,
