@@ -151,7 +151,7 @@ def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
     program = seen.revision.program
     is_newest = queries.newest(program) == seen.revision
     return {
-        "edits": [edit_row(row) for row in seen.edits],
+        "edits": edit_rows(seen, seen.edits),
         "own_edits": [],
         "own_waiting": [],
         "waiting": None,
@@ -162,8 +162,12 @@ def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
     }
 
 
-def edit_row(row: dict[str, Any]) -> dict[str, Any]:
-    return row | {"shown_seconds": f"{abs(row['seconds']):.1f} s"}
+def edit_rows(seen: Reviewed, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Edits as programs/_edit.html shows them."""
+    warnings = queries.warnings_of(rows, seen.inputs)
+    return [
+        row | {"shown_seconds": f"{abs(row['seconds']):.1f} s", "warnings": warnings.get(row["id"], ())} for row in rows
+    ]
 
 
 def _next_upload(revision: ProgramRevision) -> str:

@@ -202,3 +202,52 @@ def test_the_effect_of_edits_together_is_told_before_they_are_taken(plunging, ow
     assert told["counts"] == {"feeds": 3}
     assert told["slower"] > 0 and told["reach"] == []
     assert told["machine"] == "the small mill"
+
+
+@pytest.fixture
+def beyond(job, owner):
+    """A program whose T31 has no pocket, and no place in the crib."""
+    return upload(job, (HEAD + MILL + END).replace("T1", "T31").replace("H1", "H31").encode(), by=owner)
+
+
+def warned(revision):
+    seen = queries.Reviewed(revision)
+    return [text for texts in queries.warnings_of(seen.edits, seen.inputs).values() for text in texts]
+
+
+def renumbered(revision, old, new, by):
+    return actions.take_edits(revision, [], by=by, own=[Edit("renumber", tool=old, value=str(new))])
+
+
+def test_a_new_number_of_a_tool_that_the_crib_does_not_know_is_told(beyond):
+    assert warned(beyond) == [
+        "T31 is not in the crib. T1 is a 10 mm flat end mill there: see that it is the tool meant."
+    ]
+
+
+def test_a_number_that_the_crib_does_not_have_is_told(beyond):
+    Tool.objects.filter(number=1).update(number=7)
+    assert warned(beyond) == ["T1 is not in the crib: enter it before the new revision is reviewed."]
+
+
+def test_a_number_that_the_crib_gives_to_another_kind_of_tool_is_refused(plunging, owner):
+    Tool.objects.filter(number=1).update(number=5)
+    with pytest.raises(NotPossible, match="T2 is a 6 mm drill in the crib, and T5 a 10 mm flat end mill"):
+        renumbered(plunging, 2, 5, owner)
+
+
+def test_a_number_of_the_same_kind_of_tool_is_taken(beyond, owner):
+    mill = Tool.objects.get(number=1)
+    mill.pk, mill.number, mill.name = None, 31, "the other one"
+    mill.save()
+    assert queries.content(renumbered(queries.fresh(beyond), 31, 1, owner)).count(b"T1 M6") == 1
+
+
+def test_a_number_beyond_the_carousel_is_refused(plunging, owner):
+    with pytest.raises(NotPossible, match="T40 has no pocket: the carousel of the machine has 20"):
+        renumbered(plunging, 2, 40, owner)
+
+
+def test_the_page_warns_of_numbers_beside_the_edit(client, beyond, owner):
+    client.force_login(owner)
+    assert "see that it is the tool meant" in client.get(beyond.get_absolute_url()).content.decode()

@@ -158,6 +158,9 @@ def correct_length_offset(program: Program, line: int, number: int) -> Edited:
 
 def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) -> Edited:
     """Renumber T, H and D together; shift: H and D are the tool number plus this, by the house rule."""
+    missing = next((old for old in numbers if old not in program.tools), None)
+    if missing is not None:
+        raise NotPossible(f"The program does not use T{missing}.")
     if len(set(numbers.values())) != len(numbers):
         raise NotPossible("Two tools would get the same number.")
     kept = set(program.tools) - set(numbers)

@@ -95,10 +95,13 @@ def _whole(edit: Edit) -> int:
     return int(number)
 
 
+def new_numbers(edit: Edit) -> dict[int, int]:
+    """Old number to new of a renumbering: "41=3, 52=4"; the new one alone where the edit names the tool."""
+    return {edit.tool: _whole(edit)} if edit.tool else {int(old): int(new) for old, new in _PAIR.findall(edit.value)}
+
+
 def _renumber(program: Program, edit: Edit, shift: int) -> Edited:
-    """value: "41=3, 52=4"; a tool's new number alone where the edit names the tool."""
-    pairs = {edit.tool: _whole(edit)} if edit.tool else {int(old): int(new) for old, new in _PAIR.findall(edit.value)}
-    return tool_edits.renumber(program, pairs, shift=shift)
+    return tool_edits.renumber(program, new_numbers(edit), shift=shift)
 
 
 KINDS: dict[str, Kind] = {

@@ -29,6 +29,7 @@ from shopflow.programs.queries.programs import (
     signed_revisions,
     source,
 )
+from shopflow.programs.queries.renumbering import warnings_of
 from shopflow.programs.queries.reviewed import Reviewed, reading, restarts_in, review_of
 from shopflow.programs.queries.signing import TWO_PERSONS, NotReady, ToSign, require_ready, to_sign, why_not
 from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, unsigned
@@ -39,5 +40,5 @@ __all__ = [
     "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest", "newest_decisions",
     "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
     "require_ready", "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing",
-    "signed_revisions", "source", "to_sign", "trial_of", "unsigned", "why_not", "with_edits",
+    "signed_revisions", "source", "to_sign", "trial_of", "unsigned", "warnings_of", "why_not", "with_edits",
 ]  # fmt: skip

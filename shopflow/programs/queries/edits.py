@@ -15,6 +15,7 @@ from shopflow.programs.editing.edit import from_row
 from shopflow.programs.inputs import Inputs
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.queries.programs import content
+from shopflow.programs.queries.renumbering import refuse_wrong_numbers
 from shopflow.programs.queries.reviewed import Reviewed
 from shopflow.programs.trials import Asked
 from shopflow.records import work
@@ -33,8 +34,9 @@ def marked_edits(seen: Reviewed, ids: Collection[str], own: Sequence[Edit] = ())
 
 
 def trial_of(seen: Reviewed, edits: Sequence[Edit], *, together: bool) -> Asked:
-    """What a trial of these edits is computed from (trials.tried)."""
+    """What a trial of these edits is computed from (trials.tried). Raises NotPossible for numbers that do not fit."""
     inputs = seen.inputs
+    refuse_wrong_numbers(inputs, edits)
     return Asked.of(inputs.content, _read_as(inputs), inputs.length_offset_shift, edits, together=together)
 
 

@@ -85,7 +85,7 @@ class _Trying:
             row = self._ask([edit], together=False)
             if row.result:
                 self.own.append(edit)
-                self.rows.append(pages.edit_row(row.result))
+                self.rows += pages.edit_rows(self.seen, [row.result])
 
     def _ask(self, edits: list[Edit], *, together: bool) -> Work:
         row = actions.ask_trial(self.seen, edits, together=together, by=self.by)

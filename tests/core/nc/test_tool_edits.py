@@ -60,6 +60,11 @@ def test_h_keeps_its_shift_by_the_house_rule():
     assert tool_edits.renumber(program, {1: 7}, shift=20).after.text(3) == "G43 H27 G0 Z5"
 
 
+def test_a_tool_that_the_program_does_not_use_is_not_renumbered(plate):
+    with pytest.raises(NotPossible, match="does not use T77"):
+        tool_edits.renumber(plate, {77: 4})
+
+
 @pytest.mark.parametrize("numbers", [{1: 5, 2: 5}, {1: 2}, {99: 98}])
 def test_numbers_that_clash_are_refused(plate, numbers):
     with pytest.raises(NotPossible):
