@@ -17,7 +17,7 @@ from shopflow.records import cache
 from shopflow.records.canonical import decimal_text
 from shopflow.records.models import Work
 
-VERSION = f"reader 5, rules {rules.VERSION}"
+VERSION = f"reader 6, rules {rules.VERSION}"
 """Raise the first number when the reader, the timing or this file would give another result for the same inputs."""
 
 MOST_FINDINGS = 2000

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from shopflow.core.nc import coordinates, cutter, cycles, moves, offsets
+from shopflow.core.nc.blocks import Word
 from shopflow.core.nc.codes import AXIS_USERS, Codes, name
 from shopflow.core.nc.expressions import Fault
 from shopflow.core.nc.reading import Reading
@@ -256,6 +257,9 @@ _WORDS_OF_HARMLESS = "PQRE"
 """Words that codes known as harmless bring along: G05 P10000, G5.1 Q1, G187 P2 E.01."""
 
 
+_ROTARY = "ABC"
+
+
 def run_codes(reading: Reading, codes: Codes) -> None:
     """Carry a block out; raises Fault at the step that cannot be read. Words that no step took are listed."""
     for step in ORDER:
@@ -263,4 +267,10 @@ def run_codes(reading: Reading, codes: Codes) -> None:
     for word in codes.values.values():
         if codes.harmless and word.letter in _WORDS_OF_HARMLESS:
             continue
-        reading.notes.refuse(reading.line, reading.text, f"{word.text} is used by nothing in this block")
+        reading.notes.refuse(reading.line, reading.text, f"{word.text} {_not_used(word)}")
+
+
+def _not_used(word: Word) -> str:
+    if word.letter in _ROTARY:
+        return "turns a rotary axis, which this reader does not have: what the block moves besides is read without it"
+    return "is used by nothing in this block"

@@ -154,7 +154,7 @@ class Scanner:
     def bracketed(self) -> float:
         """[expression]"""
         if not self.skip("["):
-            raise Fault(f"“{self.text[self.at :][:12]}” is no value; a number, #n or [ is missing")
+            raise self._no_value()
         result = self._nested(lambda: self._expression(0))
         if not self.skip("]"):
             raise Fault("a closing ] is missing")
@@ -187,10 +187,17 @@ class Scanner:
             return None
         return found[0] if self._operators[found[0]][0] >= least else None
 
+    def _no_value(self) -> Fault:
+        """Where a value should begin; told from the letter before it on, as in text that stands outside a comment."""
+        begin = self.at - 1 if self.at and self.text[self.at - 1].isalpha() else self.at
+        here = self.text[begin:]
+        said = f"“{here[:12]}{'…' if len(here) > 12 else ''}” has no value" if here else "a value is missing"
+        return Fault(f"{said}: a number, #n or [ must stand {'behind its letter' if begin < self.at else 'here'}")
+
     def _function(self) -> float:
         name = _NAME.match(self.text, self.at)
         if not name:
-            raise Fault(f"“{self.text[self.at :][:12]}” is no value; a number, #n or [ is missing")
+            raise self._no_value()
         self.at = name.end()
         if name[0] == "ATAN":
             return self._arc_tangent()

@@ -156,3 +156,60 @@ def test_a_file_name_that_disagrees_with_the_number_inside_is_told():
 
 def test_a_depth_that_moves_away_from_the_part_is_told():
     assert "R lies below" in sole_why(calc("G0 X0 Y0 Z5\nG81 Z10. R2."))
+
+
+def test_text_outside_comments_is_told_with_its_letter():
+    assert sole_why(calc("HELLO WORLD AGAIN\nG0 X1")).startswith("“HELLOWORLDAG…” has no value")
+
+
+@pytest.mark.parametrize(
+    "text", ["g1x1.5y-2.f90.", "G 1 X 1 . 5 Y - 2 . F 9 0 .", "\tG01X+1.50Y-2.F90.", "N010000 g1 X1.5y-2. f90."]
+)
+def test_blanks_case_and_sequence_numbers_mean_nothing(text):
+    program = calc(text)
+    assert (ends(program), program.motions.feed_mm_min.tolist(), program.unread) == ([(1.5, -2, 0)], [90.0], ())
+
+
+def test_six_digit_sequence_numbers_may_repeat_and_go_backwards():
+    program = calc("N200000 G0 X1.\nN100000 X2.\nN200000 X3.")
+    assert [x for x, _, _ in ends(program)] == [1, 2, 3]
+    assert not program.unread
+
+
+@pytest.mark.parametrize("text", ["G3 X0. Y10. I-10.", "G3 X0. Y10.\tI-10. J0", "G03 X0 I-10. Y10.01"])
+def test_an_arc_may_have_one_centre_word_and_a_rounded_end(text):
+    program = calc(f"G0 X10. Y0.\n{text}")
+    assert program.motions.centre[-1, :2].tolist() == [0.0, 0.0]
+    assert not program.unread
+
+
+def test_a_program_end_that_stands_before_the_main_program_does_not_end_it():
+    program = read("%\nO900\nG0 X5.\nM99\nM30\nO1\nG90 G54 G21 G17\nM98 P900\nX6.\nM30\n%", CALCULATOR)
+    assert [x for x, _, _ in ends(program)] == [5, 6]
+    assert program.program_ends == 10
+
+
+def test_a_line_of_code_before_the_program_number_is_read():
+    program = read("%\nG21 G90 G54 G17\n:77 (PART)\nG0 X1.\nM30\n%", CALCULATOR)
+    assert (program.number, program.units, ends(program)) == ("O77", "mm", [(1, 0, 0)])
+
+
+def test_of_several_programs_the_first_is_read_and_the_others_are_told():
+    program = read("%\nO1\nG21 G90 G54 G0 X1.\nM30\nO2\nX2.\nM30\n%", CALCULATOR)
+    assert (program.number, ends(program)) == ("O1", [(1, 0, 0)])
+    assert [(entry.line, entry.code) for entry in program.assumptions] == [(5, "not-run")]
+
+
+def test_a_program_without_end_and_without_a_break_behind_its_last_line_is_read_to_its_end():
+    program = read("G21 G90 G54 G0 X1.\nX2.", CALCULATOR)
+    assert [x for x, _, _ in ends(program)] == [1, 2]
+    assert program.program_ends is None
+
+
+@pytest.mark.parametrize("text", ["X1.000 Y-.5", "X1. Y-0.5", "X1 Y-.500"])
+def test_decimals_that_were_dropped_change_nothing(text):
+    assert ends(calc(f"G0 {text}")) == [(1, -0.5, 0)]
+
+
+def test_a_rapid_of_a_dog_leg_control_ends_where_a_straight_one_does():
+    assert ends(calc("G0 X30. Y10.", straight_rapids=False)) == ends(calc("G0 X30. Y10."))

@@ -56,7 +56,7 @@ def test_a_word_that_nothing_uses_is_told(text, word):
 
 
 def test_a_rotary_word_on_a_three_axis_machine_is_told():
-    assert sole_why(run("G1 X1 A90")).startswith("A90")
+    assert sole_why(run("G1 X1 A90")).startswith("A90 turns a rotary axis")
 
 
 def test_a_refused_block_moves_nothing_and_leaves_its_axes_unknown():
