@@ -16,7 +16,7 @@ from shopflow.core.types import ControlProfile, Machine, Tool
 
 Progress = Callable[[float, str], None]
 
-VERSION = "4"
+VERSION = "5"
 MOST_CHANGES = 300
 """Shown line by line; the rest is counted."""
 

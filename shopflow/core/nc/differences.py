@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from enum import StrEnum
+from itertools import groupby
 
 from shopflow.core.nc.blocks import read_block, split_comments
 from shopflow.core.nc.expressions import Fault
@@ -15,6 +17,7 @@ from shopflow.core.types import ControlProfile
 
 Meaning = tuple[tuple[str, float | str], ...]
 Span = tuple[int, int]
+Stretch = tuple[int, int, int, int, bool]
 Said = dict[str, Meaning] | None
 
 SKIP = "/"
@@ -23,7 +26,7 @@ SKIP = "/"
 _NUMBERED = re.compile(r"/?\d?N\d+", re.ASCII)
 
 MOST_COMPARED = 20_000
-"""Changed lines in one place beyond which they are shown as one block instead of line by line."""
+"""Lines from the first change to the last, beyond which only those that stand once in a text are looked for elsewhere."""
 
 
 class ChangeKind(StrEnum):
@@ -116,7 +119,7 @@ def _meaning(text: str, control: ControlProfile) -> Meaning:
     return tuple(sorted(words, key=str))
 
 
-def aligned(old: list[Meaning], new: list[Meaning]) -> list[tuple[int, int, int, int, bool]]:
+def aligned(old: list[Meaning], new: list[Meaning]) -> list[Stretch]:
     """Matching and differing stretches: (old begin, old end, new begin, new end, same)."""
     head = 0
     while head < min(len(old), len(new)) and old[head] == new[head]:
@@ -126,14 +129,51 @@ def aligned(old: list[Meaning], new: list[Meaning]) -> list[tuple[int, int, int,
         tail += 1
     middle_old, middle_new = old[head : len(old) - tail], new[head : len(new) - tail]
     stretches = [(0, head, 0, head, True)]
-    if max(len(middle_old), len(middle_new)) > MOST_COMPARED:
-        stretches.append((head, head + len(middle_old), head, head + len(middle_new), False))
-    else:
-        matcher = SequenceMatcher(None, middle_old, middle_new, autojunk=False)
-        for tag, a, b, c, d in matcher.get_opcodes():
-            stretches.append((head + a, head + b, head + c, head + d, tag == "equal"))
+    for a, b, c, d, same in _middle(middle_old, middle_new):
+        stretches.append((head + a, head + b, head + c, head + d, same))
     stretches.append((len(old) - tail, len(old), len(new) - tail, len(new), True))
     return stretches
+
+
+def _middle(old: list[Meaning], new: list[Meaning]) -> list[Stretch]:
+    """As `aligned`, from the first line that differs to the last."""
+    if max(len(old), len(new)) <= MOST_COMPARED:
+        return _matched(old, new)
+    if len(old) == len(new):
+        return _line_by_line(old, new)
+    once = {meaning for meaning, count in Counter(old).items() & Counter(new).items() if count == 1}
+    stretches: list[Stretch] = []
+    at_old = at_new = 0
+    places = {meaning: place for place, meaning in enumerate(new) if meaning in once}
+    for place, meaning in enumerate(old):
+        if meaning in places and place >= at_old and places[meaning] >= at_new:
+            stretches += _between(old, new, (at_old, place), (at_new, places[meaning]))
+            at_old, at_new = place + 1, places[meaning] + 1
+            stretches.append((place, at_old, places[meaning], at_new, True))
+    return stretches + _between(old, new, (at_old, len(old)), (at_new, len(new)))
+
+
+def _between(old: list[Meaning], new: list[Meaning], span_old: Span, span_new: Span) -> list[Stretch]:
+    """Between two lines that stand once in both: matched where that is quick."""
+    here_old, here_new = old[slice(*span_old)], new[slice(*span_new)]
+    if not here_old and not here_new:
+        return []
+    quick = max(len(here_old), len(here_new)) <= MOST_COMPARED // 10
+    found = _matched(here_old, here_new) if quick else [(0, len(here_old), 0, len(here_new), False)]
+    first_old, first_new = span_old[0], span_new[0]
+    return [(first_old + a, first_old + b, first_new + c, first_new + d, same) for a, b, c, d, same in found]
+
+
+def _matched(old: list[Meaning], new: list[Meaning]) -> list[Stretch]:
+    matcher = SequenceMatcher(None, old, new, autojunk=False)
+    return [(a, b, c, d, tag == "equal") for tag, a, b, c, d in matcher.get_opcodes()]
+
+
+def _line_by_line(old: list[Meaning], new: list[Meaning]) -> list[Stretch]:
+    """Of two texts of as many lines: each line with the one of its number."""
+    runs = groupby(range(len(old)), key=lambda line: old[line] == new[line])
+    stretches = [(same, list(lines)) for same, lines in runs]
+    return [(lines[0], lines[-1] + 1, lines[0], lines[-1] + 1, same) for same, lines in stretches]
 
 
 def _looks(before: Program, after: Program, old: int, new: int, count: int) -> list[Change]:

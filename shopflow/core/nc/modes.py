@@ -89,6 +89,11 @@ class ModeLog:
             return self._modes[index]
         return _with_motion_before(self._modes[index], self._first[index], line, motions, rises=self._rises)
 
+    def tool_at(self, line: int) -> int:
+        """The tool after a line, as in `at`: no stretch changes it within."""
+        index = self._stretch(line)
+        return self._modes[index].tool if index >= 0 else 0
+
     def _stretch(self, line: int) -> int:
         if self._rises:
             return bisect_right(self._first, line) - 1

@@ -106,6 +106,10 @@ class Program:
         """Everything in force once this line has run (the first time, where it runs more than once)."""
         return self._modes.at(line, self.motions)
 
+    def tool_at(self, line: int) -> int:
+        """The tool in the spindle once this line has run; quick, for a look at every line."""
+        return self._modes.tool_at(line)
+
     @cached_property
     def extent(self) -> Extent | None:
         """Smallest box around all places known in a work offset's coordinates, arcs included; None without any."""

@@ -25,7 +25,7 @@ _TAPPING = (74, 84)
 
 def _lines_with(program: Program, tool: int) -> list[int]:
     """The lines that run with a tool in the spindle, its M6 included."""
-    lines = [line for line in range(1, program.lines + 1) if program.modes_at(line).tool == tool]
+    lines = [line for line in range(1, program.lines + 1) if program.tool_at(line) == tool]
     if not lines:
         raise NotPossible(f"The program does not use T{tool}.")
     return [line for line in lines if program.lines_run[line - 1]]
@@ -59,6 +59,8 @@ def _feeds_by(program: Program, line: int, text: str, factor: float, *, exact: b
 
     exact: for a tap, whose feed must not lose a digit to the program's way of writing.
     """
+    if "F" not in text.upper():
+        return text
     modes = program.modes_at(line)
     places = _places(modes) if modes.feed_mode == _PER_MINUTE and not exact else 4
     return change_words(text, "F", lambda feed: max(round(feed * factor, places), 10.0**-places), whole=not exact)

@@ -1,9 +1,13 @@
 """Two revisions compared by meaning."""
 
+from itertools import pairwise
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from shopflow.core import nc
-from shopflow.core.nc import ChangeKind
+from shopflow.core.nc import ChangeKind, differences
 from tests.core.nc.reading_help import CALCULATOR, sample
 
 BEFORE = sample("bracket_plunged.nc")
@@ -69,3 +73,38 @@ def test_feeds_that_went_and_came_are_listed():
 
 def test_the_change_of_cut_length_is_told():
     assert compare(b"Z-1.1", b"Z-1.2").cut_length_change_mm == pytest.approx(3 * 2.54)
+
+
+LONG = b"G21 G90 G54\n" + b"".join(b"G1 X%d.\n" % (line % 7000) for line in range(21_000)) + b"M30\n"
+
+
+def changes_of(after):
+    read = [nc.read(data, control=CALCULATOR) for data in (LONG, after)]
+    return [(change.kind, change.before, change.after) for change in nc.difference(*read).changes]
+
+
+def test_in_a_long_program_only_the_lines_that_changed_are_told():
+    after = LONG.replace(b"G1 X3.\n", b"G1 X3. F9.\n", 1).replace(b"M30", b"M2")
+    assert changes_of(after) == [(ChangeKind.FEED, (5,), (5,)), (ChangeKind.OTHER, (21_002,), (21_002,))]
+
+
+@given(st.lists(st.integers(0, 9), max_size=40), st.lists(st.integers(0, 9), max_size=40), st.integers(1, 30))
+def test_stretches_cover_both_texts_and_match_where_they_say_so(old, new, most):
+    words = [[(("X", float(value)),) for value in values] for values in (old, new)]
+    before, differences.MOST_COMPARED = differences.MOST_COMPARED, most
+    try:
+        found = differences.aligned(*words)
+    finally:
+        differences.MOST_COMPARED = before
+    edges = [(0, 0, 0, 0, True), *found, (len(old), len(old), len(new), len(new), True)]
+    assert all((one[1], one[3]) == (two[0], two[2]) for one, two in pairwise(edges))
+    assert all(words[0][a:b] == words[1][c:d] for a, b, c, d, same in found if same)
+
+
+def test_a_line_put_into_a_long_program_leaves_the_others_as_they_were(monkeypatch):
+    monkeypatch.setattr(differences, "MOST_COMPARED", 10)
+    before = "".join(f"X{line}.\n" for line in range(30))
+    after = before.replace("X2.\n", "M0\nX2.\n").replace("X28.", "X28.5")
+    read = [nc.read(f"G21 G90 G54 G0\n{text}M30".encode(), control=CALCULATOR) for text in (before, after)]
+    found = [(change.before, change.after) for change in nc.difference(*read).changes]
+    assert found == [((), (4,)), ((30,), (31,))]
