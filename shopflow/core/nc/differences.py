@@ -26,7 +26,7 @@ SKIP = "/"
 _NUMBERED = re.compile(r"/?\d?N\d+", re.ASCII)
 
 MOST_COMPARED = 20_000
-"""Lines from the first change to the last, beyond which only those that stand once in a text are looked for elsewhere."""
+"""Lines from the first change to the last, beyond which only lines that stand once are looked for elsewhere."""
 
 
 class ChangeKind(StrEnum):
