@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from shopflow.core.errors import Unreadable
-from shopflow.core.solid import aside, draw_work, notes, text
+from shopflow.core.solid import aside, datums, draw_work, notes, text
 from shopflow.core.solid.aside import Aside, AsideFailed
+from shopflow.core.solid.aspects import Aspects, Counted, face_numbers
 from shopflow.core.solid.doubt import unit_doubt
 from shopflow.core.solid.features import recognise, unreached
 from shopflow.core.solid.features.sight import Sight
@@ -170,9 +171,16 @@ def _annotations(job: Job, data: bytes) -> Pmi:
             "Some tolerances in the file lie on one side of their nominal and cannot be told from the others here: "
             "take the limits from the print."
         )
-    faces = sum(map(occ_graph.face_count, job.solids)) if len(job.loaded.solids) == 1 else 0
-    said = notes.items(data, is_inch=text.units(data).main == "inch", faces=faces)
-    return pmi.read(job.loaded.document, job.solids, signed_limits=signed, notes=said)
+    file = Aspects(data)
+    numbers = face_numbers(file, _counted(job)) if b"SHAPE_ASPECT" in data else {}
+    said = notes.items(file, numbers, is_inch=text.units(data).main == "inch")
+    found = pmi.read(job.loaded.document, job.solids, signed_limits=signed, notes=said)
+    return datums.completed(found, file, numbers)
+
+
+def _counted(job: Job) -> list[Counted]:
+    firsts = dict(zip(job.chosen, occ_graph.first_faces(job.solids), strict=True))
+    return [Counted(occ_graph.face_count(solid), firsts.get(at)) for at, solid in enumerate(job.loaded.solids)]
 
 
 def _mesh_aside(job: Job, deflection: float, attempt: int) -> Aside:

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shopflow.core import solid
-from shopflow.core.solid import notes
+from shopflow.core.solid import datums, notes
+from shopflow.core.solid.aspects import Aspects, Counted, face_numbers
 
 STC_08, FTC_07 = "nist_stc_08_asme1_ap242-e3.stp", "nist_ftc_07_asme1_ap242-e2.stp"
 
@@ -31,8 +32,9 @@ def readings(models):
     return solid.read(models / FTC_07)
 
 
-def items(data, faces=3, is_inch=False):
-    return notes.items(data, is_inch=is_inch, faces=faces)
+def items(data, solids=(Counted(3, 0),), is_inch=False):
+    file = Aspects(data)
+    return notes.items(file, face_numbers(file, solids), is_inch=is_inch)
 
 
 def test_a_note_keeps_its_lines_and_belongs_to_its_face():
@@ -58,7 +60,52 @@ def test_a_measured_finish_is_in_millimetres_and_belongs_to_its_face():
 
 
 def test_nothing_is_tied_where_the_solid_has_another_number_of_faces():
-    assert items(FACES + ASPECT + NOTE, faces=4)[0].faces == ()
+    assert items(FACES + ASPECT + NOTE, [Counted(4, 0)])[0].faces == ()
+
+
+SECOND = b"#70=MANIFOLD_SOLID_BREP('',#71);#71=CLOSED_SHELL('',(#81,#82));" + b"".join(
+    b"#%d=ADVANCED_FACE('',(#20),#21,.T.);" % number for number in (81, 82)
+)
+
+
+@pytest.mark.parametrize(
+    ("solids", "faces"),
+    [
+        ([Counted(2, 0), Counted(3, 2)], (3,)),  # the library has them in another order than the file
+        ([Counted(2, None), Counted(3, 0)], (1,)),  # only the second is looked at
+        ([Counted(2, 0), Counted(3, None)], ()),
+        ([Counted(2, 0), Counted(3, 2), Counted(3, 5)], ()),  # one body in two places
+    ],
+)
+def test_among_several_solids_a_note_belongs_to_the_one_told_by_its_faces(solids, faces):
+    assert items(FACES + SECOND + ASPECT + NOTE, solids)[0].faces == faces
+
+
+def test_solids_that_the_file_does_not_tell_apart_are_left_untied():
+    twin = FACES.replace(b"#1=", b"#90=").replace(b"#2", b"#91").replace(b"#11,#12,#13", b"#92,#93,#94")
+    assert items(FACES + twin + ASPECT + NOTE, [Counted(3, 0), Counted(3, 3)])[0].faces == ()
+
+
+DATUM = b"#100=DATUM('',$,#31,.F.,'A');#101=DATUM_FEATURE('',$,#31,.T.);#102=SHAPE_ASPECT_RELATIONSHIP('',$,#101,#100);"
+
+
+@pytest.mark.parametrize(
+    "tie",
+    [
+        b"#103=GEOMETRIC_ITEM_SPECIFIC_USAGE('','',#100,#33,#12);",
+        b"#103=GEOMETRIC_ITEM_SPECIFIC_USAGE('','',#101,#33,#12);",
+        b"#103=ITEM_IDENTIFIED_REPRESENTATION_USAGE('',$,#101,#33,SET_REPRESENTATION_ITEM((#12)));",
+    ],
+)
+def test_a_datum_belongs_to_its_own_faces_or_to_those_of_its_feature(tie):
+    file = Aspects(FACES + DATUM + tie)
+    assert datums.faces(file, face_numbers(file, [Counted(3, 0)])) == {"A": (1,)}
+
+
+@pytest.mark.parametrize("name", ["nist_ctc_01_asme1_ap242-e1.stp", STC_08])
+def test_every_datum_of_a_real_file_has_faces(models, name):
+    found = [item for item in solid.read(models / name).pmi.items if item.kind == "datum"]
+    assert found and all(item.faces for item in found)
 
 
 @pytest.mark.parametrize(
