@@ -30,7 +30,7 @@ _REFERENCE = re.compile(rb"#(\d+)")
 
 @dataclass(frozen=True)
 class Counted:
-    """A solid that was read. faces: how many it has; first: number of its first face, None where it is not looked at."""
+    """A solid that was read. faces: how many it has; first: number of its first, None where it is not looked at."""
 
     faces: int
     first: int | None

@@ -32,7 +32,10 @@ def readings(models):
     return solid.read(models / FTC_07)
 
 
-def items(data, solids=(Counted(3, 0),), is_inch=False):
+ONE = (Counted(3, 0),)
+
+
+def items(data, solids=ONE, is_inch=False):
     file = Aspects(data)
     return notes.items(file, face_numbers(file, solids), is_inch=is_inch)
 
