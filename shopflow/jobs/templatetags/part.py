@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -19,6 +20,7 @@ from shopflow.people.templatetags.ui import quantity
 register = template.Library()
 
 MM_PER_IN = 25.4
+MOST_DECIMALS = 8
 KG_PER_LB = 0.45359237
 """Exact by definition since 1959 (international pound)."""
 
@@ -146,5 +148,5 @@ def _four(value: float) -> str:
     """Four figures, never with an exponent."""
     if value == 0:
         return "0"
-    decimals = max(0, 3 - len(str(int(abs(value)))) + 1) if abs(value) >= 1 else 4
+    decimals = min(MOST_DECIMALS, max(0, 3 - math.floor(math.log10(abs(value)))))
     return f"{value:.{decimals}f}"
