@@ -12,7 +12,7 @@ from shopflow.core.planning import group_holes
 from shopflow.floor.models import FloorCopy, Packet
 from shopflow.inspection.limits import limits_of
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Characteristic, Job, Step, Touch
+from shopflow.jobs.models import Characteristic, Job, SetupTool, Step, Touch
 from shopflow.papers.codes import qr_svg
 from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.pictures import Picture, drawing_for, pictures_for
@@ -33,6 +33,7 @@ class Line:
 
     copy: what runs over the lot. prove_out: the same with optional stops, for the first piece. stops: the M00 in the
     program; optional_stops: how many M01 are; touches: what the plan has a person do that no stop says by itself.
+    seconds: what each tool takes a piece in this setup, as reviewed; empty where the program tells no setups apart.
     """
 
     step: Step
@@ -41,9 +42,14 @@ class Line:
     stops: list[dict[str, Any]]
     optional_stops: int
     touches: list[Touch]
+    seconds: dict[int, float]
     url: str
     code: SafeString
     stop_before: bool
+
+    @property
+    def cycle_s(self) -> float:
+        return sum(self.seconds.values())
 
 
 @dataclass(frozen=True)
@@ -95,7 +101,7 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
     by_setup = {
         (pk, copy.use): copy for copy in copies for pk in copy.revision.program.setups.values_list("pk", flat=True)
     }
-    stops = {copy.revision_id: (programs.reading(copy.revision) or {}).get("stops", []) for copy in copies}
+    readings = {copy.revision_id: programs.reading(copy.revision) or {} for copy in copies}
     found: list[Line] = []
     for step in steps:
         url = address("floor:scan", packet.pk, step.pk)
@@ -103,11 +109,25 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
             by_setup.get((step.setup_id or 0, use)) for use in (FloorCopy.Use.LOT, FloorCopy.Use.PROVE_OUT)
         )
         turns = bool(found) and step.kind == Step.Kind.MILL and found[-1].step.kind == Step.Kind.MILL
-        inside = stops[copy.revision_id] if copy else []
+        reading = readings[copy.revision_id] if copy else {}
+        inside = reading.get("stops", [])
         asked = [stop for stop in inside if stop["kind"] != "M01"]
         optional = len(inside) - len(asked)
-        found.append(Line(step, copy, prove_out, asked, optional, _unsaid(step, asked), url, qr_svg(url), turns))
+        unsaid, seconds = _unsaid(step, asked), _seconds(step, copy, reading)
+        found.append(Line(step, copy, prove_out, asked, optional, unsaid, seconds, url, qr_svg(url), turns))
     return found
+
+
+def _seconds(step: Step, copy: FloorCopy | None, reading: dict[str, Any]) -> dict[int, float]:
+    """Tool to seconds in the setup of a step: by its own work offset, or the whole program where it runs no other."""
+    if copy is None or step.setup is None:
+        return {}
+    is_alone = copy.revision.program.setups.count() == 1
+    times: dict[int, float] = {}
+    for section in reading.get("sections", []):
+        if is_alone or section["setup"] == step.setup.number:
+            times[section["tool"]] = times.get(section["tool"], 0.0) + section["seconds"]
+    return times
 
 
 def _unsaid(step: Step, stops: list[dict[str, Any]]) -> list[Touch]:
@@ -120,6 +140,12 @@ class SetupPage:
     line: Line
     picture: Picture
     restarts: list[Row]
+
+    @property
+    def tools(self) -> list[tuple[SetupTool, float | None]]:
+        """Each tool of the setup with what it takes a piece."""
+        setup = self.line.step.setup
+        return [(row, self.line.seconds.get(row.tool.number)) for row in setup.setup_tools.all()] if setup else []
 
     @property
     def is_full(self) -> bool:

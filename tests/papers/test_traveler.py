@@ -13,6 +13,7 @@ from shopflow.papers import actions, printing
 from shopflow.papers.printing import to_pdf
 from shopflow.papers.traveler import context_of
 from shopflow.people.models import Role
+from shopflow.programs import queries as programs
 from shopflow.records import files, ledger, work
 from tests.pdf import pictures_of
 from tests.people_fixtures import make_person
@@ -124,6 +125,19 @@ def test_a_setup_page_says_where_a_tool_may_start_again_and_whose_decision_that_
     said = " ".join(text.split())
     assert "Starting again inside a program is the machinist's decision, under the machine builder's manual" in said
     assert "T1 M6" in said
+
+
+def test_a_setup_page_says_what_each_tool_and_the_setup_take_a_piece(packet, text):
+    lines = [line for line in context_of(packet)["lines"] if line.seconds]
+    section = programs.reading(lines[0].copy.revision)["sections"][0]
+    assert lines[0].seconds[section["tool"]] >= section["seconds"] > 0
+    assert "a piece in this setup, reckoned by the review" in " ".join(text.split())
+
+
+def test_the_minutes_of_the_setups_make_up_those_of_their_program(packet):
+    lines = [line for line in context_of(packet)["lines"] if line.copy]
+    readings = {line.copy.revision_id: programs.reading(line.copy.revision) for line in lines}
+    assert sum(line.cycle_s for line in lines) == pytest.approx(sum(one["cycle_s"] for one in readings.values()))
 
 
 def test_the_code_on_the_head_of_an_old_traveler_says_that_it_is_superseded(packet, lead, client):
