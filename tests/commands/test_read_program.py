@@ -150,3 +150,10 @@ def test_every_program_of_other_people_is_read_or_refused_with_a_reason():
         summary = json.loads(read_program(path, "--json").stdout)
         assert sum(summary["motions"].values()) > 0
         assert all(entry["line"] and entry["why"] for entry in summary["unread"])
+
+
+def test_the_cycle_time_says_that_it_leaves_out_moves_without_a_feed(tmp_path):
+    program = tmp_path / "no_feed.nc"
+    program.write_text("G21 G17 G90 G54\nG1 X5.\nX9.\nM30\n")
+    said = read_program(program).stdout
+    assert "without 2 moves that have no feed" in said

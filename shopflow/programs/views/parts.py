@@ -70,5 +70,5 @@ def _make(request: HttpRequest, revision: ProgramRevision, prefix: str, make: Ma
         messages.error(request, str(refusal))
         return redirect("programs:revision", revision.pk)
     names = ", ".join(one.program.name for one in made[:-1])
-    messages.success(request, _("%s: programs of their own now, and everything is being reviewed.") % names)
+    messages.success(request, _("Made from this program: %s. Everything is being reviewed.") % names)
     return redirect("programs:revision", made[-1].pk)

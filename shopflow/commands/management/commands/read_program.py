@@ -143,10 +143,19 @@ def motion_lines(program: nc.Program) -> Iterator[str]:
         yield json.dumps(fields, allow_nan=False)
 
 
+def _cycle_time(program: nc.Program) -> str:
+    """On the typical machine; a feed move without a feed takes no time that anybody knows."""
+    motions = program.motions
+    minutes, seconds = divmod(round(time.cycle_time(motions).total_s), 60)
+    cuts = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    without = int((cuts & ~(motions.feed_mm_min > 0.0)).sum())
+    left_out = f", without {without} moves that have no feed" if without else ""
+    return f"{minutes} min {seconds:02d} s on a {time.TYPICAL_MACHINE.name}{left_out}"
+
+
 def table(program: nc.Program) -> list[str]:
     """The program as lines of text, lengths in millimetres."""
     counts = ", ".join(f"{program.count(kind)} {name}" for kind, name in KINDS.items())
-    minutes, seconds = divmod(round(time.cycle_time(program.motions).total_s), 60)
     rows = [
         _row("lines", str(program.lines)),
         _row("program", program.number or "no number"),
@@ -157,7 +166,7 @@ def table(program: nc.Program) -> list[str]:
         *_extent_rows(program),
         _row("cut length", f"{program.cut_length_mm:.1f} mm"),
         _row("rapid length", f"{program.rapid_length_mm:.1f} mm"),
-        _row("cycle time", f"{minutes} min {seconds:02d} s on a {time.TYPICAL_MACHINE.name}"),
+        _row("cycle time", _cycle_time(program)),
         _row("ends", f"line {program.program_ends}" if program.program_ends else "no M2 or M30"),
     ]
     rows += [_row("stop", f"line {stop.line}, {stop.kind} {stop.text}".rstrip()) for stop in program.stops]
