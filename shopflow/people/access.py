@@ -263,6 +263,8 @@ PAGES: dict[str, Page] = {
     "programs:removal": Page(Act.SEE),
     "programs:zero": Page(Act.SEE, Act.PLAN),
     "programs:stock": Page(Act.SEE),
+    "programs:stock_stretch": Page(Act.SEE),
+    "programs:deviation": Page(Act.SEE),
     "programs:again": Page(None, Act.DECIDE),
     "programs:decide": Page(None, Act.DECIDE),
     "programs:edits": Page(Act.SEE, Act.UPLOAD_PROGRAM),

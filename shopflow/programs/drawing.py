@@ -31,9 +31,14 @@ def offsets_drawn(motions: Motions) -> list[int]:
     return [int(offset) for offset in np.unique(motions.work_offset) if offset]
 
 
+def rows_drawn(motions: Motions, offset: int) -> NDArray[np.intp]:
+    """Rows of the motions that are drawn in one work offset."""
+    return np.flatnonzero((motions.work_offset == offset) & (motions.kind != MotionKind.DWELL))[:MOST_MOTIONS]
+
+
 def drawing(motions: Motions, *, offset: int) -> bytes:
     """The motions in one work offset. What starts at a place that is not known is drawn as its end alone."""
-    rows = np.flatnonzero((motions.work_offset == offset) & (motions.kind != MotionKind.DWELL))[:MOST_MOTIONS]
+    rows = rows_drawn(motions, offset)
     counts = _points_each(motions, rows)
     starts = np.concatenate(([0], np.cumsum(counts))).astype(np.uint32)
     points = _points(motions, rows, counts)

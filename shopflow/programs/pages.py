@@ -278,6 +278,7 @@ def _drawing_context(seen: Reviewed, asked: Mapping[str, str], offsets: list[int
         "drawn": chosen,
         "drawing_url": reverse("programs:path", args=[seen.revision.pk, chosen]) if offsets else "",
         "stock_url": reverse("programs:stock", args=[seen.revision.pk, chosen]) if seen.removal else "",
+        "deviation_url": reverse("programs:deviation", args=[seen.revision.pk, chosen]) if seen.removal else "",
         **drawn_over(seen.revision, chosen),
     }
 

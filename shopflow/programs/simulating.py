@@ -6,6 +6,7 @@ program before it left, where that is known. A state is kept in the part's coord
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -33,13 +34,15 @@ from shopflow.core.stock.moves import Unswept
 from shopflow.core.stock.removal import Conditions, Removal, remove
 from shopflow.core.stock.turn import placed
 from shopflow.core.types import Box, Machine, Motions, Placement, Tool
-from shopflow.programs import editing, typed
+from shopflow.programs import editing, stock_picture, typed
+from shopflow.programs.deviation_picture import deviation_bytes
+from shopflow.programs.drawing import rows_drawn
 from shopflow.programs.reviewing import kept_findings
 from shopflow.programs.stretches import Run, run
 from shopflow.programs.summary import summary
 from shopflow.records import cache
 
-VERSION = f"removal 3, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 4, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 MEMORY = 8_000_000
@@ -101,23 +104,39 @@ def picture_key(work_key: str, offset: int) -> str:
     return cache.key("stock picture", work=work_key, offset=offset)
 
 
-def state_key(work_key: str) -> str:
-    return cache.key("stock state", work=work_key)
+def stretch_key(work_key: str, offset: int, number: int) -> str:
+    return cache.key("stock stretch", work=work_key, offset=offset, number=number)
+
+
+def deviation_key(work_key: str, offset: int) -> str:
+    return cache.key("stock deviation", work=work_key, offset=offset)
+
+
+def state_key(work_key: str, blank: int = 0) -> str:
+    """Of what is left of the largest blank (0) and, where blanks differ, of the smallest (1)."""
+    return cache.key("stock state", work=work_key, blank=blank)
+
+
+def states_left(work_key: str) -> tuple[Columns, ...]:
+    """What a removal left of the largest and the smallest blank, in the part's coordinates; none where it is lost."""
+    kept = (cache.read(state_key(work_key, blank)) for blank in range(2))
+    return tuple(keeping.from_bytes(one) for one in kept if one)
 
 
 def simulate(
-    asked: Asked, data: bytes, before: Columns | None, *, reading: Reading, key: str, progress: Progress
+    asked: Asked, data: bytes, before: tuple[Columns, ...], *, reading: Reading, key: str, progress: Progress
 ) -> dict[str, Any]:
     """The result that is kept: `findings`, `edits` (editing.proposals) and, for each setup, what `_summary` says of it.
 
-    Pictures and the state that is left go to the cache under the work's key.
+    before: what the program before left of the largest and the smallest blank, none where this one starts from the
+    blank. Pictures and the states that are left go to the cache under the work's key.
     """
     progress(2, "Reading the program")
     tools = {tool.number: tool for tool in asked.tools}
     program = nc.read(data, control=asked.machine.control, tools=tools)
     shop = _Shop(program, tools, asked.machine, cycle_time(program.motions, asked.machine).row_s, asked.limits)
     mesh, setups = _mesh(asked.model), list[dict[str, Any]]()
-    stock: tuple[Columns, ...] = (before,) if before is not None else ()
+    stock = before
     found: list[rules.Finding] = []
     for number, place in enumerate(asked.places):
         share = _share(progress, number, len(asked.places))
@@ -129,15 +148,15 @@ def simulate(
         share(0.8, f"Comparing setup {place.number} with the model")
         cut = shop.cut(ran, begun, place, None if isinstance(part, str) else part, is_blank=not stock)
         found += rules.run(program, machine=asked.machine, tools=tools, cut=cut.of_largest, rules=CUT_RULES)
-        _draw(ran, shop, part, picture_key(key, place.work_offset))
+        _draw(ran, shop, place, begun[0], _Seen(mesh, cut.of_largest.comparison), key)
         setups.append(_summary(place, ran.removal, cut.of_largest.comparison or part))
         stock = tuple(_placed(one, _inverse(place.placement)) for one in cut.left)
-    if stock:
-        cache.write(state_key(key), keeping.to_bytes(stock[0]))
+    for number, left in enumerate(stock):
+        cache.write(state_key(key, number), keeping.to_bytes(left))
     sections = summary(program, shop.seconds, {place.work_offset: place.number for place in asked.places})["sections"]
     kept = kept_findings(found, sections)
     edits = editing.proposals(editing.Given(program, asked.machine, asked.tools), kept)
-    return {"findings": kept, "edits": edits, "setups": setups, "from_before": before is not None}
+    return {"findings": kept, "edits": edits, "setups": setups, "from_before": bool(before)}
 
 
 @dataclass(frozen=True)
@@ -215,10 +234,27 @@ def _blanks(place: Place, tools: tuple[Tool, ...]) -> tuple[Columns, ...]:
     return tuple(shapes.box(grid, box) for box in dict.fromkeys((place.blank, place.smallest)))
 
 
-def _draw(ran: Run, shop: _Shop, part: Part | str, name: str) -> None:
-    used = {number: shop.tools[number] for number in np.unique(shop.motions.tool).tolist() if number in shop.tools}
-    deviation = None if isinstance(part, str) else ran.frames.deviation(ran.removal.columns, part.model)
-    cache.write(name, ran.frames.to_bytes(by_line(ran.removal, shop.motions), used, deviation))
+@dataclass(frozen=True)
+class _Seen:
+    """The model, and how the stock compares with it; None where it was not compared."""
+
+    mesh: Mesh | None
+    comparison: Comparison | None
+
+
+def _draw(ran: Run, shop: _Shop, place: Place, begun: Columns, seen: _Seen, key: str) -> None:
+    """Pictures of a setup into the cache."""
+    offset, motions = place.work_offset, shop.motions
+    used = {number: shop.tools[number] for number in np.unique(motions.tool).tolist() if number in shop.tools}
+    picture = stock_picture.picture_of(begun, motions, shop.tools, shop.conditions(place))
+    for number, stretch in enumerate(picture.stretches):
+        cache.write(stretch_key(key, offset, number), zlib.compress(stretch, 1))
+    if seen.mesh is not None and seen.comparison is not None:
+        deviation = deviation_bytes(ran.removal.columns, seen.mesh, place.placement, seen.comparison)
+        cache.write(deviation_key(key, offset), zlib.compress(deviation, 1))
+    shown = stock_picture.Shown(used, place.holding, deviates=seen.comparison is not None)
+    elapsed = np.cumsum(shop.seconds)[rows_drawn(motions, offset)]
+    cache.write(picture_key(key, offset), picture.to_bytes(by_line(ran.removal, motions), elapsed, shown))
 
 
 def _mesh(name: str) -> Mesh | None:

@@ -1,118 +1,153 @@
-"""Stock as it is cut away, for the viewer: the bytes SFS1, little-endian.
+"""Stock as it is cut away, for the viewer: the bytes SFS1 and SFT1, little-endian.
 
-"SFS1", u32 length of the header, the header as JSON padded with blanks to a multiple of four, then, as it counts:
-f32 deviation[cells] where `deviates` (stock over the model's top in height, mm; NaN where there is none of either);
-i32 line[frames], the line that each frame stands after; u32 begins[frames + 1] into what changes in each frame:
-u32 cell[changes], f32 top[changes], f32 low[changes], mm (low above top: nothing is left there).
-Then a row a program line: i32 line[lines], f32 volume[lines] mm³, f32 axial[lines], f32 radial[lines] mm.
-The first frame changes every cell. A cell is x · ny + y.
+SFS1, the stock after some motions: "SFS1", u32 length of the header, the header as JSON padded with blanks to a
+multiple of four, then, as it counts: i32 motion[frames], how many of the drawn motions (programs.drawing) each frame
+stands after; u32 begins[frames + 1] into what changes in each frame: u32 cell[changes], f32 top[changes],
+f32 low[changes], mm (low above top: nothing is left there). Then a row a program line: i32 line[lines],
+f32 volume[lines] mm³, f32 axial[lines], f32 radial[lines] mm; and f32 elapsed[motions] s, from the beginning of the
+program to the end of each drawn motion. The first frame changes every cell. A cell is x · ny + y.
+
+SFT1, every change between one frame and the next, so that the stock after any motion is exact: "SFT1", u32 changes,
+then u32 motion[changes] (drawn motions up to the one that makes it, counted from 1), u32 cell[changes],
+f32 value[changes] mm: the highest material, or, where the cell's top bit is set, the lowest.
 """
 
 from __future__ import annotations
 
 import json
-import math
 import struct
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.stock.columns import Columns
+from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.lines import ByLine
 from shopflow.core.stock.profile import bodies_of
-from shopflow.core.types import Tool
+from shopflow.core.stock.removal import Conditions
+from shopflow.core.stock.replay import Changes, Replay
+from shopflow.core.types import Motions, Tool
+from shopflow.programs.drawing import rows_drawn
 
 Floats = NDArray[np.float32]
 
 MOST_CELLS_A_SIDE = 220
 """More says nothing on a screen (our choice)."""
+MOST_FRAMES = 64
+"""Between two of them a browser gets every change in a moment (our choice)."""
+IS_LOW = np.uint32(1 << 31)
 
 _HEAD = struct.Struct("<4sI")
 
 
-class Frames:
-    """Collects states of one setup; each is kept as what changed since the one before."""
+@dataclass(frozen=True)
+class Frame:
+    """motion: drawn motions it stands after. cell, top, low: what changed since the frame before."""
 
-    def __init__(self, columns: Columns) -> None:
-        grid = columns.grid
-        self._step = max(1, math.ceil(max(grid.shape[:2]) / MOST_CELLS_A_SIDE))
-        x, y = (grid.middles(axis)[:: self._step] for axis in (0, 1))
-        self._header: dict[str, Any] = {
-            "origin": [float(x[0]), float(y[0])], "pitch": grid.pitch * self._step, "shape": [len(x), len(y)],
+    motion: int
+    cell: NDArray[np.uint32]
+    top: Floats
+    low: Floats
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is drawn with the stock. deviates: whether there is a deviation from the model (programs.deviation_picture).
+    holding: in the coordinates of the motions."""
+
+    tools: Mapping[int, Tool]
+    holding: tuple[Solid, ...]
+    deviates: bool
+
+
+@dataclass(frozen=True)
+class Picture:
+    """frames: the first is the stock as it came. stretches: SFT1 bytes, from each frame to the next."""
+
+    first: tuple[float, float]
+    pitch: float
+    shape: tuple[int, int]
+    frames: tuple[Frame, ...]
+    stretches: tuple[bytes, ...]
+
+    def to_bytes(self, by_line: ByLine, elapsed_s: NDArray[np.float64], shown: Shown) -> bytes:
+        """SFS1. elapsed_s: of the drawn motions."""
+        begins = np.cumsum([0, *(len(frame.cell) for frame in self.frames)])
+        header = {
+            "origin": self.first, "pitch": self.pitch, "shape": self.shape, "frames": len(self.frames),
+            "changes": int(begins[-1]), "lines": len(by_line.line), "motions": len(elapsed_s),
+            "deviates": shown.deviates,
+            "tools": {str(n): silhouette(tool) for n, tool in shown.tools.items()},
+            "holding": [[solid.name, *solid.box[0], *solid.box[1]] for solid in shown.holding],
         }  # fmt: skip
-        self._cell_count = len(x) * len(y)
-        self._lines: list[int] = []
-        self._cells: list[NDArray[np.uint32]] = []
-        self._tops: list[Floats] = []
-        self._lows: list[Floats] = []
-        self._before: tuple[Floats, Floats] | None = None
-
-    def add(self, columns: Columns, line: int) -> None:
-        """The state after a line of the program; line 0 is the stock as it came."""
-        self._add(*self.heights(columns), line)
-
-    def __len__(self) -> int:
-        return len(self._lines)
-
-    def heights_since(self, first: int) -> tuple[NDArray[np.int64], Floats, Floats]:
-        """States from a number on, whole: lines (frames,), lowest and highest material (frames, cells)."""
-        low, top = np.ones(self._cell_count, np.float32), np.zeros(self._cell_count, np.float32)
-        lows, tops = list[Floats](), list[Floats]()
-        for number, cells in enumerate(self._cells):
-            low[cells], top[cells] = self._lows[number], self._tops[number]
-            if number >= first:
-                lows.append(low.copy())
-                tops.append(top.copy())
-        shape = (len(lows), self._cell_count)
-        lines = np.array(self._lines[first:], np.int64)
-        return lines, np.array(lows, np.float32).reshape(shape), np.array(tops, np.float32).reshape(shape)
-
-    def add_heights(self, lines: NDArray[np.int64], lows: Floats, tops: Floats) -> None:
-        """States that `heights_since` gave."""
-        for line, low, top in zip(lines.tolist(), lows, tops, strict=True):
-            self._add(low, top, line)
-
-    def _add(self, low: Floats, top: Floats, line: int) -> None:
-        if self._before is None:
-            changed = np.arange(top.size)
-        else:
-            changed = np.flatnonzero((low != self._before[0]) | (top != self._before[1]))
-        self._before = low, top
-        self._lines.append(line)
-        self._cells.append(changed.astype(np.uint32))
-        self._tops.append(top[changed])
-        self._lows.append(low[changed])
-
-    def heights(self, columns: Columns) -> tuple[Floats, Floats]:
-        """(cells,) lowest and highest material in each cell drawn; 1 and 0 where there is none."""
-        low, top = columns.along(2).extremes()
-        low, top = low[:: self._step, :: self._step].reshape(-1), top[:: self._step, :: self._step].reshape(-1)
-        gone = ~np.isfinite(low)
-        return np.where(gone, np.float32(1), low), np.where(gone, np.float32(0), top)
-
-    def deviation(self, columns: Columns, model: Columns) -> Floats:
-        """(cells,) how far the stock's top lies over the model's, mm."""
-        (low, top), (model_low, model_top) = self.heights(columns), self.heights(model)
-        known = (low <= top) & (model_low <= model_top)
-        return np.where(known, top - model_top, np.float32(np.nan)).astype(np.float32)
-
-    def to_bytes(self, by_line: ByLine, tools: Mapping[int, Tool], deviation: Floats | None) -> bytes:
-        begins = np.cumsum([0, *(len(cells) for cells in self._cells)])
-        header = self._header | {
-            "frames": len(self._lines), "changes": int(begins[-1]), "lines": len(by_line.line),
-            "deviates": deviation is not None, "tools": {str(n): silhouette(tool) for n, tool in tools.items()},
-        }  # fmt: skip
-        text = json.dumps(header).encode()
-        text += b" " * (-len(text) % 4)
-        parts: list[tuple[str, NDArray[Any]]] = [] if deviation is None else [("<f4", deviation)]
-        parts += [
-            ("<i4", np.array(self._lines)), ("<u4", begins), ("<u4", np.concatenate(self._cells)),
-            ("<f4", np.concatenate(self._tops)), ("<f4", np.concatenate(self._lows)), ("<i4", by_line.line),
+        parts: list[tuple[str, NDArray[Any]]] = [
+            ("<i4", np.array([frame.motion for frame in self.frames])), ("<u4", begins),
+            ("<u4", np.concatenate([frame.cell for frame in self.frames])),
+            ("<f4", np.concatenate([frame.top for frame in self.frames])),
+            ("<f4", np.concatenate([frame.low for frame in self.frames])), ("<i4", by_line.line),
             ("<f4", by_line.volume_mm3), ("<f4", by_line.axial_mm), ("<f4", by_line.radial_mm),
+            ("<f4", elapsed_s),
         ]  # fmt: skip
-        return _HEAD.pack(b"SFS1", len(text)) + text + b"".join(part.astype(kind).tobytes() for kind, part in parts)
+        return headed(b"SFS1", header) + b"".join(part.astype(kind).tobytes() for kind, part in parts)
+
+
+def headed(letters: bytes, header: Mapping[str, Any]) -> bytes:
+    """Letters, length of the header, the header as JSON padded to a multiple of four."""
+    text = json.dumps(header).encode()
+    text += b" " * (-len(text) % 4)
+    return _HEAD.pack(letters, len(text)) + text
+
+
+def picture_of(columns: Columns, motions: Motions, tools: Mapping[int, Tool], conditions: Conditions) -> Picture:
+    """Of all motions over the stock of one setup."""
+    replay = Replay(columns, tools, conditions, most_a_side=MOST_CELLS_A_SIDE)
+    low, top = replay.heights
+    drawn, start_low = rows_drawn(motions, conditions.work_offset), low
+    frames, stretches = [Frame(0, np.arange(top.size, dtype=np.uint32), top, low)], list[bytes]()
+    for begin, end in _between(motions, conditions.work_offset):
+        changes = replay.run(motions, begin, end)
+        if not len(changes.motion):
+            continue
+        stretches.append(stretch_bytes(changes, drawn, start_low))
+        new_low, new_top = replay.heights
+        cell = np.flatnonzero((new_low != low) | (new_top != top))
+        low, top = new_low, new_top
+        at = int(np.searchsorted(drawn, end))
+        frames.append(Frame(at, cell.astype(np.uint32), top[cell], low[cell]))
+    return Picture(replay.first, replay.pitch, replay.shape, tuple(frames), tuple(stretches))
+
+
+def stretch_bytes(changes: Changes, drawn: NDArray[np.intp], start_low: Floats) -> bytes:
+    """SFT1. drawn: rows of the drawn motions. start_low: lowest material of each cell in the stock as it came."""
+    motion = np.searchsorted(drawn, changes.motion).astype(np.uint32) + np.uint32(1)
+    lifted = np.flatnonzero(changes.low != start_low[changes.cell])
+    at = np.concatenate((np.arange(len(motion)), lifted))
+    order = np.argsort(at, kind="stable")
+    cell = np.concatenate((changes.cell, changes.cell[lifted] | IS_LOW))[order]
+    value = np.concatenate((changes.top, changes.low[lifted]))[order]
+    head = _HEAD.pack(b"SFT1", len(cell))
+    return (
+        head + motion[at[order]].astype("<u4").tobytes() + cell.astype("<u4").tobytes() + value.astype("<f4").tobytes()
+    )
+
+
+def bounds_of(motions: Motions, offset: int) -> list[int]:
+    """Where frames are made: at changes of tool and offset, and evenly between them."""
+    changes = np.flatnonzero((np.diff(motions.tool) != 0) | (np.diff(motions.work_offset) != 0)) + 1
+    mine = np.flatnonzero(motions.work_offset == offset)
+    step = 1
+    while len(mine) > step * MOST_FRAMES:
+        step *= 2
+    few = changes if len(changes) <= MOST_FRAMES else changes[:0]
+    return sorted({*(int(row) for row in few), *(int(row) + 1 for row in mine[step - 1 :: step])})
+
+
+def _between(motions: Motions, offset: int) -> Iterator[tuple[int, int]]:
+    bounds = [0, *(bound for bound in bounds_of(motions, offset) if 0 < bound < len(motions)), len(motions)]
+    return zip(bounds, bounds[1:], strict=False)
 
 
 def silhouette(tool: Tool) -> list[list[float]]:

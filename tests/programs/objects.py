@@ -109,7 +109,13 @@ def the_id_of_a_revision(everybody):
     return upload(a_planned_job(everybody["lead"]), by=everybody["lead"]).pk
 
 
+@makes_all("programs:stock_stretch")
+def a_stretch(everybody):
+    return a_drawing(everybody) | {"number": 0}
+
+
 @makes_all("programs:stock")
+@makes_all("programs:deviation")
 @makes_all("programs:path")
 def a_drawing(everybody):
     return {"revision_id": the_id_of_a_revision(everybody), "offset": 1}

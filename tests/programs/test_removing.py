@@ -11,7 +11,7 @@ from shopflow.core.stock.grid import grid_over
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.removal import remove
 from shopflow.core.types import Placement, Tool, ToolShape
-from shopflow.programs import queries, simulating, stock_asked, stock_picture, stretches
+from shopflow.programs import queries, simulating, stock_asked, stretches
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.shop_state import digest_of_shop
 from shopflow.programs.simulating import Asked, Place
@@ -37,7 +37,7 @@ def keep_model(top):
     cache.write(MODEL, box_mesh((BLANK[0], (*BLANK[1][:2], top))).to_bytes())
 
 
-def simulated(text, *, before=None, limits=None, blank=None, smallest=None, holding=()):
+def simulated(text, *, before=(), limits=None, blank=None, smallest=None, holding=()):
     from shopflow.core.cutting.time import TYPICAL_MACHINE
 
     place = Place(1, 1, Placement(), blank or BLANK, smallest or blank or BLANK, holding=holding)
@@ -90,16 +90,7 @@ def test_a_pass_whose_end_the_program_goes_on_from_is_not_proposed_to_go(setting
 def test_what_the_setup_before_left_is_what_is_cut(settings, tmp_path):
     settings.CACHE_DIR = tmp_path
     low = shapes.box(grid_over(BLANK, 0.4), (BLANK[0], (60.0, 20.0, -2.5)))
-    assert simulated(SLOT, before=low)["setups"][0]["removed_mm3"] == 0.0
-
-
-def test_a_picture_says_what_changed_after_which_line():
-    columns = shapes.box(grid_over(BLANK, 1.0), BLANK)
-    frames = stock_picture.Frames(columns)
-    frames.add(columns, 0)
-    frames.add(columns, 7)
-    assert [len(cells) for cells in frames._cells] == [columns.shape[0] * columns.shape[1], 0]
-    assert frames._lines == [0, 7]
+    assert simulated(SLOT, before=(low,))["setups"][0]["removed_mm3"] == 0.0
 
 
 def test_a_job_without_a_model_is_signed_as_before_and_says_why_nothing_was_removed(job, owner, client):

@@ -5,46 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from shopflow.core.stock.columns import Counts, Ends, Floats
-from shopflow.core.stock.compiled import compiled, compiled_inline
-
-
-@compiled_inline
-def first_met(count: Counts, ends: Ends, i: int, j: int, low: float, high: float) -> int:
-    """The first piece of column (i, j) that reaches into (low, high), -1 where none does.
-
-    Most columns under a sweep have nothing left in it: this says so fast.
-    """
-    pieces = count[i, j]
-    if pieces == 0:
-        return -1
-    if ends[i, j, 0, 0] < high and ends[i, j, 0, 1] > low:
-        return 0
-    if pieces == 1:
-        return -1
-    if ends[i, j, 1, 0] < high and ends[i, j, 1, 1] > low:
-        return 1
-    k = 2
-    while k < pieces:
-        if ends[i, j, k, 0] < high and ends[i, j, k, 1] > low:
-            return k
-        k += 1
-    return -1
-
-
-@compiled_inline
-def clip(count: Counts, ends: Ends, i: int, j: int, k: int, low: float, high: float) -> float:
-    """Take (low, high), rounded as ends are, out of a column whose piece k is the first met; as `take_out`.
-
-    Most often it only shortens that piece at one end, which is done here.
-    """
-    begin, end = ends[i, j, k, 0], ends[i, j, k, 1]
-    if low > begin and high >= end and (k + 1 >= count[i, j] or ends[i, j, k + 1, 0] >= high):
-        ends[i, j, k, 1] = low
-        return np.float64(end) - np.float64(low)
-    if low <= begin and high < end:
-        ends[i, j, k, 0] = high
-        return np.float64(high) - np.float64(begin)
-    return take_out(count, ends, i, j, low, high)
+from shopflow.core.stock.compiled import compiled
 
 
 @compiled

@@ -46,6 +46,11 @@ def compiled_for_rows(function: Function) -> Function:
     return _cached(function, forceinline=True, fastmath={"nnan", "nsz", "contract"})
 
 
+def compiled_for_sums(function: Function) -> Function:
+    """As for rows, and sums may be added up in any order: they differ in the last bits from machine to machine."""
+    return _cached(function, forceinline=True, fastmath={"nnan", "nsz", "contract", "reassoc"})
+
+
 def _cached(function: Function, **options: Any) -> Function:
     kernel = njit(cache=True, nogil=True, error_model="numpy", **options)(function)
     file = kernel._cache._cache_file

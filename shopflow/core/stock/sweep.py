@@ -67,6 +67,25 @@ class Sweeping:
     threads: int = 0
 
 
+@dataclass(frozen=True)
+class _Job:
+    """Pairs of moves and tiles of one set. begins: (tiles + 1,); done: (tiles,), moved on by work, which takes numbers
+    of tiles and gives how many of them stopped for want of room."""
+
+    axis: int
+    begins: Numbers
+    done: Numbers
+    work: Callable[[Numbers], int]
+
+    def shares(self, parts: int) -> list[tuple[int, _Job, Numbers]]:
+        """Tiles that have something left, dealt into parts, those with most to do first; how much each part has."""
+        left = np.diff(self.begins) - self.done
+        tiles = np.flatnonzero(left)
+        order = tiles[np.argsort(-left[tiles], kind="stable")]
+        dealt = [np.ascontiguousarray(order[part::parts]) for part in range(min(parts, len(order)))]
+        return [(int(left[one].sum()), self, one) for one in dealt]
+
+
 class Sweep:
     """Material being cut. It works on its own copy of the columns it is given."""
 
@@ -105,10 +124,8 @@ class Sweep:
 
     def _run_part(self, batch: Batch) -> dict[int, Floats]:
         rows = {2: self.run_vertical(batch)}
-        tops = rows[2][:, 5] + self._grid.pitch
-        for axis in sorted(self._sets.keys() - {2}):
-            rows[axis] = self.run_sideways(batch, axis, tops)
-        return rows
+        axes = tuple(sorted(self._sets.keys() - {2}))
+        return rows | self.run_sideways(batch, axes, rows[2][:, 5] + self._grid.pitch)
 
     def run_vertical(self, batch: Batch) -> Floats:
         """Sweep a batch through the vertical set alone, (m, 11)."""
@@ -128,14 +145,21 @@ class Sweep:
             material = (one.count, one.ends, self._tops, blocks)
             return vertical_kernels.run_tiles(numbers, begins, pair_move, done, *head, *material, grid, settings, out)
 
-        self._share_among_threads(2, begins, done, work)
+        self._share_among_threads([_Job(2, begins, done, work)])
         return _gathered(pair_move, out, len(batch))
 
-    def run_sideways(self, batch: Batch, axis: int, tops: Floats) -> Floats:
-        """Sweep a batch through the set along X or Y alone, (m, 11).
+    def run_sideways(self, batch: Batch, axes: tuple[int, ...], tops: Floats) -> dict[int, Floats]:
+        """Sweep a batch through the sets along X and Y alone; by axis (m, 11).
 
-        tops: (m,) height up to which each move can meet material, as the vertical set saw it before the move.
+        tops: (m,) height up to which each move can meet material, as the vertical set saw it before the move. Both sets
+        are shared out together: passes beside one another lie in few tiles of the set along them.
         """
+        jobs = [self._sideways(batch, axis, tops) for axis in axes]
+        self._share_among_threads([job for job, _, _ in jobs])
+        return {job.axis: _gathered(pair_move, out, len(batch)) for job, pair_move, out in jobs}
+
+    def _sideways(self, batch: Batch, axis: int, tops: Floats) -> tuple[_Job, Numbers, Floats]:
+        """What to do in one set, the move of each pair, and the rows of pairs that it fills."""
         pitch, (first, second) = self._grid.pitch, other_axes(axis)
         shape = np.array([-(-self._grid.shape[number] // TILE) for number in (first, second)])
         grid = np.array([self._grid.origin[first], self._grid.origin[second], pitch])
@@ -153,18 +177,20 @@ class Sweep:
                 numbers, begins, pair_move, done, *head, one.count, one.ends, grid, self._how.rapid_skin_mm, out
             )
 
-        self._share_among_threads(axis, begins, done, work)
-        return _gathered(pair_move, out, len(batch))
+        return _Job(axis, begins, done, work), pair_move, out
 
-    def _share_among_threads(self, axis: int, begins: Numbers, done: Numbers, work: Callable[[Numbers], int]) -> None:
-        """Let threads work until every tile has done all of its pairs, with the set widened as often as it takes."""
-        while True:
-            left = np.diff(begins) - done
-            shares = _shares(left, self._threads * _PARTS_A_THREAD if self._threads > 1 else 1)
-            stopped = sum(self._pool.map(work, shares) if self._pool else map(work, shares))
-            if not stopped:
-                return
-            self._sets[axis] = self._sets[axis].widened(2 * self._sets[axis].capacity)
+    def _share_among_threads(self, jobs: list[_Job]) -> None:
+        """Let threads work until every tile has done all of its pairs, with sets widened as often as it takes."""
+        parts = self._threads * _PARTS_A_THREAD if self._threads > 1 else 1
+        while jobs:
+            shares = [share for job in jobs for share in job.shares(parts)]
+            shares.sort(key=lambda share: -share[0])
+            runs = [partial(job.work, tiles) for _, job, tiles in shares]
+            stopped = list(self._pool.map(_call, runs) if self._pool else map(_call, runs))
+            full = {job.axis for (_, job, _), tiles in zip(shares, stopped, strict=True) if tiles}
+            jobs = [job for job in jobs if job.axis in full]
+            for axis in full:
+                self._sets[axis] = self._sets[axis].widened(2 * self._sets[axis].capacity)
 
 
 def blank_rows(count: int) -> Floats:
@@ -184,13 +210,6 @@ def _shared_out(share: Callable[[Numbers, Numbers, bool], int], tiles: int) -> t
     return begins, pair_move
 
 
-def _shares(left: Numbers, parts: int) -> list[Numbers]:
-    """Tiles that have something left, dealt into parts, those with most to do first."""
-    tiles = np.flatnonzero(left)
-    order = tiles[np.argsort(-left[tiles], kind="stable")]
-    return [np.ascontiguousarray(order[part::parts]) for part in range(min(parts, len(order)))]
-
-
 def _coarser(tops: NDArray[np.float32], times: int) -> NDArray[np.float32]:
     """Tops of blocks `times` as wide."""
     n, m = (-(-size // times) for size in tops.shape)
@@ -198,6 +217,10 @@ def _coarser(tops: NDArray[np.float32], times: int) -> NDArray[np.float32]:
     padded[: tops.shape[0], : tops.shape[1]] = tops
     coarse: NDArray[np.float32] = padded.reshape(n, times, m, times).max(axis=(1, 3))
     return np.ascontiguousarray(coarse)
+
+
+def _call(run: Callable[[], int]) -> int:
+    return run()
 
 
 def _gathered(pair_move: Numbers, out: Floats, moves: int) -> Floats:

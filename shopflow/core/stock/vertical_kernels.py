@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from shopflow.core.stock.column_kernels import take_out
 from shopflow.core.stock.columns import Counts, Ends, Floats
 from shopflow.core.stock.compiled import compiled, compiled_inline
-from shopflow.core.stock.row_kernels import highest_of, lower_row
+from shopflow.core.stock.row_kernels import goes_under, highest_of, lower_row, lower_tops
 from shopflow.core.stock.sweep_kernels import band, gap_to, highest_rim, lowest
 
 Numbers = NDArray[np.int64]
@@ -55,14 +55,14 @@ def span(low: float, high: float, first: int, last: int) -> tuple[int, int]:
 
 @compiled
 def cut(
-    move: Floats, body: Floats, shrink: float, ring: float, count: Counts, ends: Ends, tops: Ends, grid: Floats,
-    tile: Numbers, out: Floats,
+    move: Floats, body: Floats, shrink: float, ring: float, count: Counts, ends: Ends, tops: Ends, bases: Ends,
+    grid: Floats, tile: Numbers, heights: Ends, raised: Floats, out: Floats,
 ) -> bool:  # fmt: skip
     """Take a cutter's sweep out of one tile; False where a column had no room for a piece more.
 
     shrink: mm that the body is made smaller by on every side. ring: mm around the sweep in which the highest material
-    is looked for. tops: (n, m) highest end of each column, kept up to date. grid: origin x, y, z and pitch. tile: first
-    and last cell (last excluded) in both directions.
+    is looked for. tops, bases: as `tops_and_bases` says. grid: origin x, y, z and pitch. tile: first and last cell
+    (last excluded) in both directions. heights, raised: room for one row.
     """
     x0, y0, z0, ux, uy, length, rise = frame(move)
     bottom, flat, radius, curve, top, end = body[0] + shrink, body[1], body[2] - shrink, body[3], body[4], int(body[5])
@@ -70,19 +70,18 @@ def cut(
         curve = radius
     else:
         flat = max(flat - shrink, 0.0)
+    tip = z0
     z0 += bottom
     floor = z0 + min(rise * length, 0.0)
-    over = top - body[0] + (abs(move[5] - move[2]) if length == 0.0 else 0.0)
+    over = z0 + top - body[0] + (abs(move[5] - move[2]) if length == 0.0 else 0.0)
     wide, pitch = radius + ring, grid[3]
     has_room = True
     first, last = span(
         (min(move[0], move[3]) - wide - grid[0]) / pitch, (max(move[0], move[3]) + wide - grid[0]) / pitch,
         tile[0], tile[1],
     )  # fmt: skip
-    heights = np.empty(TILE, np.float32)
-    tip = floor - bottom
-    taken, lost = 0.0, 0
-    deepest, left, right, thickest = out[2], out[3], out[4], out[9]
+    taken, lost, looked_at = 0.0, 0, 0
+    seen, deepest, left, right, thickest = out[5], out[2], out[3], out[4], out[9]
     for i in range(first, last):
         x = grid[0] + (i + 0.5) * pitch
         low_y, high_y = band(x, move[0], move[1], move[3], move[4], wide)
@@ -90,60 +89,92 @@ def cut(
         number = stop - begin
         if number <= 0:
             continue
-        out[10] += number
-        highest = highest_of(tops[i], begin, number)
+        looked_at += number
+        highest = highest_of(tops, i, begin, number)
         if highest <= floor:
             continue
-        out[5] = max(out[5], highest)
+        seen = max(seen, highest)
         y = grid[1] + (begin + 0.5) * pitch - y0
         u, v, du, dv = ux * (x - x0) + uy * y, ux * y - uy * (x - x0), uy * pitch, ux * pitch
-        lower_row(u, v, du, dv, length, z0, rise, flat, radius, curve, end, number, heights)
+        lower_row(u, v, du, dv, length, z0, rise, flat, radius, curve, end, number, heights, raised)
+        if not goes_under(heights, tops, i, begin, number):
+            continue
+        rest = number
+        if top == np.inf:
+            gone, pieces, rest, longest, deep, low, high = lower_tops(
+                tops, i, begin, bases, i - tile[0], begin - tile[2], heights, raised, number, tip, v, dv, ENGAGED_MM
+            )
+            taken += gone
+            lost += pieces
+            thickest, deepest = max(thickest, longest), max(deepest, deep)
+            if low <= high:
+                left, right = min(left, low), max(right, high)
+        if rest == 0:
+            continue
         for q in range(number):
             j = begin + q
             if heights[q] >= tops[i, j]:
                 continue
             above = np.float64(tops[i, j])
-            a, b = u + q * du, v + q * dv
+            keep_top(count, ends, tops, i, j)
             if top == np.inf:
-                gone = behead(count, ends, tops, i, j, heights[q])
+                gone = behead(count, ends, i, j, heights[q])
             else:
-                rim = z0 + over + (highest_rim(a, b, length, rise, radius) if rise != 0.0 else 0.0)
+                rim = over + (highest_rim(u + q * du, v + q * dv, length, rise, radius) if rise != 0.0 else 0.0)
                 gone = take_out(count, ends, i, j, heights[q], rim)
                 above = min(above, rim)
-                tops[i, j] = ends[i, j, count[i, j] - 1, 1] if count[i, j] > 0 else -np.inf
+            tops_and_bases(count, ends, tops, bases, tile, i, j)
             if gone < 0.0:
                 has_room = False
             elif gone > 0.0:
                 taken += gone
                 lost += 1
-                thickest = max(thickest, gone)
+                thickest, deepest = max(thickest, gone), max(deepest, above - tip - raised[q])
                 if gone > ENGAGED_MM:
-                    left, right = min(left, b), max(right, b)
-                if above - tip > deepest:
-                    s = min(max(a, 0.0), length)
-                    if rise != 0.0:
-                        _, s = lowest(a, b, length, rise, flat, radius, curve, end)
-                    deepest = max(deepest, above - (z0 - bottom + rise * s))
+                    left, right = min(left, v + q * dv), max(right, v + q * dv)
     out[0] += taken
     out[1] += lost
-    out[2], out[3], out[4], out[9] = deepest, left, right, thickest
+    out[10] += looked_at
+    out[2], out[3], out[4], out[5], out[9] = deepest, left, right, seen, thickest
     return has_room
 
 
 @compiled_inline
-def behead(count: Counts, ends: Ends, tops: Ends, i: int, j: int, low: float) -> float:
+def tops_and_bases(count: Counts, ends: Ends, tops: Ends, bases: Ends, tile: Numbers, i: int, j: int) -> None:
+    """Both ends of the topmost piece of a column: tops (n, m) of all columns, bases (TILE, TILE) of a tile's; -inf and
+    inf where the column is empty.
+
+    While a tile is worked on, tops are what counts: the ends are only brought up to them by `keep_top`.
+    """
+    pieces = count[i, j]
+    tops[i, j] = ends[i, j, pieces - 1, 1] if pieces > 0 else -np.inf
+    bases[i - tile[0], j - tile[2]] = ends[i, j, pieces - 1, 0] if pieces > 0 else np.inf
+
+
+@compiled_inline
+def keep_top(count: Counts, ends: Ends, tops: Ends, i: int, j: int) -> None:
+    if count[i, j] > 0:
+        ends[i, j, count[i, j] - 1, 1] = tops[i, j]
+
+
+@compiled_inline
+def blank_row(out: Floats) -> None:
+    """A row of a move that did nothing yet."""
+    out[:] = 0.0
+    out[3], out[4], out[5], out[8] = np.inf, -np.inf, -np.inf, np.inf
+
+
+@compiled_inline
+def behead(count: Counts, ends: Ends, i: int, j: int, low: float) -> float:
     """Take everything above a height out of a column; the length that went, mm."""
     pieces = count[i, j]
     gone = 0.0
     while pieces > 0 and ends[i, j, pieces - 1, 0] >= low:
         pieces -= 1
         gone += np.float64(ends[i, j, pieces, 1]) - np.float64(ends[i, j, pieces, 0])
-    tops[i, j] = -np.inf
-    if pieces > 0:
-        if ends[i, j, pieces - 1, 1] > low:
-            gone += np.float64(ends[i, j, pieces - 1, 1]) - np.float64(low)
-            ends[i, j, pieces - 1, 1] = low
-        tops[i, j] = ends[i, j, pieces - 1, 1]
+    if pieces > 0 and ends[i, j, pieces - 1, 1] > low:
+        gone += np.float64(ends[i, j, pieces - 1, 1]) - np.float64(low)
+        ends[i, j, pieces - 1, 1] = low
     count[i, j] = pieces
     return gone
 
@@ -231,30 +262,40 @@ def run_tiles(
     """
     across = (count.shape[1] + TILE - 1) // TILE
     tile = np.zeros(4, np.int64)
+    bases, heights, raised = np.empty((TILE, TILE), np.float32), np.empty(TILE, np.float32), np.empty(TILE)
+    move, body, row = np.zeros(6), np.zeros(7), np.zeros(WIDTH)
     stopped = 0
     for number in tiles:
         tile[0], tile[2] = number // across * TILE, number % across * TILE
         tile[1], tile[3] = min(tile[0] + TILE, count.shape[0]), min(tile[2] + TILE, count.shape[1])
+        for i in range(tile[0], tile[1]):
+            for j in range(tile[2], tile[3]):
+                tops_and_bases(count, ends, tops, bases, tile, i, j)
         for pair in range(tile_begins[number] + done[number], tile_begins[number + 1]):
             k = pair_move[pair]
+            move[:], row[:] = moves[k], out[pair]
             shrink = settings[2] if is_rapid[k] else 0.0
             has_room = True
-            goes_up = moves[k, 5] >= moves[k, 2] and moves[k, 0] == moves[k, 3] and moves[k, 1] == moves[k, 4]
-            if is_rapid[k] and settings[1] > 0.0 and not goes_up:
-                first_body = bodies[body_begins[move_tool[k]]]
-                gap = nearest(moves[k], first_body, settings[1], tops, grid, tile)
-                out[pair, 8] = min(out[pair, 8], gap)
+            goes_up = move[5] >= move[2] and move[0] == move[3] and move[1] == move[4]
             for b in range(body_begins[move_tool[k]], body_begins[move_tool[k] + 1]):
-                part = int(bodies[b, 6])
+                body[:] = bodies[b]
+                part = int(body[6])
+                if b == body_begins[move_tool[k]] and is_rapid[k] and settings[1] > 0.0 and not goes_up:
+                    row[8] = min(row[8], nearest(move, body, settings[1], tops, grid, tile))
                 if part == 0:
-                    has_room = cut(moves[k], bodies[b], shrink, settings[0], count, ends, tops, grid, tile, out[pair])
+                    has_room = cut(
+                        move, body, shrink, settings[0], count, ends, tops, bases, grid, tile, heights, raised, row
+                    )
                 else:
-                    deep = touch(moves[k], bodies[b], shrink, tops, block_tops, grid, tile)
-                    out[pair, 5 + part] = max(out[pair, 5 + part], deep)
+                    row[5 + part] = max(row[5 + part], touch(move, body, shrink, tops, block_tops, grid, tile))
+            out[pair] = row
             if not has_room:
                 stopped += 1
                 break
             done[number] += 1
+        for i in range(tile[0], tile[1]):
+            for j in range(tile[2], tile[3]):
+                keep_top(count, ends, tops, i, j)
     return stopped
 
 

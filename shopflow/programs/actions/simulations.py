@@ -7,7 +7,6 @@ from typing import Any
 from django.db import transaction
 
 from shopflow.core.solid import Reading
-from shopflow.core.stock import keeping
 from shopflow.core.stock.columns import Columns
 from shopflow.jobs.models import Job
 from shopflow.programs import queries, simulating
@@ -15,7 +14,7 @@ from shopflow.programs.actions import carrying, lapses
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
-from shopflow.records import cache, files, work
+from shopflow.records import files, work
 from shopflow.records.models import StoredFile, Work
 
 
@@ -40,23 +39,23 @@ def ask_simulations(job: Job) -> None:
 def simulate(row: Work, progress: work.Progress) -> dict[str, Any]:
     """Remove the material that a piece of work names; writes no rows."""
     asked = simulating.asked_from(row.data)
-    before = _state(asked.before, progress) if asked.before else None
+    before = _states(asked.before, progress) if asked.before else ()
     with files.open_file(StoredFile.objects.get(sha256=asked.content)) as handle:
         data = handle.read()
     reading = Reading.from_json(Work.objects.get(key=asked.reading).result or {})
     return simulating.simulate(asked, data, before, reading=reading, key=row.key, progress=progress)
 
 
-def _state(key: str, progress: work.Progress) -> Columns | None:
+def _states(key: str, progress: work.Progress) -> tuple[Columns, ...]:
     """What the program before left; computed here where the cache does not have it. None where nobody asked for it."""
-    kept = cache.read(simulating.state_key(key))
-    if kept is None:
+    kept = simulating.states_left(key)
+    if not kept:
         row = Work.objects.filter(key=key).first()
         if row is None:
-            return None
+            return ()
         simulate(row, progress)
-        kept = cache.read(simulating.state_key(key))
-    return keeping.from_bytes(kept) if kept else None
+        kept = simulating.states_left(key)
+    return kept
 
 
 def note_simulation(row: Work, result: dict[str, Any]) -> None:

@@ -89,6 +89,14 @@ class Reviewed:
         """The stock as it is cut in one work offset (programs.stock_picture); None where there is none."""
         return cache.read(simulating.picture_key(self.simulation.key, offset)) if self.simulation else None
 
+    def stock_stretch(self, offset: int, number: int) -> bytes | None:
+        """Every change between one state of that picture and the next, packed by zlib; None where there is none."""
+        return cache.read(simulating.stretch_key(self.simulation.key, offset, number)) if self.simulation else None
+
+    def deviation(self, offset: int) -> bytes | None:
+        """How far the stock stands off the model (programs.deviation_picture), packed by zlib; None without one."""
+        return cache.read(simulating.deviation_key(self.simulation.key, offset)) if self.simulation else None
+
     @property
     def edits(self) -> list[dict[str, Any]]:
         """Proposed edits (editing.proposals): those of the review, then those of the removal of material."""

@@ -55,3 +55,24 @@ def stock(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse:
     if content is None:
         return HttpResponse(_("Material removal was not computed."), status=404, content_type=PLAIN)
     return _bytes(content)
+
+
+@require_GET
+def stock_stretch(request: HttpRequest, revision_id: int, offset: int, number: int) -> HttpResponse:
+    """What each motion changes from one state of that picture to the next; 404 where the cache has lost it."""
+    return _packed(queries.Reviewed(queries.revision_for(me(request), revision_id)).stock_stretch(offset, number))
+
+
+@require_GET
+def deviation(request: HttpRequest, revision_id: int, offset: int) -> HttpResponse:
+    """How far the stock stands off the model's faces (programs.deviation_picture); 404 where nothing was compared."""
+    return _packed(queries.Reviewed(queries.revision_for(me(request), revision_id)).deviation(offset))
+
+
+def _packed(content: bytes | None) -> HttpResponse:
+    """Bytes that zlib packed, to be unpacked by the browser."""
+    if content is None:
+        return HttpResponse(_("This is no longer kept."), status=404, content_type=PLAIN)
+    response = _bytes(content)
+    response["Content-Encoding"] = "deflate"
+    return response

@@ -2,12 +2,15 @@
 // here is told as "shopflow:line", and the rows that name faces (data-faces) pick them out when pointed at.
 import { Box3 } from "three";
 import { blankEdges } from "./viewer/blank.js";
-import { fetchBytes, readMesh, readPaths, readStock } from "./viewer/bytes.js";
+import { fetchBytes, readDeviation, readMesh, readPaths, readStock, readStretch } from "./viewer/bytes.js";
+import { Deviation, FULL_MM } from "./viewer/deviation.js";
+import { holding } from "./viewer/holding.js";
 import { marked } from "./viewer/marks.js";
 import { Picks } from "./viewer/measure.js";
 import { Part, place } from "./viewer/part.js";
 import { Section } from "./viewer/section.js";
-import { Paths, toolColour, toolsOf } from "./viewer/paths.js";
+import { Paths, kindColour, toolColour, toolsOf } from "./viewer/paths.js";
+import { Scrub } from "./viewer/scrub.js";
 import { Stock } from "./viewer/stock.js";
 import { Stage } from "./viewer/scene.js";
 import { numbersReady } from "./theme.js";
@@ -132,25 +135,86 @@ class Viewer {
   // In the setup's own coordinates, as the paths are.
   showStock(stock) {
     if (!stock) return;
-    this.stock = new Stock(stock);
-    this.deviation = stock.deviates;
+    this.stock = new Stock(stock, (number) => fetchBytes(`${this.words.stockUrl}${number}/`, () => {}).then((buffer) => buffer && readStretch(buffer)));
+    this.deviates = stock.deviates;
     this.stage.add(this.stock.group);
-    if (this.part) this.part.group.visible = false;
-    this.element.querySelector("[data-toggle=part]").setAttribute("aria-pressed", "false");
+    if (stock.holding.length > 0) {
+      this.holding = holding(stock.holding, this.stage.sphere.center.toArray(), 1.6 * this.stage.sphere.radius);
+      this.stage.add(this.holding);
+      this.words.holdingBox = corners(this.holding);
+    }
+    this.element.querySelectorAll("[data-full]").forEach((one) => (one.textContent = this.length(FULL_MM)));
+    this.show("part", false);
   }
 
-  // Stock and tool as they are at a motion of the path.
+  // A thing of the picture and its button.
+  show(name, isOn) {
+    const shown = { part: this.part?.group, stock: this.stock?.group, deviation: this.deviation?.group }[name];
+    if (shown) shown.visible = isOn;
+    this.element.querySelector(`[data-toggle=${name}]`)?.setAttribute("aria-pressed", isOn);
+  }
+
+  // Stock and tool as they are after so many motions of the path.
   cutUntil(motion) {
     const { paths } = this.paths;
     const at = Math.max(0, Math.min(motion, paths.line.length) - 1);
     const end = 3 * (paths.starts[at + 1] - 1);
-    const after = this.stock.show(motion >= paths.line.length ? Infinity : paths.line[at]);
+    const shown = this.stock.show(motion);
     this.stock.stand(paths.tool[at], paths.points.subarray(end, end + 3));
     const says = this.element.querySelector("[data-cut-says]");
     const cut = this.stock.said(paths.line[at]);
-    const numbers = cut && cut.volume > 0 ? [cut.volume.toFixed(1), cut.axial.toFixed(2), cut.radial.toFixed(2)] : null;
-    says.textContent = this.words.stockAfter.replace("#", after) + (numbers ? ` ${numbers.reduce((text, number) => text.replace("#", number), this.words.lineCuts)}` : "");
+    const numbers = cut && cut.volume > 0 ? [this.volume(cut.volume), this.length(cut.axial), this.length(cut.radial)] : null;
+    const after = paths.line[Math.max(0, shown.motion - 1)];
+    const words = shown.motion === motion ? this.words.stockAfter : this.words.stockNear;
+    says.textContent = words.replace("#", after) + (numbers ? ` ${numbers.reduce((text, number) => text.replace("#", number), this.words.lineCuts)}` : "");
     this.words.stockLine = after;
+    this.words.stockExact = shown.motion === motion ? "yes" : "";
+    this.wanted = motion;
+    shown.coming?.then(() => {
+      if (this.wanted !== motion) return;
+      this.cutUntil(motion);
+      this.stage.draw();
+    });
+  }
+
+  volume(cubic) {
+    return this.words.units === "in" ? `${(cubic / 16387.064).toFixed(4)} in³` : `${cubic.toFixed(1)} mm³`;
+  }
+
+  // The model in the colours of the deviation, in place of the stock; fetched when it is first asked for.
+  async colourFaces(isOn) {
+    this.show("stock", !isOn);
+    if (isOn && !this.deviation) {
+      const data = await this.fetch(this.words.deviationUrl, readDeviation);
+      this.say("");
+      if (!data) {
+        this.tell(this.words.deviationLost);
+        this.show("stock", true);
+        return this.show("deviation", false);
+      }
+      this.deviation = new Deviation(data);
+      this.add(this.deviation.group, "deviationBox");
+    }
+    if (this.deviation) this.deviation.group.visible = isOn;
+    if (isOn) this.show("part", false);
+    this.isColoured = isOn;
+    this.tell(isOn ? this.words.pickFace : "");
+    if (this.section?.isOn) this.cut(true);
+    this.stage.draw();
+  }
+
+  pickDeviation(event) {
+    const found = this.deviation.at(this.stage.raycaster(event), (point) => this.isSeen(point));
+    this.stage.draw();
+    this.words.picked = found ? found.face : "";
+    if (!found) return this.tell(this.words.pickFace);
+    if (!found.numbers) return this.tell(this.words.faceUnmeasured.replace("#", found.face + 1));
+    const [most, deepest, mean] = found.numbers;
+    this.tell([found.face + 1, this.length(most), this.length(deepest), this.length(mean)].reduce((text, value) => text.replace("#", value), this.words.faceSays));
+  }
+
+  isSeen(point) {
+    return !this.section?.isOn || this.section.plane.distanceToPoint(point) >= -1e-6;
   }
 
   // What is known in the part's coordinates goes where the setup has the part.
@@ -203,8 +267,10 @@ class Viewer {
       blank: () => (this.blank.visible = isOn),
       thin: () => this.part.thin(isOn),
       rapids: () => (this.paths.rapids.visible = isOn),
+      kinds: () => this.colourByKind(isOn),
       stock: () => (this.stock.group.visible = isOn),
-      deviation: () => this.stock.colourBy(isOn),
+      deviation: () => this.colourFaces(isOn),
+      holding: () => (this.holding.visible = isOn),
       paths: () => (this.paths.group.visible = isOn),
       section: () => this.cut(isOn),
       measure: () => this.measure(isOn),
@@ -241,7 +307,7 @@ class Viewer {
   wireTools() {
     const bar = this.element.querySelector("[data-section-bar]");
     if (!bar) return;
-    this.section = new Section(this.stage, this.part, () => (this.old ? [this.old.group] : []));
+    this.section = new Section(this.stage, this.part, () => [this.old?.group, this.stock?.group, this.deviation?.group, this.holding].filter(Boolean));
     this.picks = new Picks(this.stage, this.part);
     bar.addEventListener("input", () => this.cut(true));
     if (!this.paths) this.onClick((event) => this.pickAt(event));
@@ -273,8 +339,7 @@ class Viewer {
   }
 
   async pickAt(event) {
-    const plane = this.element.querySelector("[data-section-bar]").hidden ? null : this.section.plane;
-    const pick = this.picks.at(event, (point) => !plane || plane.distanceToPoint(point) >= -1e-6);
+    const pick = this.picks.at(event, (point) => this.isSeen(point));
     this.chosen = pick ? [pick.face] : [];
     this.part.pick(this.chosen);
     document.querySelectorAll("[data-faces]").forEach((row) => {
@@ -303,6 +368,7 @@ class Viewer {
 
   wireLines() {
     this.onClick((event) => {
+      if (this.isColoured) return this.pickDeviation(event);
       const line = this.paths.lineAt(this.stage.raycaster(event));
       if (line !== null) document.dispatchEvent(new CustomEvent("shopflow:line", { detail: { line } }));
     });
@@ -314,41 +380,43 @@ class Viewer {
     });
   }
 
+  // Feeds by tool, or by what kind of motion they are; the key says which.
+  colourByKind(isOn) {
+    this.paths.colourBy(isOn);
+    this.element.querySelectorAll(".viewer-key [data-tool]").forEach((item) => (item.hidden = isOn));
+    this.element.querySelectorAll(".viewer-key [data-kind]").forEach((item) => {
+      item.hidden = !isOn;
+      item.querySelector("line").setAttribute("stroke", kindColour(item.dataset.kind));
+    });
+  }
+
   listTools(tools) {
     const list = this.element.querySelector(".viewer-key");
     tools.forEach((tool, order) => {
       const item = list.querySelector("template").content.firstElementChild.cloneNode(true);
       item.querySelector("line").setAttribute("stroke", toolColour(order));
       item.querySelector("span").textContent = `T${tool}`;
+      item.dataset.tool = tool;
       list.append(item);
     });
   }
 
   scrub(paths) {
-    const slider = this.element.querySelector("[data-scrub]");
-    if (!slider || paths.line.length === 0) return;
-    slider.parentElement.hidden = false;
-    slider.max = paths.line.length; // first, or the value is cut to the old largest
-    slider.value = paths.line.length;
-    const says = slider.parentElement.querySelector("output");
-    const show = () => {
-      const motion = Number(slider.value);
+    if (!this.element.querySelector("[data-scrub]") || paths.line.length === 0) return;
+    const elapsed = this.stock?.data.elapsed.length === paths.line.length ? this.stock.data.elapsed : null;
+    this.timed = elapsed;
+    const scrub = new Scrub(this.element, paths, elapsed, (motion) => {
       this.paths.showUntil(motion);
       if (this.stock) this.cutUntil(motion);
-      says.textContent = paths.line[Math.max(0, motion - 1)];
       this.stage.draw();
-    };
-    slider.addEventListener("input", show);
+    });
     // The stock follows a line chosen in the text; the path alone stays whole, since one looks for the line in it.
     if (this.stock) {
       this.goTo = (line) => {
         const motion = paths.line.lastIndexOf(line);
-        if (motion < 0) return;
-        slider.value = motion + 1;
-        show();
+        if (motion >= 0) scrub.goTo(motion + 1);
       };
     }
-    show();
   }
 }
 

@@ -1,5 +1,5 @@
-// What the server sends: meshes (SFM1, shopflow/core/solid/mesh.py), tool paths (SFP1, docs/look.md), stock (SFS1,
-// shopflow/programs/stock_picture.py).
+// What the server sends: meshes (SFM1, shopflow/core/solid/mesh.py), tool paths (SFP1, docs/look.md), stock (SFS1 and
+// SFT1, shopflow/programs/stock_picture.py), deviation (SFD1, shopflow/programs/deviation_picture.py).
 export class NotReadable extends Error {}
 
 class Reader {
@@ -43,16 +43,20 @@ export function readPaths(buffer) {
   };
 }
 
-export function readStock(buffer) {
-  const reader = new Reader(buffer, "SFS1", 8);
+function withHeader(buffer, letters) {
+  const reader = new Reader(buffer, letters, 8);
   const [length] = reader.header;
   const header = JSON.parse(new TextDecoder().decode(new Uint8Array(buffer, 8, length)));
   reader.at += length;
-  const { frames, changes, lines, shape } = header;
+  return [reader, header];
+}
+
+export function readStock(buffer) {
+  const [reader, header] = withHeader(buffer, "SFS1");
+  const { frames, changes, lines, motions } = header;
   return {
     ...header,
-    deviation: header.deviates ? reader.take(Float32Array, shape[0] * shape[1]) : null,
-    line: reader.take(Int32Array, frames),
+    motion: reader.take(Int32Array, frames),
     begins: reader.take(Uint32Array, frames + 1),
     cell: reader.take(Uint32Array, changes),
     top: reader.take(Float32Array, changes),
@@ -61,6 +65,29 @@ export function readStock(buffer) {
     volume: reader.take(Float32Array, lines),
     axial: reader.take(Float32Array, lines),
     radial: reader.take(Float32Array, lines),
+    elapsed: reader.take(Float32Array, motions),
+  };
+}
+
+export function readStretch(buffer) {
+  const reader = new Reader(buffer, "SFT1", 8);
+  const [changes] = reader.header;
+  return {
+    motion: reader.take(Uint32Array, changes),
+    cell: reader.take(Uint32Array, changes),
+    value: reader.take(Float32Array, changes),
+  };
+}
+
+export function readDeviation(buffer) {
+  const [reader, header] = withHeader(buffer, "SFD1");
+  const { points, triangles } = header;
+  return {
+    numbers: header.faces,
+    points: reader.take(Float32Array, 3 * points),
+    triangles: reader.take(Uint32Array, 3 * triangles),
+    faces: reader.take(Int32Array, triangles),
+    deviation: reader.take(Float32Array, points),
   };
 }
 

@@ -8,6 +8,7 @@ import { LineSegmentsGeometry } from "three/addons/lines/LineSegmentsGeometry.js
 import { colour } from "../theme.js";
 
 const RAPID = 0;
+const ARC = 2;
 
 export function toolsOf(paths) {
   return [...new Set(paths.tool)];
@@ -15,6 +16,20 @@ export function toolsOf(paths) {
 
 export function toolColour(order) {
   return colour(`--tool-${order % 6}`);
+}
+
+// What a motion does, by which the path can be coloured instead: 2 is an arc (core.types.MotionKind).
+const KINDS = { feed: "--tool-0", down: "--tool-1", arc: "--tool-2" };
+
+export function kindColour(name) {
+  return colour(KINDS[name]);
+}
+
+function kindOf({ kind, starts, points }, motion) {
+  if (kind[motion] === ARC) return "arc";
+  const [first, last] = [3 * starts[motion], 3 * (starts[motion + 1] - 1)];
+  const isDown = points[last + 2] < points[first + 2] && Math.hypot(points[last] - points[first], points[last + 1] - points[first + 1]) < 1e-3;
+  return isDown ? "down" : "feed";
 }
 
 // Each motion is a polyline of `starts[i]` to `starts[i + 1]`; segments remember which motion they belong to.
@@ -36,11 +51,11 @@ function collect(paths, isWanted) {
   return { positions, motions };
 }
 
-function colours(paths, motions) {
-  const order = new Map(toolsOf(paths).map((tool, index) => [tool, new Color(toolColour(index))]));
+// colourOf: the colour of a motion.
+function colours(motions, colourOf) {
   const values = new Float32Array(6 * motions.length);
   motions.forEach((motion, segment) => {
-    const { r, g, b } = order.get(paths.tool[motion]);
+    const { r, g, b } = colourOf(motion);
     values.set([r, g, b, r, g, b], 6 * segment);
   });
   return new BufferAttribute(values, 3);
@@ -89,7 +104,7 @@ export class Paths {
     this.paths = paths;
     this.group = new Group();
     this.feeds = lines(collect(paths, (i) => paths.kind[i] !== RAPID), new LineBasicMaterial({ vertexColors: true }));
-    this.feeds.geometry.setAttribute("color", colours(paths, this.feeds.userData.motions));
+    this.colourBy(false);
     const dashes = { color: colour("--edge"), dashSize: size / 90, gapSize: size / 90 };
     this.rapids = lines(collect(paths, (i) => paths.kind[i] === RAPID), new LineDashedMaterial(dashes));
     this.rapids.computeLineDistances();
@@ -98,6 +113,14 @@ export class Paths {
     this.chosen.renderOrder = 2;
     this.marker = ring();
     this.group.add(this.rapids, this.feeds, this.chosen, this.marker);
+  }
+
+  // By what kind of motion, or by tool.
+  colourBy(isKind) {
+    const tools = new Map(toolsOf(this.paths).map((tool, index) => [tool, new Color(toolColour(index))]));
+    const kinds = new Map(Object.keys(KINDS).map((name) => [name, new Color(kindColour(name))]));
+    const of = isKind ? (motion) => kinds.get(kindOf(this.paths, motion)) : (motion) => tools.get(this.paths.tool[motion]);
+    this.feeds.geometry.setAttribute("color", colours(this.feeds.userData.motions, of));
   }
 
   choose(line) {

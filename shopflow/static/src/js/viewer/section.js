@@ -1,6 +1,6 @@
 // A plane that cuts the part open, square to one of its axes: what lies between it and the eye is left away, and the
 // material that it goes through is hatched.
-import { Box3, DoubleSide, FrontSide, Plane, Vector3 } from "three";
+import { Box3, DoubleSide, Plane, Vector3 } from "three";
 import { Cap } from "./cap.js";
 
 const AXES = { x: new Vector3(1, 0, 0), y: new Vector3(0, 1, 0), z: new Vector3(0, 0, 1) };
@@ -30,20 +30,24 @@ export class Section {
     const away = camera.position[axis] > controls.target[axis] ? -1 : 1;
     this.plane.normal.copy(AXES[axis]).multiplyScalar(away);
     this.plane.constant = -away * at;
+    this.isOn = true;
     this.cap.fill(this.plane);
-    this.use([this.plane], DoubleSide);
+    this.use([this.plane]);
     return at;
   }
 
   off() {
+    this.isOn = false;
     this.cap.off();
-    this.use([], FrontSide);
+    this.use([]);
   }
 
-  use(planes, side) {
+  // Cut open, one looks onto the back of what is otherwise drawn from the front alone.
+  use(planes) {
     for (const material of this.materials()) {
+      material.userData.side ??= material.side;
       material.clippingPlanes = planes;
-      material.side = side;
+      material.side = this.isOn ? DoubleSide : material.userData.side;
       material.needsUpdate = true;
     }
     this.stage.draw();

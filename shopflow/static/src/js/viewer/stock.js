@@ -1,12 +1,11 @@
-// Stock as it is cut away: one surface whose heights change with the line, the tool where the path ends, and how far the
-// top lies over the model.
+// Stock as it is cut away: one surface whose heights change with every motion, and the tool where the path ends.
 import {
-  BufferAttribute, BufferGeometry, Color, DoubleSide, Group, LatheGeometry, Mesh, MeshLambertMaterial, Vector2,
+  BufferAttribute, BufferGeometry, DoubleSide, Group, LatheGeometry, Mesh, MeshLambertMaterial, Vector2,
 } from "three";
 import { colour } from "../theme.js";
 
 const HOLDER = 2;
-const FULL_MM = 0.5;
+const IS_LOW = 0x80000000;
 
 // Last place in rising numbers that is not above `value`; -1 where all are.
 function lastAt(rising, value) {
@@ -29,13 +28,18 @@ function toolBody([bottom, flat, radius, rise, top, part]) {
 }
 
 export class Stock {
-  constructor(data) {
+  // fetchStretch: number of a state to every change between it and the next (readStretch), or null where they are lost.
+  constructor(data, fetchStretch) {
     this.data = data;
+    this.fetchStretch = fetchStretch;
+    this.stretches = new Map();
     [this.nx, this.ny] = data.shape;
     this.cells = this.nx * this.ny;
     this.top = new Float32Array(this.cells);
     this.low = new Float32Array(this.cells);
-    this.frame = -1;
+    this.frame = -1; // the state that the heights come from
+    this.done = 0; // changes made since it
+    this.drawn = "";
     this.group = new Group();
     this.geometry = this.surface();
     this.skin = new MeshLambertMaterial({ color: colour("--part"), flatShading: true, side: DoubleSide });
@@ -66,29 +70,52 @@ export class Stock {
     }
     const geometry = new BufferGeometry();
     geometry.setAttribute("position", new BufferAttribute(points, 3));
-    geometry.setAttribute("color", new BufferAttribute(new Float32Array(6 * half).fill(1), 3));
     geometry.setIndex(new BufferAttribute(new Uint32Array(12 * (wide - 1) * (deep - 1)), 1));
     return geometry;
   }
 
-  // The last state at or before a line; returns the line it stands after. Drawn anew only where it is another one.
-  show(line) {
-    const frame = Math.max(0, lastAt(this.data.line, line));
-    if (frame !== this.frame) {
-      this.heights(frame);
-      this.rebuild();
+  // As after so many motions of the path: exactly, or, until the changes since the last state before it have arrived, as
+  // in that state. Gives back how many motions it stands after, and whether more is to come.
+  show(motion) {
+    const frame = Math.max(0, lastAt(this.data.motion, motion));
+    const isBetween = motion > this.data.motion[frame] && frame + 1 < this.data.motion.length;
+    const stretch = isBetween ? this.stretch(frame) : null;
+    const done = stretch?.read ? lastAt(stretch.read.motion, motion) + 1 : 0;
+    if (frame !== this.frame || done < this.done) this.heights(frame);
+    for (; this.done < done; this.done += 1) this.change(stretch.read, this.done);
+    if (this.drawn !== `${frame} ${done}`) this.rebuild();
+    this.drawn = `${frame} ${done}`;
+    const isExact = !isBetween || Boolean(stretch.read);
+    return { motion: isExact ? motion : this.data.motion[frame], coming: isExact || stretch.isLost ? null : stretch.coming };
+  }
+
+  stretch(frame) {
+    if (!this.stretches.has(frame)) {
+      const one = { read: null, isLost: false };
+      one.coming = this.fetchStretch(frame).catch(() => null).then((read) => {
+        one.read = read;
+        one.isLost = !read;
+      });
+      this.stretches.set(frame, one);
     }
-    return this.data.line[frame];
+    return this.stretches.get(frame);
+  }
+
+  change({ cell, value }, at) {
+    if (cell[at] >= IS_LOW) this.low[cell[at] - IS_LOW] = value[at];
+    else this.top[cell[at]] = value[at];
   }
 
   heights(frame) {
     const { begins, cell, top, low } = this.data;
-    const first = frame > this.frame ? this.frame + 1 : 0;
+    // Forward from a whole state; otherwise from the beginning.
+    const first = frame > this.frame && this.done === 0 ? this.frame + 1 : 0;
     for (let change = begins[first]; change < begins[frame + 1]; change += 1) {
       this.top[cell[change]] = top[change];
       this.low[cell[change]] = low[change];
     }
     this.frame = frame;
+    this.done = 0;
   }
 
   rebuild() {
@@ -136,26 +163,6 @@ export class Stock {
     }
     index.needsUpdate = true;
     this.geometry.setDrawRange(0, at);
-  }
-
-  // Purple where stock is left over the model, white where it fits, orange where the cut went into it.
-  colourBy(isOn) {
-    const values = this.geometry.getAttribute("color");
-    const white = new Color(colour("--white"));
-    const ends = [new Color(colour("--left")), new Color(colour("--gouge"))];
-    const mixed = new Color();
-    for (let x = 0; x < this.wide; x += 1) {
-      for (let y = 0; y < this.deep; y += 1) {
-        const cell = this.cellAt(x, y);
-        const off = cell < 0 ? NaN : this.data.deviation[cell];
-        const share = Number.isNaN(off) ? 0 : Math.min(1, Math.abs(off) / FULL_MM);
-        mixed.copy(white).lerp(ends[off > 0 ? 0 : 1], share).toArray(values.array, 3 * (x * this.deep + y));
-      }
-    }
-    values.needsUpdate = true;
-    this.skin.vertexColors = isOn;
-    this.skin.color.set(isOn ? colour("--white") : colour("--part"));
-    this.skin.needsUpdate = true;
   }
 
   // The tool with what holds it, its tip at a place.
