@@ -79,7 +79,7 @@ class Place:
 class Asked:
     """content: SHA-256 of the program. model: name of the model's mesh in the cache. reading: key of the work that read
     the model. before: key of the work whose result is the stock of the first setup, "" for the blank. limits: what the
-    shop set of review.house_rules.LIMITS."""
+    shop set of review.house_rules.LIMITS. shows_majors: the model has its threads at the major diameter."""
 
     content: str
     model: str
@@ -89,6 +89,7 @@ class Asked:
     tools: tuple[Tool, ...]
     places: tuple[Place, ...]
     limits: dict[str, Decimal] = field(default_factory=dict)
+    shows_majors: bool = False
 
     @property
     def plain(self) -> dict[str, Any]:
@@ -134,7 +135,14 @@ def simulate(
     progress(2, "Reading the program")
     tools = {tool.number: tool for tool in asked.tools}
     program = nc.read(data, control=asked.machine.control, tools=tools)
-    shop = _Shop(program, tools, asked.machine, cycle_time(program.motions, asked.machine).row_s, asked.limits)
+    shop = _Shop(
+        program,
+        tools,
+        asked.machine,
+        cycle_time(program.motions, asked.machine).row_s,
+        asked.limits,
+        asked.shows_majors,
+    )
     mesh, setups = _mesh(asked.model), list[dict[str, Any]]()
     stock = before
     found: list[rules.Finding] = []
@@ -176,6 +184,7 @@ class _Shop:
     machine: Machine
     seconds: NDArray[np.float64]
     limits: Mapping[str, Decimal]
+    shows_majors: bool
 
     @property
     def motions(self) -> Motions:
@@ -215,7 +224,7 @@ class _Shop:
     def _compared(self, part: Part, place: Place, before: Columns, removal: Removal) -> Comparison:
         return compare_setup(
             part, before, removal, self.motions, self.tools, self.conditions(place),
-            others=place.others, edge_break_mm=self.limit("edge_break"),
+            others=place.others, edge_break_mm=self.limit("edge_break"), shows_majors=self.shows_majors,
         )  # fmt: skip
 
     def _without(self, ran: Run, conditions: Conditions, air: tuple[AirCut, ...]) -> float:

@@ -14,7 +14,7 @@ from shopflow.core.review.house_rules import LIMITS
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.types import Vector
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Job, Setup
+from shopflow.jobs.models import Job, Setup, Threads
 from shopflow.programs.inputs import Inputs
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.simulating import VERSION, Asked, Place
@@ -68,6 +68,7 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
         inputs.tools,
         tuple(places),
         {rule.key: inputs.changed_rules[rule.key] for rule in LIMITS if rule.key in inputs.changed_rules},
+        shows_majors=job.threads == Threads.MAJOR,
     )
 
 

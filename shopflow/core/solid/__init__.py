@@ -2,7 +2,7 @@
 
 from shopflow.core.solid.compare import Changes, Comparison, compare
 from shopflow.core.solid.drawing import STANDARD, Drawing, View
-from shopflow.core.solid.features.threads import Thread, guess_by_major, thread_of
+from shopflow.core.solid.features.threads import Thread, guess_by_major, left_by_tap_drill, thread_of
 from shopflow.core.solid.kernel import Kernel, KernelFailed, kernel
 from shopflow.core.solid.limits import Limits
 from shopflow.core.solid.mesh import Mesh
@@ -61,6 +61,7 @@ __all__ = [
     "Thread",
     "guess_by_major",
     "thread_of",
+    "left_by_tap_drill",
     "hole_balloons",
     "kernel",
     "off_axis",

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from shopflow.core.solid import Hole, Mesh, Reading
+from shopflow.core.solid import Hole, Mesh, Reading, left_by_tap_drill
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison, compare, with_motions
 from shopflow.core.stock.compare_expected import THREAD_DEPTH, Bottom, Expected, features_of
@@ -32,6 +32,7 @@ _SAME_WAY = 0.999
 
 _ROUND_MILLS = frozenset({ToolShape.FLAT, ToolShape.BALL, ToolShape.BULL, ToolShape.FACE, ToolShape.SLOT})
 _EDGE_BREAKERS = frozenset({ToolShape.CHAMFER, ToolShape.SPOT, ToolShape.COUNTERSINK})
+_DRILLS = frozenset({ToolShape.DRILL, ToolShape.REAMER, ToolShape.FLAT, ToolShape.BORE})
 _THREADERS = frozenset({ToolShape.TAP, ToolShape.THREAD_MILL})
 
 
@@ -91,10 +92,12 @@ def expected_of(
     *,
     work_offset: int,
     edge_break_mm: float,
+    shows_majors: bool = False,
 ) -> Expected:
     """From the model's features and the tools that this setup's motions were made with.
 
     edge_break_mm: a leg of 45° that counts as an edge broken on purpose, where a tool that breaks edges came.
+    shows_majors: the model has its threads at the major diameter, so that a tap drill leaves stock in them.
     """
     used = [tools[n] for n in _used(motions, work_offset) if n in tools]
     mills = [tool for tool in used if tool.shape in _ROUND_MILLS]
@@ -102,7 +105,7 @@ def expected_of(
     placed = [(hole, _tools_at(hole, placement, motions, tools, work_offset)) for hole in reading.holes]
     return Expected(
         features=features_of(reading),
-        threads=_threads(placed),
+        threads=_threads(placed) | (_for_hand_taps(placed) if shows_majors else {}),
         tool_radius_mm=radii[0],
         larger_radii_mm=tuple(radii[1:]),
         corner_radius_mm=min((_corner(tool) for tool in mills), default=0.0),
@@ -144,6 +147,17 @@ def _threads(placed: Sequence[tuple[Hole, tuple[Tool, ...]]]) -> dict[int, float
         for tool in found
         if tool.shape in _THREADERS and tool.pitch_mm > 0.0
         for face in hole.faces
+    }
+
+
+def _for_hand_taps(placed: Sequence[tuple[Hole, tuple[Tool, ...]]]) -> dict[int, float]:
+    """Holes of a thread's major diameter that were drilled and not tapped here, by face: what the tap drill leaves."""
+    return {
+        face: left_by_tap_drill(hole.diameter_mm)
+        for hole, found in placed
+        if {tool.shape for tool in found} & _DRILLS and not {tool.shape for tool in found} & _THREADERS
+        for face in hole.faces
+        if left_by_tap_drill(hole.diameter_mm) > 0.0
     }
 
 
@@ -205,11 +219,13 @@ def compare_setup(
     *,
     others: OtherSetups,
     edge_break_mm: float,
+    shows_majors: bool = False,
 ) -> Comparison:
     """What a setup made of its stock, against the model, with the motion behind each fault. before: its stock."""
     expected = expected_of(
-        part.reading, part.placement, motions, tools, work_offset=conditions.work_offset, edge_break_mm=edge_break_mm
-    )
+        part.reading, part.placement, motions, tools, work_offset=conditions.work_offset, edge_break_mm=edge_break_mm,
+        shows_majors=shows_majors,
+    )  # fmt: skip
     elsewhere = cut_elsewhere(samples_of(part.model, part.surface), part.model, part.placement, others)
     found = compare(
         removal.columns,

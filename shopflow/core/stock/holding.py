@@ -1,6 +1,7 @@
 """Workholding as simple solids in the coordinates of a setup: jaws, parallels, bed, and boxes of a person's own.
 
-A solid here reaches down without end: tools come from above, and what is under it stands on it.
+A tool with shank and holder reaches up without end, so that it is in a solid wherever its lowest part is below the top
+of it; only what ends above, an undercut cutter, goes by under the bottom of one that overhangs.
 """
 
 from __future__ import annotations

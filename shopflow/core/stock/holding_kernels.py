@@ -49,9 +49,19 @@ def room(move: Floats, body: Floats, box: Floats, share: float, as_cylinder: boo
 def least_room(move: Floats, body: Floats, box: Floats, as_cylinder: bool) -> float:
     """The least room along a move."""
     low, high = 0.0, 1.0
+    if not as_cylinder and body[4] < np.inf:
+        # What ends above, as an undercut cutter does, may go by under a box that overhangs.
+        under = box[2] - body[4]
+        if max(move[2], move[5]) <= under:
+            return np.inf
+        if min(move[2], move[5]) < under:
+            comes_up = (under - move[2]) / (move[5] - move[2])
+            low, high = (comes_up, 1.0) if move[5] > move[2] else (0.0, comes_up)
     if not as_cylinder and move[5] != move[2]:
         touches = min(max((box[5] - body[0] - move[2]) / (move[5] - move[2]), 0.0), 1.0)
-        low, high = (touches, 1.0) if move[5] < move[2] else (0.0, touches)
+        low, high = (max(low, touches), high) if move[5] < move[2] else (low, min(high, touches))
+        if low > high:
+            return np.inf
     for _ in range(STEPS):
         one, two = low + (high - low) / 3.0, high - (high - low) / 3.0
         if room(move, body, box, one, as_cylinder) <= room(move, body, box, two, as_cylinder):

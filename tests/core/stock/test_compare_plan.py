@@ -9,7 +9,7 @@ from shopflow.core import nc, solid
 from shopflow.core.cutting.time import TYPICAL_MACHINE
 from shopflow.core.stock import shapes
 from shopflow.core.stock.compare_expected import Cause
-from shopflow.core.stock.compare_plan import OtherSetups, compare_setup, is_seen, part_in
+from shopflow.core.stock.compare_plan import OtherSetups, compare_setup, expected_of, is_seen, part_in
 from shopflow.core.stock.compare_samples import samples_of
 from shopflow.core.stock.grid import grid_over
 from shopflow.core.stock.removal import Conditions, remove
@@ -149,6 +149,28 @@ def test_a_tapped_hole_is_no_gouge(read):
     tapped = "\n".join(["T20 M6", "S300 M3", "G0 X15 Y15", "G0 Z15", "G1 Z6 F240", "G1 Z15"])
     found = compared(read("blind"), goes(21, drilled, tapped), blank=PLATE)
     assert Cause.GOUGE not in causes(found) and Cause.THREAD in causes(found)
+
+
+class TestThreadsDrawnAtTheirMajorDiameter:
+    """An M5 is 5.0 mm across and tapped from a hole of 4.2 (tap drill of a 75 % thread; common practice, no source)."""
+
+    def threads(self, *, tools="", **given):
+        from tests.core.planning.parts import a_hole, a_reading
+
+        reading = a_reading(holes=(a_hole(15.0, 15.0, diameter_mm=5.0),))
+        rows = nc.read(goes(21, "G0 X15 Y15", "G0 Z15", "G1 Z-3 F200", "G0 Z30", tools).encode()).motions
+        found = expected_of(reading, Placement(), rows, EVERY, work_offset=1, edge_break_mm=0.0, **given)
+        return dict(found.threads)
+
+    def test_a_drilled_hole_is_one_to_be_tapped_by_hand(self):
+        assert self.threads(shows_majors=True) == {7: pytest.approx(0.4)}
+
+    def test_it_is_not_where_nobody_said_that_the_model_shows_majors(self):
+        assert self.threads() == {}
+
+    def test_a_hole_tapped_here_keeps_the_depth_of_its_tap(self):
+        tap = "T20 M6\nS300 M3\nG0 X15 Y15\nG0 Z15\nG1 Z-3 F240\nG1 Z15"
+        assert self.threads(shows_majors=True, tools=tap) == {7: pytest.approx(0.5413 * 0.8, abs=1e-4)}
 
 
 def blind(tip):

@@ -135,6 +135,14 @@ class TestHolding:
         assert run(lines, BALL, workholding=(JAW,)).holding_mm.max() == 0.0
         assert run(lines, FLAT, workholding=(JAW,)).holding_mm.max() == pytest.approx(0.6, abs=1e-6)
 
+    @pytest.mark.parametrize(("bottom", "overlap"), [(9.0, 0.0), (4.0, 3.0)])
+    def test_an_undercut_cutter_goes_by_under_what_overhangs_it(self, bottom, overlap):
+        """Its teeth reach from Z5 to Z8, 3 mm under the clamp in the plan; its neck stays beside it."""
+        slot = Tool(1, "", ToolShape.SLOT, 12.0, flute_length_mm=3.0, neck_diameter_mm=4.0, stickout_mm=60.0)
+        clamp = ((0.0, -9.0, bottom), (60.0, -3.0, 12.0))
+        ran = run("G0 Y0\nG0 Z5\nG1 X60", tool=slot, pitch=1.0, workholding=(clamp,))
+        assert ran.holding_mm[-1] == pytest.approx(overlap, abs=1e-6)
+
 
 class TestShankAndHolder:
     def test_a_holder_that_goes_into_the_part_is_seen_with_its_depth(self):

@@ -72,6 +72,14 @@ def guess(diameter_mm: float) -> str:
     return " or ".join(text for gap, text in sorted(near) if gap < NEAR_MM)
 
 
+def left_by_tap_drill(major_mm: float) -> float:
+    """How much smaller on the radius a tap drill is than a thread's major diameter, mm; the most where several threads
+    have this one, 0 where none has."""
+    sizes = [(major, drill) for _, major, _, drill in _METRIC]
+    sizes += [(major * _MM_PER_IN, drill * _MM_PER_IN) for _, major, _, drill in _INCH]
+    return max(((major - drill) / 2.0 for major, drill in sizes if abs(major - major_mm) < NEAR_MM), default=0.0)
+
+
 def guess_by_major(diameter_mm: float) -> str:
     """Threads whose major diameter this is, for a model that shows them so; "" when none has."""
     sizes = [(name, major) for name, major, _, _ in _METRIC] + [(name, inch * _MM_PER_IN) for name, inch, _, _ in _INCH]

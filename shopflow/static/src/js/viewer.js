@@ -194,6 +194,7 @@ class Viewer {
       }
       this.deviation = new Deviation(data);
       this.add(this.deviation.group, "deviationBox");
+      this.section?.cap.count(this.deviation.body.geometry, this.deviation.group);
     }
     if (this.deviation) this.deviation.group.visible = isOn;
     if (isOn) this.show("part", false);
@@ -308,6 +309,7 @@ class Viewer {
     const bar = this.element.querySelector("[data-section-bar]");
     if (!bar) return;
     this.section = new Section(this.stage, this.part, () => [this.old?.group, this.stock?.group, this.deviation?.group, this.holding].filter(Boolean));
+    if (this.stock) this.section.cap.count(this.stock.geometry, this.stock.group);
     this.picks = new Picks(this.stage, this.part);
     bar.addEventListener("input", () => this.cut(true));
     if (!this.paths) this.onClick((event) => this.pickAt(event));

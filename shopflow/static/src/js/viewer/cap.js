@@ -41,12 +41,8 @@ function counting(side, step) {
 export class Cap {
   constructor(stage, part) {
     this.stage = stage;
-    this.counters = [[BackSide, IncrementWrapStencilOp], [FrontSide, DecrementWrapStencilOp]].map(([side, step]) => new Mesh(part.body.geometry, counting(side, step)));
-    for (const counter of this.counters) {
-      counter.renderOrder = 1;
-      counter.raycast = () => {};
-      part.group.add(counter);
-    }
+    this.counters = [];
+    this.count(part.body.geometry, part.group);
     this.hatch = hatching(stage.renderer.capabilities.getMaxAnisotropy());
     const filling = new MeshBasicMaterial({
       map: this.hatch, side: DoubleSide, stencilWrite: true, stencilRef: 0, stencilFunc: NotEqualStencilFunc,
@@ -57,6 +53,19 @@ export class Cap {
     this.sheet.onAfterRender = (renderer) => renderer.clearStencil();
     stage.add(this.sheet);
     this.off();
+  }
+
+  // One closed body more, which counts while its group is shown.
+  count(geometry, group) {
+    for (const [side, step] of [[BackSide, IncrementWrapStencilOp], [FrontSide, DecrementWrapStencilOp]]) {
+      const counter = new Mesh(geometry, counting(side, step));
+      counter.renderOrder = 1;
+      counter.frustumCulled = false;
+      counter.raycast = () => {};
+      counter.visible = false;
+      group.add(counter);
+      this.counters.push(counter);
+    }
   }
 
   // Lies in the plane, over all of the part; the lines as far apart on the screen as on paper, whatever the zoom now.
