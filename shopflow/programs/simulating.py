@@ -135,14 +135,8 @@ def simulate(
     progress(2, "Reading the program")
     tools = {tool.number: tool for tool in asked.tools}
     program = nc.read(data, control=asked.machine.control, tools=tools)
-    shop = _Shop(
-        program,
-        tools,
-        asked.machine,
-        cycle_time(program.motions, asked.machine).row_s,
-        asked.limits,
-        asked.shows_majors,
-    )
+    seconds = cycle_time(program.motions, asked.machine).row_s
+    shop = _Shop(program, tools, asked.machine, seconds, asked.limits, asked.shows_majors)
     mesh, setups = _mesh(asked.model), list[dict[str, Any]]()
     stock = before
     found: list[rules.Finding] = []
