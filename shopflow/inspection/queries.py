@@ -9,13 +9,15 @@ from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from shopflow.core.quality.sampling import Asked, asked_of
 from shopflow.floor.models import Lot, Place
-from shopflow.floor.queries import Waiting, standing_at, waiting
+from shopflow.floor.queries import Waiting, waiting
 from shopflow.inspection.limits import Limits, limits_of
 from shopflow.inspection.models import Disposition, Measurement, Nonconformance
 from shopflow.jobs.models import Characteristic, Job, Stage, Step
 
 SCRAP = Disposition.Verdict.SCRAP
+MOST_NAMED = 12
 
 
 def newest(characteristic: Characteristic, lot: Lot, piece: int) -> Measurement:
@@ -58,12 +60,13 @@ def open_in_job(job: Job) -> int:
 
 @dataclass(frozen=True)
 class Cell:
-    """One value of the table: the newest measurement of a piece, or None."""
+    """One value of the table: the newest measurement of a piece, or None. is_asked: the plan wants it measured."""
 
     characteristic: Characteristic
     piece: int
     measurement: Measurement | None
     limits: Limits
+    is_asked: bool = True
 
     @property
     def is_good(self) -> bool | None:
@@ -74,7 +77,9 @@ class Cell:
 def cell(characteristic: Characteristic, lot: Lot, piece: int) -> Cell:
     """One cell of the table, as it stands now."""
     found = Measurement.objects.filter(characteristic=characteristic, lot=lot, piece=piece).order_by("pk").last()
-    return Cell(characteristic, piece, found, limits_of(characteristic))
+    size = lot_size(lot, characteristic.step) if characteristic.step else 0
+    is_asked = piece in asked_pieces(characteristic, lot, size).pieces
+    return Cell(characteristic, piece, found, limits_of(characteristic), is_asked)
 
 
 @dataclass(frozen=True)
@@ -84,6 +89,23 @@ class Row:
     characteristic: Characteristic
     limits: Limits
     cells: list[Cell]
+    asked: Asked | None = None
+    missed: int = 0
+    """Pieces of the sample of which any value was outside the limits, mended since or not."""
+
+    @property
+    def is_rejected(self) -> bool:
+        """Whether more of a sample missed than its plan accepts: then every piece is measured."""
+        plan = self.asked.plan if self.asked else None
+        return plan is not None and self.missed > plan.accept
+
+    @property
+    def unmeasured(self) -> list[int]:
+        """Pieces here that the plan still wants measured; for one of the lot, all of them until one is."""
+        lacking = [cell.piece for cell in self.cells if cell.is_asked and cell.measurement is None]
+        if self.asked and self.asked.any_one:
+            return lacking if all(cell.measurement is None for cell in self.cells) else []
+        return lacking
 
 
 def pieces_to_measure(lot: Lot, step: Step) -> list[int]:
@@ -91,25 +113,56 @@ def pieces_to_measure(lot: Lot, step: Step) -> list[int]:
 
     A piece that came along from the lot it was split from, with a nonconformance, keeps its number.
     """
-    standing = standing_at(lot, step)
+    arrived = arrived_at(lot, step)
     measured = set(Measurement.objects.filter(lot=lot, characteristic__step=step).values_list("piece", flat=True))
     of_pieces = lot.nonconformances.filter(characteristic__step=step, piece__isnull=False)
     came = {piece for piece in of_pieces.values_list("piece", flat=True) if piece}
-    return sorted(measured | came | set(range(1, max(standing, len(measured)) + 1)))
+    return sorted(measured | came | set(range(1, max(arrived, len(measured)) + 1)))
+
+
+def arrived_at(lot: Lot, step: Step) -> int:
+    """Pieces of the lot that have come to a step so far, those that went on or were scrapped since among them."""
+    rows = lot.standings.filter(step__op_number__gte=step.op_number).aggregate(sum=Sum("quantity"))
+    return rows["sum"] or 0
+
+
+def lot_size(lot: Lot, step: Step) -> int:
+    """Pieces of the lot that come to a step: those lost before it never do."""
+    gone = Q(place__in=[Place.SCRAPPED, Place.LOST], step__op_number__lt=step.op_number)
+    rows = lot.standings.exclude(gone).aggregate(sum=Sum("quantity"))
+    return rows["sum"] or 0
 
 
 def table(lot: Lot, step: Step) -> list[Row]:
-    """Every characteristic of the step by every piece of the lot, in two queries."""
-    values = {}
+    """Every characteristic of the step by every piece of the lot, in a few queries."""
+    taken: dict[tuple[int, int], list[Measurement]] = {}
     for found in Measurement.objects.filter(lot=lot, characteristic__step=step).order_by("pk"):
-        values[found.characteristic_id, found.piece] = found
-    pieces = pieces_to_measure(lot, step)
-    rows = []
-    for characteristic in characteristics_of(step):
-        limits = limits_of(characteristic)
-        cells = [Cell(characteristic, piece, values.get((characteristic.pk, piece)), limits) for piece in pieces]
-        rows.append(Row(characteristic, limits, cells))
-    return rows
+        taken.setdefault((found.characteristic_id, found.piece), []).append(found)
+    pieces, size = pieces_to_measure(lot, step), lot_size(lot, step)
+    return [_row(one, lot, pieces, size, taken) for one in characteristics_of(step)]
+
+
+def asked_pieces(characteristic: Characteristic, lot: Lot, size: int) -> Asked:
+    """What the plan wants measured of a lot of this size."""
+    return asked_of(characteristic.rule, size, seed=f"{lot.pk}/{characteristic.pk}")
+
+
+def _row(
+    characteristic: Characteristic,
+    lot: Lot,
+    pieces: list[int],
+    size: int,
+    taken: dict[tuple[int, int], list[Measurement]],
+) -> Row:
+    limits, asked = limits_of(characteristic), asked_pieces(characteristic, lot, size)
+    values = {piece: taken.get((characteristic.pk, piece), []) for piece in pieces}
+    bad = [p for p in asked.pieces if any(not limits.allow(one.value) for one in values.get(p, ()) if one.value)]
+    is_rejected = asked.plan is not None and len(bad) > asked.plan.accept
+    cells = [
+        Cell(characteristic, piece, found[-1] if found else None, limits, is_rejected or piece in asked.pieces)
+        for piece, found in values.items()
+    ]
+    return Row(characteristic, limits, cells, asked, len(bad))
 
 
 def results(lot: Lot, *, pieces: Collection[int] | None = None) -> list[Row]:
@@ -132,12 +185,32 @@ def results(lot: Lot, *, pieces: Collection[int] | None = None) -> list[Row]:
 
 def open_points(lot: Lot, step: Step) -> list[str]:
     """What keeps pieces at this inspection step, each a sentence; empty when nothing does."""
-    unmeasured = [
-        row.characteristic.number for row in table(lot, step) if all(c.measurement is None for c in row.cells)
-    ]
-    balloons = ", ".join(map(str, unmeasured))
-    problems = [_("Not measured yet: balloon %(balloons)s.") % {"balloons": balloons}] if unmeasured else []
-    return problems + unsettled(lot)
+    rows = table(lot, step)
+    lacking = [_lacking(row) for row in rows if row.unmeasured or not row.cells]
+    problems = [_("Not measured yet: balloon %(balloons)s.") % {"balloons": ", ".join(lacking)}] if lacking else []
+    return problems + [_rejected(row) for row in rows if row.is_rejected and row.unmeasured] + unsettled(lot)
+
+
+def _lacking(row: Row) -> str:
+    """The balloon, with the pieces where not every one or any one is meant."""
+    if row.asked is None or row.asked.any_one or not row.cells:
+        return str(row.characteristic.number)
+    named = ", ".join(map(str, row.unmeasured[:MOST_NAMED]))
+    more = " …" if len(row.unmeasured) > MOST_NAMED else ""
+    return _("%(number)s (piece %(pieces)s)") % {"number": row.characteristic.number, "pieces": named + more}
+
+
+def _rejected(row: Row) -> str:
+    assert row.asked and row.asked.plan
+    plan = row.asked.plan
+    said = {"number": row.characteristic.number, "bad": row.missed, "size": plan.size, "most": plan.accept}
+    return (
+        _(
+            "Balloon %(number)s: %(bad)s of a sample of %(size)s miss the limits, and the sampling plan accepts "
+            "%(most)s: the lot is not accepted. Measure every piece."
+        )
+        % said
+    )
 
 
 def unsettled(lot: Lot) -> list[str]:

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import Measure
+from shopflow.core.quality.sampling import SamplingRule, read_rule
 from shopflow.jobs.stock_models import BarPick as BarPick
 from shopflow.jobs.stock_models import SuppliedBlanks as SuppliedBlanks
 from shopflow.records.models import StoredFile, Work
@@ -367,6 +368,13 @@ class Characteristic(models.Model):
     step = models.ForeignKey(Step, models.SET_NULL, null=True, blank=True, related_name="characteristics")
     gauge = models.ForeignKey(Gauge, models.PROTECT, null=True, blank=True, verbose_name=_("gauge"))
     note = models.CharField(_("note"), max_length=120, blank=True)
+    sampling = models.CharField(_("pieces"), max_length=24, blank=True)
+    """Which pieces are measured, as core.quality.sampling writes it; "" for one of the lot."""
+    view = models.CharField(max_length=10, blank=True)
+    """The view of the model's drawing that its balloon points into; "" where it was not placed."""
+    across = models.FloatField(null=True, blank=True)
+    down = models.FloatField(null=True, blank=True)
+    """Where in that view, as shares of its width and height from the upper left."""
 
     class Meta:
         ordering = ["number"]
@@ -374,6 +382,10 @@ class Characteristic(models.Model):
 
     def __str__(self) -> str:
         return f"{self.number} {self.name}"
+
+    @property
+    def rule(self) -> SamplingRule:
+        return read_rule(self.sampling)
 
 
 @append_only

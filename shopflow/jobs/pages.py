@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.planning import AXES, directions_along_x
@@ -175,6 +176,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
         "tools_wanted": queries.tools_missing(job, units=user.units),
         "characteristics": queries.characteristics_of(job),
+        "gauge_advice": queries.gauge_advice(queries.characteristics_of(job), on=timezone.localdate()),
         "aims": queries.aims_of(queries.characteristics_of(job)),
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,

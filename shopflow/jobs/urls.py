@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.jobs.views import intake, orders, plan, setups, stock
+from shopflow.jobs.views import balloons, intake, orders, plan, setups, stock
 
 app_name = "jobs"
 urlpatterns = [
@@ -39,6 +39,8 @@ urlpatterns = [
     path("picks/<int:pick_id>/here/", stock.here, name="pick_here"),
     path("picks/<int:pick_id>/sawn/", stock.sawn, name="pick_sawn"),
     path("<int:job_id>/characteristics/", plan.characteristics, name="characteristics"),
+    path("<int:job_id>/balloons/", balloons.balloons, name="balloons"),
+    path("<int:job_id>/balloons.svg", balloons.balloons_svg, name="balloons_svg"),
     path("<int:job_id>/characteristics/offers/", plan.take_offers, name="take_offers"),
     path("customers/<int:customer_id>/", orders.customer, name="customer"),
     path("steps/<int:step_id>/", plan.step, name="step"),

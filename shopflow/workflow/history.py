@@ -28,6 +28,7 @@ WORDS: dict[str, str | Promise] = {
     "changed_at_control": gettext_lazy("program changed at the control, op {op}"),
     "characteristics_saved": gettext_lazy("characteristics changed"),
     "control_profile_added": gettext_lazy("control profile {profile} added"),
+    "balloon_placed": gettext_lazy("balloon {balloon} placed on the drawing"),
     "bars_received": gettext_lazy("{count} bars received"),
     "bars_sawn": gettext_lazy("{bars} bars sawn into {pieces} blanks"),
     "bars_taken": gettext_lazy("{count} bars taken off the rack, {left} left"),

@@ -147,6 +147,7 @@ def _characteristic(job: Job, line: Spec) -> jobs.CharacteristicLine:
         upper=_length(line["upper"]),
         gauge=Gauge.objects.get(number=line["gauge"]),
         note=line.get("note", ""),
+        sampling=line.get("sampling", ""),
         step=job.steps.filter(kind=Step.Kind.INSPECT).first(),
     )
 

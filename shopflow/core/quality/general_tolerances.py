@@ -33,3 +33,54 @@ def linear_mm(nominal_mm: Decimal, tolerance_class: str = "m") -> Decimal | None
             value = by_class.get(tolerance_class)
             return Decimal(value) if value else None
     return None
+
+
+EDGES_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("0.5", "3", {"f": "0.2", "m": "0.2", "c": "0.4", "v": "0.4"}),
+    ("3", "6", {"f": "0.5", "m": "0.5", "c": "1", "v": "1"}),
+    ("6", "", {"f": "1", "m": "1", "c": "2", "v": "2"}),
+)
+"""ISO 2768-1:1989, table 2: external radii and chamfer heights; "" has no end."""
+
+ANGULAR_ARCMIN: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("0", "10", {"f": "60", "m": "60", "c": "90", "v": "180"}),
+    ("10", "50", {"f": "30", "m": "30", "c": "60", "v": "120"}),
+    ("50", "120", {"f": "20", "m": "20", "c": "30", "v": "60"}),
+    ("120", "400", {"f": "10", "m": "10", "c": "15", "v": "30"}),
+    ("400", "", {"f": "5", "m": "5", "c": "10", "v": "20"}),
+)
+"""ISO 2768-1:1989, table 3: by the shorter side of the angle."""
+
+FLATNESS_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("0", "10", {"H": "0.02", "K": "0.05", "L": "0.1"}),
+    ("10", "30", {"H": "0.05", "K": "0.1", "L": "0.2"}),
+    ("30", "100", {"H": "0.1", "K": "0.2", "L": "0.4"}),
+    ("100", "300", {"H": "0.2", "K": "0.4", "L": "0.8"}),
+    ("300", "1000", {"H": "0.3", "K": "0.6", "L": "1.2"}),
+    ("1000", "3000", {"H": "0.4", "K": "0.8", "L": "1.6"}),
+)
+"""ISO 2768-2:1989, table 1: straightness and flatness by the longer side. Withdrawn, and still on many drawings."""
+
+
+def edge_mm(size_mm: Decimal, tolerance_class: str = "m") -> Decimal | None:
+    """± in mm for an external radius or a chamfer's height; None under 0.5 mm. Raises KeyError for other classes."""
+    return None if size_mm < Decimal("0.5") else _looked_up(EDGES_MM, size_mm, tolerance_class)
+
+
+def angle_arcmin(shorter_side_mm: Decimal, tolerance_class: str = "m") -> Decimal | None:
+    """± in minutes of arc. Raises KeyError for other classes."""
+    return _looked_up(ANGULAR_ARCMIN, shorter_side_mm, tolerance_class)
+
+
+def flatness_mm(longer_side_mm: Decimal, tolerance_class: str = "K") -> Decimal | None:
+    """Straightness or flatness, mm; None beyond 3 m. Raises KeyError for classes other than H, K and L."""
+    return _looked_up(FLATNESS_MM, longer_side_mm, tolerance_class)
+
+
+def _looked_up(
+    rows: tuple[tuple[str, str, dict[str, str]], ...], size_mm: Decimal, tolerance_class: str
+) -> Decimal | None:
+    for _over, upto, by_class in rows:
+        if not upto or size_mm <= Decimal(upto):
+            return Decimal(by_class[tolerance_class])
+    return None

@@ -146,6 +146,13 @@ DEFAULTS: tuple[HouseRule, ...] = (
         basis="common practice, no source: a tool of the corner's own radius stops in it and chatters",
     ),
     HouseRule(
+        key="general_tolerances",
+        title="General tolerances are those of ISO 2768-1, class 1 fine, 2 medium, 3 coarse, 4 very coarse",
+        value=Decimal("2"),
+        unit="",
+        basis="common practice, no source: medium is what most drawings call for",
+    ),
+    HouseRule(
         key="plan_saw_kerf",
         title="The saw takes this much with each cut",
         value=Decimal("2"),

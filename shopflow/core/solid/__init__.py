@@ -26,8 +26,8 @@ from shopflow.core.solid.reading import (
     SolidFacts,
     ThinPlace,
 )
-from shopflow.core.solid.sheet import sheet
-from shopflow.core.solid.svg import Balloon, hole_balloons, svg
+from shopflow.core.solid.sheet import height_over_width, sheet, view_at
+from shopflow.core.solid.svg import Balloon, Pointed, hole_balloons, svg
 
 __all__ = [
     "STANDARD",
@@ -68,5 +68,8 @@ __all__ = [
     "on_axis",
     "read",
     "sheet",
+    "height_over_width",
+    "view_at",
+    "Pointed",
     "svg",
 ]

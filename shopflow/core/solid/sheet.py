@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from html import escape
 
 from shopflow.core.solid.drawing import Drawing
-from shopflow.core.solid.svg import LETTERS, Balloon, hole_balloons, view_parts
+from shopflow.core.solid.svg import LETTERS, Balloon, Pointed, hole_balloons, view_parts
 from shopflow.core.solid.values import Hole
 
 GAP = 30.0
@@ -42,26 +42,69 @@ def sheet(
     groups: Sequence[Sequence[Hole]] = (),
     names: Mapping[str, str] | None = None,
     title: str = "",
+    pointed: Mapping[str, Sequence[Pointed]] | None = None,
 ) -> str:
     """The STANDARD drawings as one SVG element. across: in projection, for a page; else for a narrow screen.
 
     groups: equal holes; group n gets balloon n on the first view into which one of them opens. names: what each view
-    is called. Everything that is shown is escaped here.
+    is called. pointed: balloons that a person placed, by view. Everything that is shown is escaped here.
     """
     by_name = {drawing.view.name: drawing for drawing in drawings}
-    sizes = {name: _size(drawing) for name, drawing in by_name.items()}
-    scale = _scale(sizes, across)
-    placed = _in_projection(by_name, sizes, scale) if across else _in_column(by_name, sizes, scale)
+    placed, scale = _placed(by_name, across)
     balloons = _balloons(by_name, groups)
-    parts = [_view(one, scale, unit, balloons, names or {}) for one in placed]
-    right = max(one.x + _size(one.drawing)[0] for one in placed) + EDGE * scale
-    foot = max(one.y + _size(one.drawing)[1] for one in placed) + FOOT * scale
-    box = f"{-EDGE * scale:.3f} {-EDGE * scale:.3f} {right + EDGE * scale:.3f} {foot + EDGE * scale:.3f}"
+    parts = [_view(one, scale, unit, balloons, names or {}, pointed or {}) for one in placed]
+    width, height = _extent(placed, scale)
+    box = f"{-EDGE * scale:.3f} {-EDGE * scale:.3f} {width:.3f} {height:.3f}"
     head = f"<title>{escape(title)}</title>" if title else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" role="img" viewBox="{box}" '
         f'font-family="{LETTERS}">{head}{"".join(parts)}</svg>'
     )
+
+
+def _placed(by_name: Mapping[str, Drawing], across: bool) -> tuple[list[_Placed], float]:
+    sizes = {name: _size(drawing) for name, drawing in by_name.items()}
+    scale = _scale(sizes, across)
+    return (_in_projection(by_name, sizes, scale) if across else _in_column(by_name, sizes, scale)), scale
+
+
+def _extent(placed: Sequence[_Placed], scale: float) -> tuple[float, float]:
+    """Width and height of the whole sheet with its edges."""
+    right = max(one.x + _size(one.drawing)[0] for one in placed) + EDGE * scale
+    foot = max(one.y + _size(one.drawing)[1] for one in placed) + FOOT * scale
+    return right + EDGE * scale, foot + EDGE * scale
+
+
+def height_over_width(drawings: Sequence[Drawing], *, across: bool = True) -> float:
+    """The shape of the sheet."""
+    placed, scale = _placed({drawing.view.name: drawing for drawing in drawings}, across)
+    width, height = _extent(placed, scale)
+    return height / width
+
+
+def view_at(drawings: Sequence[Drawing], x: float, y: float, *, across: bool = True) -> tuple[str, float, float] | None:
+    """The view at a place of the sheet, and where in the view: both places as shares from the upper left.
+
+    A place just beside a view counts as on its edge; None where no view is near.
+    """
+    placed, scale = _placed({drawing.view.name: drawing for drawing in drawings}, across)
+    wide, high = _extent(placed, scale)
+    at_x, at_y = x * wide - EDGE * scale, y * high - EDGE * scale
+    one = min(placed, key=lambda one: _gap(one, at_x, at_y))
+    if _gap(one, at_x, at_y) > GAP * scale / 3:
+        return None
+    width, height = _size(one.drawing)
+    return one.drawing.view.name, _share(at_x - one.x, width), _share(at_y - one.y, height)
+
+
+def _gap(one: _Placed, x: float, y: float) -> float:
+    """How far a place lies outside a view; 0 in it."""
+    width, height = _size(one.drawing)
+    return max(0.0, one.x - x, x - one.x - width, one.y - y, y - one.y - height)
+
+
+def _share(part: float, whole: float) -> float:
+    return min(1.0, max(0.0, part / whole)) if whole else 0.0
 
 
 def _size(drawing: Drawing) -> tuple[float, float]:
@@ -118,12 +161,23 @@ def _balloons(by_name: Mapping[str, Drawing], groups: Sequence[Sequence[Hole]]) 
 
 
 def _view(
-    one: _Placed, scale: float, unit: str, balloons: Mapping[str, Sequence[Balloon]], names: Mapping[str, str]
+    one: _Placed,
+    scale: float,
+    unit: str,
+    balloons: Mapping[str, Sequence[Balloon]],
+    names: Mapping[str, str],
+    pointed: Mapping[str, Sequence[Pointed]],
 ) -> str:
     name = one.drawing.view.name
     shows, is_square = SIZES.get(name, ()), one.drawing.view.is_square
     parts = view_parts(
-        one.drawing, scale=scale, unit=unit, balloons=balloons.get(name, ()), sizes=shows, show_hidden=is_square
+        one.drawing,
+        scale=scale,
+        unit=unit,
+        balloons=balloons.get(name, ()),
+        sizes=shows,
+        show_hidden=is_square,
+        pointed=pointed.get(name, ()),
     )
     width, height = _size(one.drawing)
     below = height + (17.0 if "width" in shows else 6.5) * scale

@@ -27,6 +27,15 @@ class Balloon:
     point_mm: Vector
 
 
+@dataclass(frozen=True)
+class Pointed:
+    """A number in a ring that points at a place of a view: shares of its width and height from the upper left."""
+
+    label: str
+    across: float
+    down: float
+
+
 def hole_balloons(groups: Sequence[Sequence[Hole]], view: View) -> list[Balloon]:
     """A balloon for each group of equal holes of which one opens towards the eye, with the group's number from 1."""
     found = []
@@ -71,9 +80,11 @@ def view_parts(
     balloons: Sequence[Balloon] = (),
     show_hidden: bool = True,
     sizes: Sequence[str] = BOTH_SIZES,
+    pointed: Sequence[Pointed] = (),
 ) -> list[str]:
     """The drawing as SVG elements with its upper left corner at the origin. scale: see `_Page`; sizes: which overall
-    sizes are written, "width" and "height"; a slanted view has none, they would be the paper's."""
+    sizes are written, "width" and "height"; a slanted view has none, they would be the paper's. pointed: balloons that
+    a person placed."""
     low, high = drawing.box()
     page = _Page(low, high, scale, unit)
     parts = [_lines("smooth", drawing.smooth, page, 0.18), _lines("seen", drawing.visible, page, 0.45)]
@@ -82,7 +93,8 @@ def view_parts(
     if drawing.view.is_square:
         parts += [page.across()] if "width" in sizes else []
         parts += [page.upward()] if "height" in sizes else []
-    return parts + page.balloons([(balloon.label, drawing.view.place(balloon.point_mm)) for balloon in balloons])
+    found = [(balloon.label, drawing.view.place(balloon.point_mm)) for balloon in balloons]
+    return parts + page.balloons([*found, *((one.label, page.share(one.across, one.down)) for one in pointed)])
 
 
 def _lines(name: str, lines: Sequence[Polyline], page: _Page, weight: float, dash: str = "") -> str:
@@ -108,6 +120,9 @@ class _Page:
 
     def at(self, point: Point) -> str:
         return f"{point[0] - self.low[0]:.3f} {self.high[1] - point[1]:.3f}"
+
+    def share(self, across: float, down: float) -> Point:
+        return self.low[0] + across * self.width, self.high[1] - down * self.height
 
     @property
     def width(self) -> float:

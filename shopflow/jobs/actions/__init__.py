@@ -1,6 +1,6 @@
 """The only writes of this app: intake (order, files, model, questions) and plan."""
 
-from shopflow.jobs.actions.characteristics import CharacteristicLine, save_characteristics, take_offers
+from shopflow.jobs.actions.characteristics import CharacteristicLine, place_balloon, save_characteristics, take_offers
 from shopflow.jobs.actions.comparing import ask_comparison, compare_models
 from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_ahead, draw_views, lines_of
 from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
@@ -44,6 +44,7 @@ __all__ = [
     "ask_question",
     "ask_reading",
     "ask_substitution",
+    "place_balloon",
     "count_in",
     "give_back",
     "receive_bars",

@@ -12,8 +12,9 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import Measure
+from shopflow.core.quality.sampling import read_rule
 from shopflow.jobs import queries
-from shopflow.jobs.actions.locked import job_off_the_floor
+from shopflow.jobs.actions.locked import job_off_the_floor, open_job
 from shopflow.jobs.models import Characteristic, Job, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -37,6 +38,7 @@ class CharacteristicLine:
     step: Step | None = None
     gauge: Gauge | None = None
     note: str = ""
+    sampling: str = ""
     remove: bool = False
 
 
@@ -44,7 +46,8 @@ class CharacteristicLine:
 def save_characteristics(job: Job, lines: Sequence[CharacteristicLine], *, by: User) -> list[Characteristic]:
     """Write several lines at once: new ones, changed ones, and those to be removed.
 
-    Raises NotPossible for a limit over the other one or a balloon number used twice; nothing is written then.
+    Raises NotPossible for a limit over the other one or a balloon number used twice, NotASampling for words that say
+    none; nothing is written then.
     """
     require(by, Act.PLAN)
     now = job_off_the_floor(job)
@@ -77,6 +80,7 @@ def _row(job: Job, line: CharacteristicLine, there: dict[int, Characteristic]) -
     row = there.get(line.pk or 0) or Characteristic(job=job)
     row.name, row.nominal, row.lower, row.upper = line.name, line.nominal, line.lower, line.upper
     row.step, row.gauge, row.note = line.step, line.gauge, line.note
+    row.sampling = str(read_rule(line.sampling))
     return row
 
 
@@ -95,6 +99,24 @@ def _number(job: Job, rows: Sequence[Characteristic], lines: Sequence[Characteri
         row.number = line.number or row.number or highest
     for row in job.characteristics.filter(pk__in=ours):
         Characteristic.objects.filter(pk=row.pk).update(number=row.number + ASIDE)
+
+
+@transaction.atomic
+def place_balloon(row: Characteristic, *, by: User, view: str, across: float, down: float) -> Characteristic:
+    """Let a balloon point at a place of a view: shares of its width and height from the upper left. "" takes it off.
+
+    It says where to measure and changes no limit, so that an approved plan stays approved.
+    """
+    require(by, Act.PLAN)
+    job = open_job(row.job)
+    now = Characteristic.objects.select_for_update().get(pk=row.pk)
+    if view and (view not in queries.view_names() or not (0 <= across <= 1 and 0 <= down <= 1)):
+        raise NotPossible(_("A balloon points into one of the views, from 0 to 100 % across and down."))
+    now.view = view
+    now.across, now.down = (across, down) if view else (None, None)
+    now.save(update_fields=["view", "across", "down"])
+    ledger.append("balloon_placed", chain=job.chain, subject=("job", job.pk), by=by, balloon=now.number, view=view)
+    return now
 
 
 @transaction.atomic

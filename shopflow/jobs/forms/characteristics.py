@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import Measure, parse
+from shopflow.core.quality.sampling import NotASampling, read_rule
 from shopflow.jobs.actions import CharacteristicLine
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.models import Characteristic, Job, Step
@@ -17,6 +18,20 @@ from shopflow.shop.models import Gauge
 
 EMPTY_LINES = 4
 MOST_LINES = 500
+
+
+class SamplingField(forms.CharField):
+    """Which pieces are measured: first, all, 1 in 5, AQL 1.0; empty is one of the lot."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=24, required=False, **kwargs)
+        self.widget.attrs |= {"list": "samplings", "placeholder": _("one")}
+
+    def to_python(self, value: Any) -> str:
+        try:
+            return str(read_rule(str(value or "")))
+        except NotASampling as refusal:
+            raise ValidationError(str(refusal)) from refusal
 
 
 class CharacteristicForm(SeenMixin, forms.Form):
@@ -33,6 +48,7 @@ class CharacteristicForm(SeenMixin, forms.Form):
     upper = LengthField(label=_("Upper limit"), may_be_negative=True)
     step = forms.ModelChoiceField(Step.objects.none(), label=_("Step"), required=False, empty_label=_("none yet"))
     gauge = forms.ModelChoiceField(Gauge.objects.none(), label=_("Gauge"), required=False, empty_label=_("none yet"))
+    sampling = SamplingField(label=_("Pieces"))
     note = forms.CharField(label=_("Note"), max_length=120, required=False)
     remove = forms.BooleanField(label=_("Take out"), required=False)
 
@@ -58,12 +74,12 @@ class CharacteristicForm(SeenMixin, forms.Form):
     @property
     def is_blank(self) -> bool:
         """Whether nothing at all was typed into this line."""
-        names = ("pk", "number", "name", "nominal", "plus_minus", "lower", "upper", "note")
+        names = ("pk", "number", "name", "nominal", "plus_minus", "lower", "upper", "sampling", "note")
         return not any(self[name].data for name in names)
 
     def line(self) -> CharacteristicLine:
         given = self.cleaned_data
-        names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "note", "remove")
+        names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "sampling", "note", "remove")
         return CharacteristicLine(**{name: given[name] for name in names})
 
 
@@ -111,7 +127,7 @@ def characteristics_formset(job: Job, rows: list[Characteristic], *, unit: str, 
 
 
 def _as_kept(row: Characteristic) -> dict[str, Any]:
-    names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "note")
+    names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "sampling", "note")
     return {name: getattr(row, name) for name in names}
 
 

@@ -5,12 +5,16 @@ from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, c
 from shopflow.jobs.queries.drawing import (
     DRAWING_VERSION,
     STANDARD,
+    balloon_svg,
     drawing_svg,
     drawn,
+    drawn_views,
     has_drawings,
     sheet_of,
     view_key,
+    view_names,
 )
+from shopflow.jobs.queries.gauges import able_gauges, gauge_advice, gauge_for
 from shopflow.jobs.queries.holding import blank_range_of, holding_of, own_solids, stock_box, why_not_held
 from shopflow.jobs.queries.intake import (
     JobFilter,
@@ -34,7 +38,7 @@ from shopflow.jobs.queries.model import (
     why_not_read,
     work_of_model,
 )
-from shopflow.jobs.queries.offers import Offer, gauge_for, offers_of
+from shopflow.jobs.queries.offers import Offer, offers_of
 from shopflow.jobs.queries.plan import (
     approval_of,
     characteristics_of,
@@ -71,6 +75,11 @@ __all__ = [
     "DRAWING_VERSION",
     "STANDARD",
     "SIZES",
+    "balloon_svg",
+    "drawn_views",
+    "view_names",
+    "able_gauges",
+    "gauge_advice",
     "StockChoice",
     "heats_of",
     "need_mm",

@@ -52,12 +52,39 @@ def drawing_svg(job: Job, *, across: bool, unit: str) -> str:
 
 def sheet_of(drawings: tuple[Drawing, ...], reading: Reading, *, across: bool, unit: str) -> str:
     """Drawings as one sheet: sizes of the part's box, and each size of hole with its number in the list of holes."""
-    box = (reading.box_min_mm, reading.box_max_mm)
-    seen = []
-    for drawing, view in zip(drawings, solid.STANDARD, strict=True):
-        seen.append(solid.on_axis(drawing, view, box) if view.is_square else drawing)
+    seen = _on_axes(drawings, reading)
     groups = [group.holes for group in group_holes(reading.holes)]
     return solid.sheet(seen, across=across, unit=unit, groups=groups, names=_names(), title=_("Views of the part"))
+
+
+def _on_axes(drawings: tuple[Drawing, ...], reading: Reading) -> list[Drawing]:
+    box = (reading.box_min_mm, reading.box_max_mm)
+    return [
+        solid.on_axis(drawing, view, box) if view.is_square else drawing
+        for drawing, view in zip(drawings, solid.STANDARD, strict=True)
+    ]
+
+
+def balloon_svg(job: Job, *, across: bool, unit: str) -> str:
+    """The sheet with the balloons of the characteristics where people placed them; "" where nothing is drawn yet."""
+    seen = drawn_views(job)
+    pointed: dict[str, list[solid.Pointed]] = {}
+    for row in job.characteristics.exclude(view=""):
+        if row.across is not None and row.down is not None:
+            pointed.setdefault(row.view, []).append(solid.Pointed(str(row.number), row.across, row.down))
+    title = _("Where each characteristic is measured")
+    return solid.sheet(seen, across=across, unit=unit, names=_names(), title=title, pointed=pointed) if seen else ""
+
+
+def drawn_views(job: Job) -> list[Drawing]:
+    """The job's views as they stand on the sheet; none where they are not drawn yet."""
+    drawings, reading = _drawings(job), reading_of(job)
+    return _on_axes(drawings, reading) if drawings and reading else []
+
+
+def view_names() -> dict[str, str]:
+    """What each view is called."""
+    return _names()
 
 
 def _names() -> dict[str, str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
@@ -15,13 +14,11 @@ from shopflow.core.solid import PmiItem, Reading
 from shopflow.jobs.models import Job
 from shopflow.jobs.queries.model import reading_of
 from shopflow.shop import queries as shop
-from shopflow.shop.models import Gauge
 
 MICROMETRE = Decimal("0.001")
 NOTE_LETTERS = 100
-GENERAL_CLASS = "m"
-RESOLVES = 10
-"""A gauge resolves a tenth of the tolerance (common practice, no source)."""
+CLASS_OF_RULE = "fmcv"
+"""Classes of ISO 2768-1 by the number that the house rule says."""
 
 
 @dataclass(frozen=True)
@@ -42,29 +39,26 @@ def offers_of(job: Job) -> list[Offer]:
     if reading is None:
         return []
     taken = set(job.characteristics.values_list("name", flat=True))
-    return [offer for offer in offers_in(reading) if offer.name not in taken]
+    return [offer for offer in offers_in(reading, general_class()) if offer.name not in taken]
 
 
-def gauge_for(lower: Measure | None, upper: Measure | None, *, on: date) -> Gauge | None:
-    """The coarsest gauge in calibration that still resolves a tenth of the tolerance."""
-    if lower is None or upper is None:
-        return None
-    finest = (upper.in_unit("mm") - lower.in_unit("mm")) / RESOLVES
-    sizes = [(gauge.resolution.in_unit("mm"), gauge) for gauge in shop.gauges_in_calibration(on) if gauge.resolution]
-    able = [(size, gauge) for size, gauge in sizes if size <= finest]
-    return max(able, key=lambda pair: pair[0])[1] if able else None
+def general_class() -> str:
+    """The class of ISO 2768-1 that the shop's house rule names."""
+    number = int(shop.house_rules().value("general_tolerances"))
+    return CLASS_OF_RULE[min(max(number, 1), len(CLASS_OF_RULE)) - 1]
 
 
-def offers_in(reading: Reading) -> list[Offer]:
-    """All that a model offers."""
+def offers_in(reading: Reading, tolerance_class: str = "m") -> list[Offer]:
+    """All that a model offers; sizes without limits of their own get those of ISO 2768-1 in this class."""
     file_offers = [_from_file(index, item) for index, item in enumerate(reading.pmi.items)]
     return [
         *(offer for offer in file_offers if offer),
         *(
-            _general(f"box{axis}", _("overall %s") % axis, size)
+            _general(f"box{axis}", _("overall %s") % axis, size, tolerance_class)
             for axis, size in zip("XYZ", reading.bbox_mm, strict=True)
         ),
-        *(offer for group in group_holes(reading.holes) for offer in _of_holes(group)),
+        *(offer for group in group_holes(reading.holes) for offer in _of_holes(group, tolerance_class)),
+        *_of_pockets(reading, tolerance_class),
     ]
 
 
@@ -112,7 +106,7 @@ def _finely(value_mm: float) -> Decimal:
     return Decimal(str(value_mm)).quantize(Decimal("0.00001")).normalize()
 
 
-def _of_holes(group: HoleGroup) -> list[Offer]:
+def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
     hole, count = group.first, group.count
     sizes = [("hole", _("%d × hole ⌀"), hole.diameter_mm)]
     if not hole.through:
@@ -122,15 +116,30 @@ def _of_holes(group: HoleGroup) -> list[Offer]:
     if hole.countersink_mm:
         sizes.append(("csink", _("%d × countersink ⌀"), hole.countersink_mm))
     key = f"{hole.diameter_mm:.3f}-{hole.depth_mm:.3f}"
-    return [_general(f"{kind}-{key}", f"{words % count} {_rounded(size)}", size) for kind, words, size in sizes]
+    return [
+        _general(f"{kind}-{key}", f"{words % count} {_rounded(size)}", size, tolerance_class)
+        for kind, words, size in sizes
+    ]
 
 
-def _general(key: str, name: str, size_mm: float) -> Offer:
-    """A size with the general tolerance of ISO 2768-m."""
+def _of_pockets(reading: Reading, tolerance_class: str) -> list[Offer]:
+    """The depth of each pocket and slot; equal ones together. A step's is a distance of faces, said elsewhere."""
+    depths: dict[Decimal, int] = {}
+    for pocket in reading.pockets:
+        if pocket.kind != "step":
+            depths[_rounded(pocket.depth_mm)] = depths.get(_rounded(pocket.depth_mm), 0) + 1
+    named = [
+        (depth, _("%(count)d × pocket depth %(depth)s") % {"count": n, "depth": depth}) for depth, n in depths.items()
+    ]
+    return [_general(f"pocket-{depth}", name, float(depth), tolerance_class) for depth, name in named]
+
+
+def _general(key: str, name: str, size_mm: float, tolerance_class: str) -> Offer:
+    """A size with the general tolerance of ISO 2768-1."""
     nominal = _rounded(size_mm)
-    half = linear_mm(nominal, GENERAL_CLASS)
+    half = linear_mm(nominal, tolerance_class)
     lower, upper = (nominal - half, nominal + half) if half is not None else (None, None)
-    source = _("ISO 2768-m") if half is not None else _("no general tolerance for this size")
+    source = f"ISO 2768-{tolerance_class}" if half is not None else _("no general tolerance for this size")
     return Offer(key, name, _mm(nominal), _maybe(lower), _maybe(upper), source)
 
 

@@ -231,6 +231,7 @@ def _characteristic_facts(row: Characteristic) -> dict[str, Any]:
         "limits": [_typed(length) for length in (row.nominal, row.lower, row.upper)],
         "step": row.step.op_number if row.step else None,
         "gauge": row.gauge_id,
+        **({"sampling": row.sampling} if row.sampling else {}),
     }
 
 

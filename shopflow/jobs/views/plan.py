@@ -167,5 +167,6 @@ def _listed(request: HttpRequest, job: Job, lines: LinesFormSet, rows: list[Char
         "lines": lines,
         "rows": rows,
         "offers": queries.offers_of(job),
+        "gauge_advice": queries.gauge_advice(rows, on=timezone.localdate()),
         "may_plan": may(request.user, Act.PLAN) and is_open,
     }

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from shopflow.core.quality.general_tolerances import LINEAR_MM, linear_mm
+from shopflow.core.quality.general_tolerances import LINEAR_MM, angle_arcmin, edge_mm, flatness_mm, linear_mm
 
 TABLE = Path(__file__).resolve().parents[4] / "shared" / "reference" / "iso2768-1-linear.csv"
 
@@ -39,3 +39,28 @@ def test_a_size_on_an_edge_belongs_to_the_band_below(nominal, expected):
 def test_an_unknown_class_is_refused():
     with pytest.raises(KeyError, match="classes f, m, c and v"):
         linear_mm(Decimal(10), "h")
+
+
+@pytest.mark.skipif(not TABLE.exists(), reason="the folder of reference tables is not beside the repository")
+@pytest.mark.parametrize(
+    ("name", "found", "columns"),
+    [
+        ("iso2768-1-edges.csv", edge_mm, {"f_m_plus_minus_mm": "fm", "c_v_plus_minus_mm": "cv"}),
+        (
+            "iso2768-1-angular.csv", angle_arcmin,
+            {"f_m_plus_minus_arcmin": "fm", "c_plus_minus_arcmin": "c", "v_plus_minus_arcmin": "v"},
+        ),
+        ("iso2768-2-flatness.csv", flatness_mm, {"H_mm": "H", "K_mm": "K", "L_mm": "L"}),
+    ],
+)  # fmt: skip
+def test_edges_angles_and_flatness_are_those_of_the_printed_tables(name, found, columns):
+    """ISO 2768-1:1989 tables 2 and 3, ISO 2768-2:1989 table 1 (S24)."""
+    rows = list(csv.DictReader((TABLE.parent / name).read_text(encoding="utf-8").splitlines()[1:]))
+    for row in rows:
+        size = Decimal(row["to_and_including_mm"] or "5000")
+        for column, classes in columns.items():
+            assert {found(size, one) for one in classes} == {Decimal(row[column])}
+
+
+def test_a_chamfer_under_half_a_millimetre_has_no_general_tolerance():
+    assert edge_mm(Decimal("0.4")) is None

@@ -91,3 +91,23 @@ def test_a_hidden_line_of_the_isometric_view_is_left_out():
     iso = outline(STANDARD[6])
     hidden = Drawing(iso.view, iso.visible, (), iso.visible)
     assert "stroke-dasharray" not in solid.sheet([*DRAWINGS[:6], hidden], across=True)
+
+
+@pytest.mark.parametrize("view", ["front", "top", "left", "bottom"])
+def test_a_click_on_a_view_is_found_in_it(places, view):
+    tree = ElementTree.fromstring(solid.sheet(DRAWINGS, across=True))
+    left, top, wide, high = map(float, tree.get("viewBox").split())
+    drawing = next(one for one in DRAWINGS if one.view.name == view)
+    (low_x, low_y), (high_x, high_y) = drawing.box()
+    x, y = places[view][0] + (high_x - low_x) / 4, places[view][1] + (high_y - low_y) / 2
+    found = solid.view_at(DRAWINGS, (x - left) / wide, (y - top) / high)
+    assert found == (view, pytest.approx(0.25, abs=1e-3), pytest.approx(0.5, abs=1e-3))
+
+
+def test_a_click_far_from_every_view_finds_none():
+    assert solid.view_at(DRAWINGS, 0.0, 0.0) is None
+
+
+def test_a_balloon_that_was_placed_stands_on_its_view():
+    picture = solid.sheet(DRAWINGS, across=True, pointed={"front": [solid.Pointed("47", 0.5, 0.5)]})
+    assert texts(picture).count("47") == 1
