@@ -7,7 +7,9 @@ import pytest
 from shopflow.core.measure import parse
 from shopflow.jobs import queries
 from shopflow.jobs.models import Characteristic
-from shopflow.shop.models import Gauge
+from shopflow.jobs.queries.offers import general_class, offers_in
+from shopflow.shop.models import Gauge, HouseRule
+from tests.core.planning.parts import a_hole, a_pocket, a_reading
 from tests.jobs.objects import a_job
 
 TODAY = dt.date(2031, 1, 1)
@@ -47,3 +49,19 @@ def test_it_is_said_where_no_gauge_resolves_the_tolerance(job):
 
 def test_a_gauge_that_resolves_it_needs_no_advice(job):
     assert advice(row(job, "9.9", "10.0", gauge="M-01")) == ""
+
+
+def test_a_hole_of_forty_is_offered_in_figures_that_people_write(job):
+    offers = offers_in(a_reading(holes=[a_hole(diameter_mm=40.0)]))
+    assert "1 × hole ⌀ 40" in [offer.name for offer in offers]
+
+
+def test_the_house_rule_names_the_class_of_general_tolerances(job):
+    HouseRule.objects.create(key="general_tolerances", value="1")
+    offer = next(offer for offer in offers_in(a_reading(), general_class()) if offer.name == "overall X")
+    assert (str(offer.lower), offer.source) == ("59.85 mm", "ISO 2768-f")  # ± 0.15 over 30 up to 120, fine
+
+
+def test_pockets_of_one_depth_are_offered_together(job):
+    offers = offers_in(a_reading(pockets=(a_pocket(), a_pocket())))
+    assert "2 × pocket depth 10" in [offer.name for offer in offers]

@@ -117,7 +117,7 @@ def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
         sizes.append(("csink", _("%d × countersink ⌀"), hole.countersink_mm))
     key = f"{hole.diameter_mm:.3f}-{hole.depth_mm:.3f}"
     return [
-        _general(f"{kind}-{key}", f"{words % count} {_rounded(size)}", size, tolerance_class)
+        _general(f"{kind}-{key}", f"{words % count} {_rounded(size):f}", size, tolerance_class)
         for kind, words, size in sizes
     ]
 
