@@ -128,10 +128,11 @@ def _of_pockets(reading: Reading, tolerance_class: str) -> list[Offer]:
     for pocket in reading.pockets:
         if pocket.kind != "step":
             depths[_rounded(pocket.depth_mm)] = depths.get(_rounded(pocket.depth_mm), 0) + 1
-    named = [
-        (depth, _("%(count)d × pocket depth %(depth)s") % {"count": n, "depth": depth}) for depth, n in depths.items()
+    words = _("%(count)d × pocket depth %(depth)s")
+    return [
+        _general(f"pocket-{depth:f}", words % {"count": count, "depth": f"{depth:f}"}, float(depth), tolerance_class)
+        for depth, count in depths.items()
     ]
-    return [_general(f"pocket-{depth}", name, float(depth), tolerance_class) for depth, name in named]
 
 
 def _general(key: str, name: str, size_mm: float, tolerance_class: str) -> Offer:
