@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 from django.urls import reverse
 
-from shopflow.core.solid import Chamfer, FaceFacts, Fillet, Pocket, ThinPlace
-from shopflow.jobs.templatetags.features import edges_cut, hard_about, recesses
+from shopflow.core.solid import Boss, Chamfer, FaceFacts, Fillet, Pocket, ThinPlace
+from shopflow.jobs.templatetags.features import edges_cut, faces_of_solid, hard_about, recesses, studs
 from tests.core.planning.parts import UP, a_hole, a_reading
 from tests.jobs.objects import a_read_job
 
@@ -44,6 +44,25 @@ def test_chamfers_and_roundings_are_told_apart_by_size_and_side():
 )
 def test_a_pocket_says_what_is_hard_about_it(changes, said):
     assert words(a_reading(holes=(), pockets=(a_pocket(**changes),))) == [said]
+
+
+def test_studs_and_thin_walls_of_one_size_are_counted_together():
+    stud, wall = Boss(0, 5.0, 2.0, UP, (0.0, 0.0, 0.0), (1,)), ThinPlace(0.8, (0.0, 0.0, 0.0), (1, 2))
+    reading = a_reading(holes=(), bosses=(stud, replace(stud, faces=(2,))), thin=(wall, replace(wall, faces=(3, 4))))
+    assert [(group.count, group.faces) for group in studs(reading)] == [(2, (1, 2))]
+    assert [(hard.count, hard.faces) for hard in hard_about(reading)] == [(2, (1, 2, 3, 4))]
+
+
+def test_steps_come_after_what_has_walls_round_it():
+    step = a_pocket(kind="step", depth_mm=90.0)
+    assert [group.first.kind for group in recesses(a_reading(pockets=(step, a_pocket())))] == ["pocket", "step"]
+
+
+def test_each_of_several_solids_has_its_faces():
+    faces = tuple(FaceFacts(number, number // 2, "plane", 1.0, (0.0, 0.0, 0.0), UP, 0.0, False) for number in range(4))
+    reading = a_reading(faces=faces)
+    two = replace(reading, solids=(reading.solids[0], replace(reading.solids[0], index=1)))
+    assert faces_of_solid(two, 1) == [2, 3] and faces_of_solid(reading, 0) == []
 
 
 def test_an_ordinary_part_has_nothing_hard_about_it():

@@ -60,9 +60,23 @@ class Hard:
 
 @register.simple_tag
 def recesses(reading: Reading) -> list[Equal]:
-    """Pockets, slots, steps and openings, equal ones together, the deepest first."""
-    pockets = sorted(reading.pockets, key=lambda pocket: -pocket.depth_mm)
+    """Pockets, slots and openings, equal ones together, the deepest first; then steps, which every cutter reaches."""
+    pockets = sorted(reading.pockets, key=lambda pocket: (pocket.kind == "step", -pocket.depth_mm))
     return _equal(pockets, _size_of_pocket, lambda pocket: KINDS.get(pocket.kind, pocket.kind))
+
+
+@register.simple_tag
+def studs(reading: Reading) -> list[Equal]:
+    """Round studs on a flat face, equal ones together."""
+    return _equal(
+        reading.bosses, lambda one: (round(one.diameter_mm, 2), round(one.height_mm, 2)), lambda one: _("stud")
+    )
+
+
+@register.simple_tag
+def faces_of_solid(reading: Reading, index: int) -> list[int]:
+    """Faces of one of several solids, for the row that asks whether it is the part."""
+    return [face.index for face in reading.faces if face.solid == index] if len(reading.solids) > 1 else []
 
 
 @register.simple_tag
@@ -89,7 +103,7 @@ def hard_about(reading: Reading) -> list[Hard]:
     found = [
         *(hard for group in recesses(reading) for hard in _hard_pocket(group)),
         *_deep_holes(reading),
-        *(Hard(_("thin wall or floor"), place.faces, length_mm=place.thickness_mm) for place in reading.thin),
+        *_thin_places(reading),
     ]
     if reading.unreached:
         found.append(Hard(_("faces that no side of the part sees: undercuts or hollows"), reading.unreached))
@@ -118,6 +132,12 @@ def _deep_holes(reading: Reading) -> Iterable[Hard]:
         hole = group.first
         times = hole.depth_mm / hole.diameter_mm
         yield Hard(_("hole, deep for its diameter"), group.faces, times=times, count=group.count)
+
+
+def _thin_places(reading: Reading) -> Iterable[Hard]:
+    for group in _equal(reading.thin, lambda place: round(place.thickness_mm, 2), lambda place: ""):
+        words = _("thin wall or floor")
+        yield Hard(words, group.faces, length_mm=group.first.thickness_mm, count=group.count)
 
 
 def _size_of_pocket(pocket: Pocket) -> Hashable:
