@@ -173,6 +173,11 @@ class Work(models.Model):
         return self.state in (self.State.WAITING, self.State.RUNNING)
 
     @property
+    def given_up(self) -> bool:
+        """Failed because no try was left, not because it was refused: asked again it may well succeed."""
+        return self.state == self.State.FAILED and self.attempts >= self.attempts_allowed
+
+    @property
     def data(self) -> dict[str, Any]:
         """The inputs as plain values; decimals and times are text."""
         loaded: dict[str, Any] = json.loads(self.inputs)

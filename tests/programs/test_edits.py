@@ -6,6 +6,7 @@ from shopflow.jobs.models import Touch
 from shopflow.programs import actions, queries
 from shopflow.programs.editing import Edit
 from shopflow.records import ledger
+from shopflow.records.models import Work
 from shopflow.shop.actions import change_house_rule
 from shopflow.shop.models import Tool
 from tests.programs.objects import DRILL, END, GOOD, HEAD, MILL, a_planned_job, a_program, again, upload
@@ -251,3 +252,19 @@ def test_a_number_beyond_the_carousel_is_refused(plunging, owner):
 def test_the_page_warns_of_numbers_beside_the_edit(client, beyond, owner):
     client.force_login(owner)
     assert "see that it is the tool meant" in client.get(beyond.get_absolute_url()).content.decode()
+
+
+def given_up(revision, by):
+    """A trial whose worker was lost at each try."""
+    seen = queries.Reviewed(revision)
+    row = actions.ask_trial(seen, [Edit("feed", tool=2, value="100")], together=False, by=by)
+    Work.objects.filter(pk=row.pk).update(state=Work.State.FAILED, attempts=3, attempts_allowed=3, error="lost")
+    return lambda **asked: actions.ask_trial(seen, [Edit("feed", tool=2, value="100")], together=False, by=by, **asked)
+
+
+def test_a_trial_that_was_given_up_is_tried_again_when_a_person_asks(plunging, owner):
+    assert given_up(plunging, owner)(anew=True).state == Work.State.DONE
+
+
+def test_a_trial_that_was_given_up_stays_so_while_only_the_page_asks(plunging, owner):
+    assert given_up(plunging, owner)().state == Work.State.FAILED

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 
 import numpy as np
@@ -198,14 +198,17 @@ def _check_own_offsets(program: Program, numbers: Mapping[int, int], shift: int)
             )
 
 
-def carousel_numbers(program: Program, pockets: int, *, kept: Mapping[int, int] | None = None) -> dict[int, int]:
+def carousel_numbers(
+    program: Program, pockets: int, *, kept: Mapping[int, int] | None = None, others: Iterable[int] = ()
+) -> dict[int, int]:
     """New numbers for the tools that have no pocket: the lowest free ones; for `renumber`.
 
-    kept: numbers that a person has chosen already. Raises NotPossible where the carousel has too few pockets.
+    kept: numbers that a person has chosen already. others: pockets that hold other tools, used last. Raises NotPossible where the carousel has too few pockets.
     """
     chosen = dict(kept or {})
     taken = {chosen.get(tool, tool) for tool in program.tools}
-    free = (pocket for pocket in range(1, pockets + 1) if pocket not in taken)
+    held = set(others)
+    free = iter(sorted(set(range(1, pockets + 1)) - taken, key=lambda pocket: (pocket in held, pocket)))
     for tool in program.tools:
         if chosen.get(tool, tool) > pockets:
             pocket = next(free, None)

@@ -160,7 +160,8 @@ def _numbers(given: Given, finding: Row) -> Iterator[Row]:
     if given.machine is None:
         return
     try:
-        numbers = tool_edits.carousel_numbers(given.program, given.machine.carousel)
+        crib = {tool.number for tool in given.tools}
+        numbers = tool_edits.carousel_numbers(given.program, given.machine.carousel, others=crib)
     except NotPossible:
         return
     value = ", ".join(f"{old}={new}" for old, new in numbers.items())

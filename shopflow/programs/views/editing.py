@@ -48,12 +48,14 @@ def edits(request: HtmxRequest, revision_id: int) -> HttpResponse:
 
 
 class _Trying:
-    """What was sent, and how far the trials are that it asks for. own: edits made by hand that the page carries on."""
+    """What was sent, and how far the trials are that it asks for. own: edits made by hand that the page carries on.
+    polls: the page asks by itself, and a trial that was given up stays so until the person asks."""
 
     def __init__(self, request: HtmxRequest, seen: Reviewed) -> None:
         self.seen, self.by = seen, me(request)
         self.form = self._form(request.POST)
         self.act = request.POST.get("act", "")
+        self.polls = "polls" in request.POST
         self.looked = request.POST.get("looked", "")
         self.ticked = request.POST.getlist("edit")
         self.texts = request.POST.getlist("own")[:MOST_OWN]
@@ -88,7 +90,7 @@ class _Trying:
                 self.rows += pages.edit_rows(self.seen, [row.result])
 
     def _ask(self, edits: list[Edit], *, together: bool) -> Work:
-        row = actions.ask_trial(self.seen, edits, together=together, by=self.by)
+        row = actions.ask_trial(self.seen, edits, together=together, by=self.by, anew=not self.polls)
         if row.state == Work.State.FAILED:
             raise NotPossible(row.error)
         if row.unfinished:

@@ -85,6 +85,11 @@ def test_tools_beyond_the_carousel_get_the_lowest_free_pockets():
         tool_edits.carousel_numbers(program, 3)
 
 
+def test_pockets_that_hold_other_tools_are_taken_last():
+    program = run("T31 M6\nG0 X1\nT40 M6\nG0 X2", CALCULATOR)
+    assert tool_edits.carousel_numbers(program, 3, others={1, 3}) == {31: 2, 40: 1}
+
+
 def test_coolant_is_put_on_and_off_again(bracket):
     edited = tool_edits.coolant_on(bracket, 6)
     motions = edited.after.motions
