@@ -203,7 +203,8 @@ def carousel_numbers(
 ) -> dict[int, int]:
     """New numbers for the tools that have no pocket: the lowest free ones; for `renumber`.
 
-    kept: numbers that a person has chosen already. others: pockets that hold other tools, used last. Raises NotPossible where the carousel has too few pockets.
+    kept: numbers that a person has chosen already. others: pockets that hold other tools, used
+    last. Raises NotPossible where the carousel has too few pockets.
     """
     chosen = dict(kept or {})
     taken = {chosen.get(tool, tool) for tool in program.tools}
