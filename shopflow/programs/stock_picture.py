@@ -38,6 +38,8 @@ MOST_CELLS_A_SIDE = 220
 """More says nothing on a screen (our choice)."""
 MOST_FRAMES = 64
 """Between two of them a browser gets every change in a moment (our choice)."""
+LEAST_STEP = 256
+"""Motions between two frames, at the least: less is not worth a request (our choice)."""
 IS_LOW = np.uint32(1 << 31)
 
 _HEAD = struct.Struct("<4sI")
@@ -138,7 +140,7 @@ def bounds_of(motions: Motions, offset: int) -> list[int]:
     """Where frames are made: at changes of tool and offset, and evenly between them."""
     changes = np.flatnonzero((np.diff(motions.tool) != 0) | (np.diff(motions.work_offset) != 0)) + 1
     mine = np.flatnonzero(motions.work_offset == offset)
-    step = 1
+    step = LEAST_STEP
     while len(mine) > step * MOST_FRAMES:
         step *= 2
     few = changes if len(changes) <= MOST_FRAMES else changes[:0]

@@ -68,7 +68,7 @@ class Picture:
 @pytest.fixture
 def picture(settings, tmp_path, monkeypatch):
     settings.CACHE_DIR = tmp_path
-    monkeypatch.setattr(stock_picture, "MOST_FRAMES", 6)
+    monkeypatch.setattr(stock_picture, "LEAST_STEP", 2)
     keep_model(-2.0)
     simulated(PASSES, holding=(CLAMP,))
     return Picture()

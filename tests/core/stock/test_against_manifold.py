@@ -5,6 +5,7 @@ within a chord error of its round shape.
 """
 
 import math
+import sys
 
 import manifold3d
 import numpy as np
@@ -106,6 +107,20 @@ GRAZING = [(7.89, 0.7, 40.0), (7.89, 0.7, 1.0), (0.31, 9.41, 1.0)]
 @pytest.mark.parametrize("path", [GRAZING, *map(short_program, range(4))], ids=["grazing", *map(str, range(4))])
 @pytest.mark.parametrize("tool", TOOLS, ids=lambda tool: str(tool.shape))
 def test_columns_and_booleans_leave_the_same_material(tool, path):
+    assert_the_same_material(tool, path)
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize("number", range(4, 40))
+@pytest.mark.parametrize("tool", TOOLS, ids=lambda tool: str(tool.shape))
+def test_many_more_short_programs_leave_the_same_material_as_finer_facets_do(tool, number, monkeypatch):
+    """Where a wall is grazed an end moves by many times the facets' error, and less the finer they are: by 0.043 mm at
+    0.004 mm, by 0.011 at 0.001, by 0.001 at 0.00025 in the worst of these."""
+    monkeypatch.setattr(sys.modules[__name__], "CHORD", 0.001)
+    assert_the_same_material(tool, short_program(number))
+
+
+def assert_the_same_material(tool, path):
     left, points, triangles = by_booleans(tool, path)
     mine = by_columns(tool, path).columns
     theirs = from_mesh(mine.grid, points, triangles)

@@ -80,6 +80,7 @@ export class Stock {
     const frame = Math.max(0, lastAt(this.data.motion, motion));
     const isBetween = motion > this.data.motion[frame] && frame + 1 < this.data.motion.length;
     const stretch = isBetween ? this.stretch(frame) : null;
+    if (stretch?.read && frame + 2 < this.data.motion.length) this.stretch(frame + 1); // for who goes on
     const done = stretch?.read ? lastAt(stretch.read.motion, motion) + 1 : 0;
     if (frame !== this.frame || done < this.done) this.heights(frame);
     for (; this.done < done; this.done += 1) this.change(stretch.read, this.done);
