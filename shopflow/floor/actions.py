@@ -10,9 +10,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.errors import CoreError
-from shopflow.floor import as_run, queries, reported
+from shopflow.floor import as_run, queries, reported, timing
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Remark, Shipment
 from shopflow.floor.moving import NotThere, Spot, at, move, put, take
+from shopflow.jobs import actions as jobs
 from shopflow.jobs.models import Job, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -209,7 +210,16 @@ def finish(run: OpRun, *, by: User, key: str | None = None) -> OpRun:
     if not row.repeated and run.is_open:
         run.finished_at, run.finished_by = reported.moment(not_before=run.started_at), by
         run.save(update_fields=["finished_at", "finished_by"])
+        _note_time(run)
     return run
+
+
+def _note_time(run: OpRun) -> None:
+    """What the pieces took, for the next plan on this machine in this material."""
+    if taken := timing.minutes_each(run):
+        minutes, pieces = taken
+        machine = run.machine or (run.step.setup.machine if run.step.setup else None)
+        jobs.note_time_taken(run.step, lot=run.lot.number, machine=machine, minutes_each=minutes, pieces=pieces)
 
 
 def scrap(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str | None = None) -> LedgerRow:

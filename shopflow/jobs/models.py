@@ -9,6 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import Measure
 from shopflow.core.quality.sampling import SamplingRule, read_rule
+from shopflow.jobs.operation_model import Operation as Operation
+from shopflow.jobs.operation_model import TimeTaken as TimeTaken
 from shopflow.jobs.stock_models import BarPick as BarPick
 from shopflow.jobs.stock_models import SuppliedBlanks as SuppliedBlanks
 from shopflow.records.models import StoredFile, Work

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.jobs.views import balloons, intake, orders, plan, setups, stock
+from shopflow.jobs.views import balloons, intake, operations, orders, plan, setups, stock
 
 app_name = "jobs"
 urlpatterns = [
@@ -49,6 +49,11 @@ urlpatterns = [
     path("setups/<int:setup_id>/", setups.setup, name="setup"),
     path("setups/<int:setup_id>/remove/", setups.remove_setup, name="remove_setup"),
     path("setups/<int:setup_id>/release/", setups.release_fields, name="release_fields"),
+    path("setups/<int:setup_id>/operations/", operations.add_operation, name="add_operation"),
+    path("operations/<int:operation_id>/", operations.operation, name="operation"),
+    path("operations/<int:operation_id>/move/", operations.move_operation, name="move_operation"),
+    path("operations/<int:operation_id>/remove/", operations.remove_operation, name="remove_operation"),
+    path("tools-to-buy/", operations.to_buy, name="to_buy"),
     path("setups/<int:setup_id>/tools/", setups.tools, name="tools"),
     path("setups/<int:setup_id>/touches/", setups.touches, name="touches"),
 ]

@@ -202,6 +202,11 @@ PAGES: dict[str, Page] = {
     "jobs:setup": Page(Act.SEE, Act.PLAN),
     "jobs:remove_setup": Page(None, Act.PLAN),
     "jobs:release_fields": Page(None, Act.PLAN),
+    "jobs:add_operation": Page(None, Act.PLAN),
+    "jobs:operation": Page(Act.SEE, Act.PLAN),
+    "jobs:move_operation": Page(None, Act.PLAN),
+    "jobs:remove_operation": Page(None, Act.PLAN),
+    "jobs:to_buy": Page(Act.SEE),
     "jobs:tools": Page(None, Act.PLAN),
     "jobs:touches": Page(None, Act.PLAN),
     # floor

@@ -25,6 +25,7 @@ from shopflow.records import ledger
 from shopflow.workflow import gates, history, queries
 from shopflow.workflow.actions import LEAVING
 from shopflow.workflow.forms import HoldForm, ReturnForm, ShipForm
+from shopflow.workflow.minutes import minutes_side_by_side
 from shopflow.workflow.standing import strips_for
 
 entries = history.all_entries
@@ -74,6 +75,7 @@ def job_context(job: Job, user: User, **more: Any) -> dict[str, Any]:
         "cells": head_cells(job),
         "stages": sections(job),
         "entries": history.entries_of(job.chain, newest=12),
+        "minutes": minutes_side_by_side(job),
         "history_url": reverse("workflow:history", args=[job.pk]),
         "key": uuid4().hex,
         **_stage_context(job, user),

@@ -120,6 +120,13 @@ def the_id_of_a_step(everybody):
     return a_planned_job(everybody["lead"]).steps.first().pk
 
 
+@makes("operation_id")
+def the_id_of_an_operation(everybody):
+    lead = everybody["lead"]
+    setup = actions.add_setup(a_job(lead), by=lead)
+    return actions.add_operation(setup, by=lead, kind="drill", what="2 holes").pk
+
+
 @makes("customer_id")
 def the_id_of_a_customer(everybody):
     return a_job(everybody["lead"]).customer.pk

@@ -102,6 +102,7 @@ def _plan(job: Job, spec: Spec, people: People) -> None:
     setups = [_setup(job, wanted, by=by) for wanted in spec["setup"]]
     for other in job.setups.exclude(pk__in=[setup.pk for setup in setups]):
         jobs.remove_setup(other, by=by)
+    _operations(job, by=by)
     jobs.save_characteristics(job, [_characteristic(job, line) for line in spec.get("characteristic", [])], by=by)
     job.refresh_from_db()
     jobs.approve_plan(job, by=by, seen=job_queries.plan_hash(job))
@@ -133,6 +134,14 @@ def _setup(job: Job, wanted: Spec, *, by: User) -> Setup:
     if "touch" in wanted:
         jobs.add_touch(setup, by=by, reason=wanted["touch"])
     return setup
+
+
+def _operations(job: Job, *, by: User) -> None:
+    """Proposed again with the tools that were picked; what none of them cuts was cut before the blanks came."""
+    jobs.propose_plan(job, by=by)
+    for setup in job.setups.all():
+        for operation in setup.operations.filter(tool=None):
+            jobs.remove_operation(operation, by=by)
 
 
 def _length(text: str) -> Any:

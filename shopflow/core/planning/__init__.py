@@ -1,12 +1,16 @@
 """Proposes blank, setups, tools, minutes and routing from what a model says. It does not write toolpaths."""
 
+from shopflow.core.planning.actuals import Correction, Ratio, Took, correction, typical_minutes
 from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.holes import HoleGroup, group_holes
+from shopflow.core.planning.minutes import Typed, cutting_minutes, load_minutes, setup_minutes, timed
+from shopflow.core.planning.needed_by import latest_start
 from shopflow.core.planning.needs import Need
+from shopflow.core.planning.operations import FACTS, Operation, OperationKind, Speeds
 from shopflow.core.planning.placement import (
     NotSquare,
     Reference,
@@ -22,6 +26,21 @@ from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tooling import PickedTool, Wanted
 
 __all__ = [
+    "typical_minutes",
+    "latest_start",
+    "Speeds",
+    "OperationKind",
+    "Operation",
+    "FACTS",
+    "timed",
+    "setup_minutes",
+    "load_minutes",
+    "cutting_minutes",
+    "Typed",
+    "correction",
+    "Took",
+    "Ratio",
+    "Correction",
     "AXES",
     "BlankProposal",
     "Difference",

@@ -9,7 +9,7 @@ statistics, as in any textbook on empirical Bayes estimation; from memory).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import exp, log, sqrt
 from statistics import fmean, pvariance
@@ -81,3 +81,24 @@ def _job_scatter(groups: list[list[float]]) -> float:
         return JOB_SCATTER
     within = sum(pvariance(values) * len(values) for values in groups) / free
     return max(sqrt(within), LEAST_SCATTER)
+
+
+LEAST_MIN = 0.05
+"""Counts that follow one another faster than this a piece were reported together, not cut."""
+
+
+def typical_minutes(counts: Sequence[tuple[float, int]]) -> float | None:
+    """Minutes a piece from (minutes since the count before, pieces), in order; None where they say nothing.
+
+    The middle of all pieces, so that a night or a broken tool in between does not count. The first count holds the
+    first piece, which is proved out and measured: it counts only where there is no other.
+    """
+    each = [(minutes / pieces, pieces) for minutes, pieces in counts if pieces > 0]
+    told = [one for one in each[1:] or each if one[0] >= LEAST_MIN]
+    half = sum(pieces for _, pieces in told) / 2
+    passed = 0
+    for minutes, pieces in sorted(told):
+        passed += pieces
+        if passed >= half:
+            return minutes
+    return None

@@ -49,7 +49,7 @@ def milling(work: SideWork, crib: Sequence[Tool], rules: PlanRules, material: Ma
 
 
 def merged(operations: Sequence[Operation]) -> list[Operation]:
-    """Pockets that one tool cuts in the same way are one operation."""
+    """Equal pockets are one operation."""
     first: dict[str, Operation] = {}
     for one in operations:
         known = first.get(one.key)
@@ -141,15 +141,16 @@ def _pocket(
     need = f"an end mill of at most ⌀{rules.say(finish_most)} that reaches {rules.say(depth)} deep"
     corners = f", inside corners of radius {rules.say(pocket.radius_mm)}" if pocket.radius_mm is not None else ""
     said = f"{pocket.kind} {rules.say(depth)} deep"
+    size = f"{pocket.kind} {depth:.3f} {width:.3f} {pocket.radius_mm or 0:.3f}"
     deepest = _pass_mm(rough, ROUGH_DEPTH[soft]) or depth
     yield Operation(
-        OperationKind.ROUGH, f"rough {pocket.kind} {_number(rough)}", said, rough, _wanted(rough, need, said + corners),
+        OperationKind.ROUGH, f"rough {size}", said, rough, _wanted(rough, need, said + corners),
         depth_mm=depth, width_mm=width, volume_mm3=pocket_mm3(pocket), axial_mm=min(deepest, depth),
         radial_mm=ROUGH_WIDTH * (rough.diameter_mm if rough else 0.0),
     )  # fmt: skip
     if pocket.kind != "through pocket":
-        yield _floors(f"{pocket.kind} floor", f"floor of {said}", _floor_mm2(pocket), depth, finish, need, rules)
-    yield _walls(f"{pocket.kind} walls", f"walls of {said}{corners}", _round_mm(pocket), depth, finish, need, rules)
+        yield _floors(f"floor {size}", f"floor of {said}", _floor_mm2(pocket), depth, finish, need, rules)
+    yield _walls(f"walls {size}", f"walls of {said}{corners}", _round_mm(pocket), depth, finish, need, rules)
 
 
 def _floors(
@@ -157,7 +158,7 @@ def _floors(
 ) -> Operation:
     wide = FLOOR_WIDTH * tool.diameter_mm if tool else 0.0
     return Operation(
-        OperationKind.FLOORS, f"{key} {_number(tool)}", what, tool, _wanted(tool, need, what), depth_mm=depth,
+        OperationKind.FLOORS, key, what, tool, _wanted(tool, need, what), depth_mm=depth,
         length_mm=area_mm2 / wide if wide else 0.0, axial_mm=rules.finish_stock_mm, radial_mm=wide,
     )  # fmt: skip
 
@@ -168,7 +169,7 @@ def _walls(
     flutes = tool.flute_length_mm or depth if tool else depth
     passes = ceil(depth / flutes - 1e-9)
     return Operation(
-        OperationKind.WALLS, f"{key} {_number(tool)}", what, tool, _wanted(tool, need, what), depth_mm=depth,
+        OperationKind.WALLS, key, what, tool, _wanted(tool, need, what), depth_mm=depth,
         length_mm=length_mm, axial_mm=depth / passes, radial_mm=rules.finish_stock_mm, passes=passes,
     )  # fmt: skip
 
@@ -229,10 +230,6 @@ def _round_mm(pocket: Pocket) -> float:
 
 def _wall_mm2(pocket: Pocket) -> float:
     return _round_mm(pocket) * pocket.depth_mm
-
-
-def _number(tool: Tool | None) -> str:
-    return f"T{tool.number}" if tool else "no tool"
 
 
 def _wanted(tool: Tool | None, need: str, what: str) -> Wanted | None:

@@ -7,10 +7,11 @@ program once read has its own, better time. Shares and links below are common pr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from math import pi
+from dataclasses import dataclass, replace
+from math import ceil, pi
 
 from shopflow.core.cutting.data import Suggestion
+from shopflow.core.cutting.pecking import Peck, PeckStyle
 from shopflow.core.cutting.time import TYPICAL_MACHINE
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.ordering import first_of_each_tool
@@ -41,12 +42,24 @@ APPROACH_S = 2.0
 """From the tool in the spindle to its first cut, and back to where it is changed."""
 
 
-def timed(operation: Operation, speeds: Speeds) -> Operation:
+@dataclass(frozen=True)
+class Typed:
+    """What a person fixed about an operation; None where nothing. peck_mm: first and next, (0, 0) for none at all."""
+
+    rpm: float | None = None
+    feed_mm_min: float | None = None
+    peck_mm: tuple[float, float] | None = None
+
+    def peck(self, depth_mm: float) -> Peck | None:
+        return None if self.peck_mm is None else typed_peck(*self.peck_mm, depth_mm)
+
+
+def timed(operation: Operation, speeds: Speeds, typed: Typed | None = None) -> Operation:
     """With speed, feed and minutes; without a tool or without a machine there are no minutes."""
     speed = speeds.of(operation)
-    if speed is None or operation.tool is None:
-        return replace(operation, speed=speed)
-    if speeds.machine is None:
+    if speed is not None and typed is not None:
+        speed = at_typed(speed, typed.rpm, typed.feed_mm_min, typed.peck(operation.depth_mm))
+    if speed is None or operation.tool is None or speeds.machine is None:
         return replace(operation, speed=speed)
     return replace(operation, speed=speed, minutes=operation_minutes(operation, operation.tool, speed, speeds.machine))
 
@@ -67,6 +80,28 @@ def operation_minutes(operation: Operation, tool: Tool, speed: Suggestion, machi
             deep = operation.depth_mm + TAP_RUN_OUT * tool.pitch_mm + CLEAR_MM
             return operation.count * (2 * deep / feed + TAP_REVERSE_S / 60 + _hop_min(machine))
     return _along_min(operation, feed, machine)
+
+
+def at_typed(speed: Suggestion, rpm: float | None, feed_mm_min: float | None, peck: Peck | None) -> Suggestion:
+    """With what a person typed over what was suggested; None where nothing was typed.
+
+    A feed that was suggested goes with the speed: half as fast, half the feed, so that a tooth takes the same.
+    """
+    made = speed
+    if rpm is not None:
+        made = replace(made, rpm=rpm, feed_mm_min=made.feed_mm_min * rpm / max(made.rpm, 1e-6))
+    if feed_mm_min is not None:
+        made = replace(made, feed_mm_min=feed_mm_min)
+    return made if peck is None else replace(made, peck=peck)
+
+
+def typed_peck(first_mm: float, next_mm: float, depth_mm: float) -> Peck:
+    """Pecks as a person wants them; a first one of 0 is none at all."""
+    if first_mm <= 0:
+        return Peck(PeckStyle.PLUNGE, 0.0, 0.0, depth_mm, depth_mm, 1, "as typed")
+    following = next_mm if next_mm > 0 else first_mm
+    count = 1 + max(0, ceil((depth_mm - first_mm) / following - 1e-9))
+    return Peck(PeckStyle.CLEAR, first_mm, following, 0.0, 0.0, count, "as typed")
 
 
 def _roughed_min(operation: Operation, tool: Tool, feed: float) -> float:

@@ -110,6 +110,10 @@ class Operation:
         return Cut(axial_mm=self.axial_mm, radial_mm=self.radial_mm)
 
 
+FACTS = ("family", "count", "depth_mm", "width_mm", "length_mm", "volume_mm3", "axial_mm", "radial_mm", "passes")
+"""What a stored operation needs, besides its tool, so that speed and minutes follow again."""
+
+
 @dataclass(frozen=True)
 class Speeds:
     """Where speeds and feeds come from in one plan. own: the shop's numbers."""

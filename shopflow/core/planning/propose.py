@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
 from shopflow.core.cutting.data import DataRow
 from shopflow.core.planning.actuals import Correction
@@ -33,6 +34,7 @@ from shopflow.core.types import Machine, Material, Tool, Vector
 DEFAULT_RULES = PlanRules()
 MINUS = "\u2212"
 NO_CORRECTION = Correction()
+NOTHING_SETTLED: Mapping[str, Sequence[Tool]] = MappingProxyType({})
 
 
 class StepKind(StrEnum):
@@ -120,17 +122,26 @@ def propose(
     own: Sequence[DataRow] = (),
     threads: bool = False,
     correction: Correction = NO_CORRECTION,
+    settled: Mapping[str, Sequence[Tool]] = NOTHING_SETTLED,
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
     sawn_mm: the blank along the model's axes as it comes off the stock that was picked, where some was. own: the shop's
     speeds and feeds. threads: whether holes of a tap drill's size are threads. correction: what the
-    shop's machines took against what was planned.
+    shop's machines took against what was planned. settled: by side, the tools that a person picked for its setup, which
+    are then all that it has.
     """
     sides, unreached = orientations(needs_of(reading, rules))
     blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
     setups = _setups(
-        reading, sides, blank, crib, machines, rules, (material, own), hole_facts(reading, threads=threads)
+        reading,
+        sides,
+        blank,
+        [settled.get(side.up, crib) for side in sides],
+        machines,
+        rules,
+        (material, own),
+        hole_facts(reading, threads=threads),
     )
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, characteristics, rules)
@@ -153,7 +164,7 @@ def _setups(
     reading: Reading,
     sides: Sequence[Orientation],
     blank: BlankProposal,
-    crib: Sequence[Tool],
+    cribs: Sequence[Sequence[Tool]],
     machines: Sequence[Machine],
     rules: PlanRules,
     cutting: tuple[Material | None, Sequence[DataRow]],
@@ -165,7 +176,7 @@ def _setups(
     made = []
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
         machine = _machine_for(blank, side.up, machines)
-        operations = operations_of(work, crib, rules, Speeds(material, machine, own), facts)
+        operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own), facts)
         made.append(_setup(index, side, operations, machine, stock, reading, blank, rules))
     return tuple(made)
 
@@ -218,7 +229,8 @@ def _mill_step(
     minutes = None
     if cutting is not None and setup.machine is not None:
         group = material.group if material else ""
-        minutes = load_minutes(rules, is_vise=is_vise) + cutting * correction.of(setup.machine.name, group).ratio
+        plain = load_minutes(rules, is_vise=is_vise) + cutting
+        minutes = plain * correction.of(setup.machine.name, group).ratio
     to_set_up = setup_minutes(len(setup.tools), rules, is_vise=is_vise)
     return StepProposal(StepKind.MILL, setup.title, setup.number, minutes, to_set_up, first_piece=True)
 

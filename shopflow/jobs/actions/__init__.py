@@ -14,6 +14,7 @@ from shopflow.jobs.actions.intake import (
 )
 from shopflow.jobs.actions.lengths import typed_place
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
+from shopflow.jobs.actions.operations import add_operation, change_operation, move_operation, remove_operation
 from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question, ask_substitution
 from shopflow.jobs.actions.setups import (
@@ -28,8 +29,14 @@ from shopflow.jobs.actions.setups import (
 )
 from shopflow.jobs.actions.steps import add_step, change_step, move_step, remove_step
 from shopflow.jobs.actions.stock import count_in, give_back, receive_bars, return_drops, saw, supply_blanks, take_stock
+from shopflow.jobs.actions.times import note_time_taken
 
 __all__ = [
+    "note_time_taken",
+    "add_operation",
+    "change_operation",
+    "move_operation",
+    "remove_operation",
     "CharacteristicLine",
     "OrderLine",
     "add_file",

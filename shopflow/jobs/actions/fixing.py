@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from shopflow.jobs.models import Setup, Step
+from shopflow.jobs.models import Operation, Setup, Step
 
 
-def write_typed(row: Setup | Step, typed: Mapping[str, Any]) -> list[str]:
+def write_typed(row: Setup | Step | Operation, typed: Mapping[str, Any]) -> list[str]:
     """Set the fields that differ, mark them as typed, and give their names; the caller saves."""
     changed = [name for name, value in typed.items() if getattr(row, name) != value]
     for name in changed:
@@ -17,5 +17,5 @@ def write_typed(row: Setup | Step, typed: Mapping[str, Any]) -> list[str]:
     return changed
 
 
-def fix(row: Setup | Step, *names: str) -> None:
+def fix(row: Setup | Step | Operation, *names: str) -> None:
     row.fixed = sorted({*row.fixed, *names})

@@ -9,18 +9,19 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.planning import PickedTool, Proposal, SetupProposal, StepProposal, bare_routing
+from shopflow.core.planning import Proposal, SetupProposal, StepProposal, bare_routing
 from shopflow.jobs import queries
 from shopflow.jobs.actions.lengths import typed_length, typed_place
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
+from shopflow.jobs.actions.operations import fill_operations, retime_step
 from shopflow.jobs.actions.stock import refresh_blanks
-from shopflow.jobs.models import Job, PlanApproval, Setup, SetupTool, Step
+from shopflow.jobs.models import Job, PlanApproval, Setup, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop import changes
-from shopflow.shop.models import Machine, Tool
+from shopflow.shop.models import Machine
 
 HUNDREDTH = Decimal("0.01")
 ZERO = ("zero_x", "zero_y", "zero_z")
@@ -42,6 +43,8 @@ def propose_plan(job: Job, *, by: User) -> Proposal:
         proposal = bare_routing()
     setups = _lay_out_setups(now, proposal, units=by.units)
     _lay_out_steps(now, proposal, setups)
+    for setup in setups.values():
+        retime_step(setup)
     refresh_blanks(now, proposal, units=by.units)
     ledger.append(
         "plan_proposed", chain=now.chain, subject=("job", now.pk), by=by, setups=len(setups), steps=now.steps.count()
@@ -97,7 +100,7 @@ def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Se
     renumber_setups([*laid_out.values(), *kept])
     for wanted in proposal.setups:
         if wanted.number in laid_out:
-            _fill_setup(laid_out[wanted.number], wanted, proposal, units=units)
+            _fill_setup(job, laid_out[wanted.number], wanted, units=units)
     return laid_out
 
 
@@ -111,7 +114,7 @@ def _is_touched(setup: Setup) -> bool:
     return bool(setup.fixed) or bool(setup.touches.all()) or setup.programs.exists()
 
 
-def _fill_setup(setup: Setup, wanted: SetupProposal, proposal: Proposal, *, units: str) -> None:
+def _fill_setup(job: Job, setup: Setup, wanted: SetupProposal, *, units: str) -> None:
     held = wanted.holding
     proposed: dict[str, object] = {
         "title": wanted.title,
@@ -134,18 +137,8 @@ def _fill_setup(setup: Setup, wanted: SetupProposal, proposal: Proposal, *, unit
         if name not in setup.fixed:
             setattr(setup, name, value)
     setup.save()
-    if "tools" not in setup.fixed:
-        _fill_tools(setup, wanted.tools)
-
-
-def _fill_tools(setup: Setup, picked: Sequence[PickedTool]) -> None:
-    longest = SetupTool._meta.get_field("purpose").max_length or 0
-    rows = Tool.objects.in_bulk([entry.tool.number for entry in picked], field_name="number")
-    setup.setup_tools.all().delete()
-    SetupTool.objects.bulk_create(
-        SetupTool(setup=setup, tool=rows[entry.tool.number], purpose=_shortened(entry.purpose, longest))
-        for entry in picked
-    )
+    setup.job = job
+    fill_operations(setup, wanted.operations, units=units)
 
 
 def _lay_out_steps(job: Job, proposal: Proposal, setups: dict[int, Setup]) -> None:
@@ -187,7 +180,3 @@ def _fill_step(step: Step, wanted: StepProposal) -> None:
 
 def _minutes(value: float | None) -> Decimal | None:
     return None if value is None else Decimal(str(value)).quantize(HUNDREDTH)
-
-
-def _shortened(text: str, longest: int) -> str:
-    return text if len(text) <= longest else f"{text[: longest - 1]}…"

@@ -12,6 +12,7 @@ from shopflow.core.planning import rotation
 from shopflow.jobs.actions.fixing import fix, write_typed
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
+from shopflow.jobs.actions.operations import forget_tool, retime_operations
 from shopflow.jobs.actions.plan import left_out_key
 from shopflow.jobs.models import Job, Setup, SetupTool, Step, Touch
 from shopflow.people.access import Act, require
@@ -63,6 +64,8 @@ def change_setup(setup: Setup, *, by: User, **typed: Any) -> Setup:
         now.save()
         if "title" in changed:
             _title_step(now)
+        if "machine" in changed:
+            retime_operations(now, units=by.units)
         _noted("setup_changed", job, now, by=by, fields=changed)
     return now
 
@@ -75,6 +78,7 @@ def release_fields(setup: Setup, *, by: User) -> Setup:
     if now.fixed:
         now.fixed = []
         now.save(update_fields=["fixed"])
+        now.operations.exclude(key="").update(fixed=[])
         _noted("setup_freed", job, now, by=by)
     return now
 
@@ -116,6 +120,7 @@ def drop_tool(row: SetupTool, *, by: User) -> None:
     require(by, Act.PLAN)
     job, now = _locked(row.setup)
     row.delete()
+    forget_tool(now, row.tool)
     _tools_changed(job, now, by=by)
 
 

@@ -39,6 +39,16 @@ from shopflow.jobs.queries.model import (
     work_of_model,
 )
 from shopflow.jobs.queries.offers import Offer, offers_of
+from shopflow.jobs.queries.operations import (
+    ToBuy,
+    correction_now,
+    minutes_of,
+    needed_by,
+    plain_minutes_of,
+    ratio_of,
+    speeds_of,
+    to_buy,
+)
 from shopflow.jobs.queries.plan import (
     approval_of,
     characteristics_of,
@@ -72,6 +82,14 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "plain_minutes_of",
+    "ToBuy",
+    "correction_now",
+    "minutes_of",
+    "needed_by",
+    "ratio_of",
+    "speeds_of",
+    "to_buy",
     "DRAWING_VERSION",
     "STANDARD",
     "SIZES",

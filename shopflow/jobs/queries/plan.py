@@ -8,11 +8,13 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
+from shopflow.core import types
 from shopflow.core.measure import MM_PER_IN, Measure
 from shopflow.core.planning import PlanRules, Proposal, propose
-from shopflow.jobs.models import Characteristic, Job, PlanApproval, Setup, SetupTool, Step, Threads
+from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, SetupTool, Step, Threads
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
+from shopflow.jobs.queries.operations import correction_now
 from shopflow.jobs.queries.stock import sawn_mm
 from shopflow.people.models import Units
 from shopflow.records.canonical import digest
@@ -30,8 +32,9 @@ def steps_of(job: Job) -> list[Step]:
 
 
 def setups_of(job: Job) -> list[Setup]:
-    """The setups with machine, tools and touches."""
-    return list(job.setups.select_related("machine").prefetch_related("setup_tools__tool", "touches__after_tool"))
+    """The setups with machine, tools, operations and touches."""
+    along = ("setup_tools__tool", "touches__after_tool", "operations__tool")
+    return list(job.setups.select_related("machine").prefetch_related(*along))
 
 
 def characteristics_of(job: Job) -> list[Characteristic]:
@@ -57,7 +60,17 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         sawn_mm=sawn_mm(job),
         own=shop.own_cutting_data(),
         threads=job.threads == Threads.MINOR,
+        correction=correction_now(),
+        settled=_settled(job),
     )
+
+
+def _settled(job: Job) -> dict[str, list[types.Tool]]:
+    """By side, the tools of the setups for which a person picked them."""
+    setups = job.setups.prefetch_related("setup_tools__tool__holder")
+    return {
+        setup.up: [row.tool.as_core() for row in setup.setup_tools.all()] for setup in setups if "tools" in setup.fixed
+    }
 
 
 def plan_rules(units: str) -> PlanRules:
@@ -209,9 +222,15 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
         facts["blank_over"] = _typed(setup.blank_over)
     if setup.held_by:
         facts["held"] = [setup.held_by, setup.jaws_along, setup.solids, *(_typed(getattr(setup, n)) for n in HELD)]
+    if operations := list(setup.operations.all()):
+        facts["operations"] = [_operation_facts(row) for row in operations]
     if any(getattr(setup, name) for name in VARY):
         facts["vary"] = [_typed(getattr(setup, name)) for name in VARY]
     return facts
+
+
+def _operation_facts(row: Operation) -> list[Any]:
+    return [row.kind, row.what, row.tool_id, row.rpm, _typed(row.feed), _typed(row.peck_first), _typed(row.peck_next)]
 
 
 def _step_facts(step: Step) -> dict[str, Any]:

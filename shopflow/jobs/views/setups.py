@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.actions.locked import locked
+from shopflow.jobs.forms.operations import NewOperationForm
 from shopflow.jobs.forms.plan import SetupForm, ToolPickForm, TouchForm
 from shopflow.jobs.models import Setup, SetupTool, Stage, Touch
 from shopflow.jobs.views.answers import attempted, done, me, said
@@ -39,6 +40,8 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "fixed": [_called(form, name) for name in row.fixed],
         "lacks": dict(queries.setups_with_lacks(row.job))[row],
         "tool_form": ToolPickForm(),
+        "ratio": queries.ratio_of(row),
+        "new_operation_form": NewOperationForm(),
         **pages.setup_picture(row, reading),
         "touch_form": TouchForm(setup=row),
         "crumbs": plan_crumbs(row.job),

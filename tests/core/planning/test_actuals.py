@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shopflow.core.planning.actuals import Took, correction, shrunk
+from shopflow.core.planning.actuals import Took, correction, shrunk, typical_minutes
 
 
 def jobs(count, actual, machine="Alder", group="aluminium"):
@@ -49,3 +49,18 @@ def test_the_ratio_lies_between_the_plan_and_the_mean_of_the_jobs(ratios):
     middle = sum(logs) / len(logs)
     found = math.log(shrunk(logs).ratio)
     assert min(0.0, middle) - 1e-9 <= found <= max(0.0, middle) + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("counts", "minutes"),
+    [
+        ([(40, 1), (10, 2), (10, 2)], 5.0),
+        ([(12, 3)], 4.0),
+        ([(40, 1), (10, 2), (480, 1), (10, 2)], 5.0),
+        ([(0.0, 12)], None),
+        ([], None),
+        ([(5, 0)], None),
+    ],
+)
+def test_the_usual_minutes_of_a_piece_are_the_middle_of_all(counts, minutes):
+    assert typical_minutes(counts) == minutes

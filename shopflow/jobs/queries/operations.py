@@ -1,0 +1,98 @@
+"""The operations of setups, their speeds and minutes, what they lack, and when that is needed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import F
+
+from shopflow.core import planning
+from shopflow.jobs.models import Job, Operation, Setup, Stage, TimeTaken
+from shopflow.shop import queries as shop
+from shopflow.shop.models import Tool
+
+MOST_TIMES = 500
+"""What was taken longer ago than this many lots says little about today."""
+
+
+@dataclass(frozen=True)
+class ToBuy:
+    """A tool that a plan needs and that cannot be put in the spindle. tool: the one there is none of, where it is in
+    the crib; what: the size that would do. by: the day the job has to start."""
+
+    what: str
+    tool: Tool | None
+    purpose: str
+    job: Job
+    by: date
+
+
+def speeds_of(setup: Setup) -> planning.Speeds:
+    """What speeds and feeds of a setup follow from."""
+    material = setup.job.material.as_core() if setup.job.material else None
+    machine = shop.core_machine(setup.machine) if setup.machine else None
+    return planning.Speeds(material, machine, shop.own_cutting_data())
+
+
+def correction_now() -> planning.Correction:
+    """What the shop's machines took against what was planned, by machine and material group."""
+    rows = TimeTaken.objects.filter(planned__gt=0).select_related("machine")[:MOST_TIMES]
+    return planning.correction(
+        planning.Took(row.machine.name, row.group, float(row.planned or 0), float(row.actual)) for row in rows
+    )
+
+
+def ratio_of(setup: Setup) -> planning.Ratio:
+    """How this machine and material usually differ from the plan, with its spread."""
+    if setup.machine is None:
+        return planning.Ratio()
+    return correction_now().of(setup.machine.name, setup.job.material.group if setup.job.material else "")
+
+
+def minutes_of(setup: Setup) -> Decimal | None:
+    """Minutes a piece as the plan says them: corrected by what the machine took before."""
+    plain = plain_minutes_of(setup)
+    return None if plain is None else Decimal(str(float(plain) * ratio_of(setup).ratio))
+
+
+def plain_minutes_of(setup: Setup) -> Decimal | None:
+    """Minutes a piece before any correction: loading, and the operations; None without a machine or operations."""
+    rows = list(setup.operations.select_related("tool"))
+    if setup.machine is None or not rows:
+        return None
+    machine = shop.core_machine(setup.machine)
+    made = [_timed_as_stored(row) for row in rows]
+    cutting = planning.cutting_minutes(made, machine) or 0.0
+    return Decimal(str(planning.load_minutes(planning.PlanRules(), is_vise=setup.grip is not None) + cutting))
+
+
+def _timed_as_stored(row: Operation) -> planning.Operation:
+    return replace(row.as_core(), minutes=float(row.minutes) if row.minutes is not None else None)
+
+
+def needed_by(job: Job) -> date:
+    """The last day on which the job can start and still be ready: its day due less what its minutes take."""
+    steps = job.steps.all()
+    minutes = sum((step.minutes_setup or 0) + job.quantity * (step.minutes_each or 0) for step in steps)
+    return planning.latest_start(job.due_on, float(minutes))
+
+
+def to_buy(job: Job | None = None) -> list[ToBuy]:
+    """Tools that plans need and the shop does not have, soonest first; of one job, or of all that are not yet run."""
+    rows = Operation.objects.select_related("setup__job__revision__part", "tool")
+    waiting = rows.exclude(setup__job__stage__in=(Stage.FLOOR, Stage.CLOSED)).filter(setup__manual_reason="")
+    if job is not None:
+        waiting = waiting.filter(setup__job=job)
+    lacking = waiting.exclude(wanted="") | waiting.filter(tool__on_hand=0)
+    days: dict[int, date] = {}
+    found: dict[tuple[int, str], ToBuy] = {}
+    for row in lacking.order_by(F("setup__job__due_on"), "setup__number", "position"):
+        owner = row.setup.job
+        day = days.setdefault(owner.pk, needed_by(owner))
+        what = row.wanted or str(row.tool)
+        known = found.get((owner.pk, what))
+        purpose = f"{known.purpose}, {row.what}" if known else row.what
+        found[owner.pk, what] = ToBuy(what, row.tool, purpose, owner, day)
+    return sorted(found.values(), key=lambda one: (one.by, one.job.number, one.what))

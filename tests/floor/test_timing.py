@@ -1,0 +1,60 @@
+"""What pieces took, from when they were counted; kept for the next plan when the op ends."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from shopflow.floor import actions, reported
+from shopflow.jobs.models import TimeTaken
+from tests.floor.objects import a_lot, passed_on, started
+
+pytestmark = pytest.mark.django_db
+
+
+def cut(lot, by, *counts):
+    """Start op 20 five hours ago, count pieces at minutes after that, and finish it."""
+    passed_on(lot, 10, 12, by)
+    begin = timezone.now() - timedelta(hours=5)
+    with reported.made_at(begin):
+        run = started(lot, 20, by)
+    for minutes, pieces in counts:
+        with reported.made_at(begin + timedelta(minutes=minutes)):
+            actions.count_good(run, pieces, by=by)
+    return actions.finish(run, by=by)
+
+
+def test_minutes_a_piece_are_those_between_counts(lead):
+    """The first piece takes 40 minutes to prove out; then 2 pieces every 10."""
+    cut(a_lot(lead), lead, (40, 1), (50, 2), (60, 2), (70, 2))
+    taken = TimeTaken.objects.get()
+    assert (float(taken.actual), taken.pieces) == (5.0, 7)
+
+
+def test_a_lunch_between_two_counts_does_not_count(lead):
+    cut(a_lot(lead), lead, (40, 1), (50, 2), (120, 2), (130, 2))
+    assert float(TimeTaken.objects.get().actual) == 5.0
+
+
+def test_pieces_that_were_reported_all_at_once_say_nothing(lead):
+    lot = a_lot(lead)
+    passed_on(lot, 10, 12, lead)
+    run = started(lot, 20, lead)
+    actions.count_good(run, 12, by=lead)
+    actions.finish(run, by=lead)
+    assert not TimeTaken.objects.exists()
+
+
+def test_an_op_that_mills_nothing_says_nothing_of_a_machine(lead):
+    lot = a_lot(lead)
+    passed_on(lot, 10, 12, lead)
+    actions.finish(lot.runs.get(), by=lead)
+    assert not TimeTaken.objects.exists()
+
+
+def test_a_second_run_of_the_lot_replaces_what_was_noted(lead):
+    lot = a_lot(lead)
+    cut(lot, lead, (10, 1), (20, 2))
+    run = started(lot, 20, lead)
+    actions.finish(run, by=lead)
+    assert TimeTaken.objects.count() == 1
