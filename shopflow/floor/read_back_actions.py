@@ -162,7 +162,9 @@ def take(read_back: ReadBack, *, by: User, note: str = "", lesson: str = "", abo
     data = _as_revision(now)
     stored = files.store(data, media_type=MEDIA_TYPE)
     said = note.strip() or _("as it came back from op %(op)s") % {"op": now.step.op_number}
-    now.revision = add_revision(program, stored, data, by=by, file_name=now.name, note=said)
+    now.revision = add_revision(
+        program, stored, data, by=by, file_name=now.name, note=said, came_by=ProgramRevision.CameBy.READ_BACK
+    )
     _judge(now, ReadBack.Verdict.TAKEN, by=by, reason=note, lesson=lesson, about=about)
     _tell("read_back_taken", now, by=by, text=now.reason, revision=now.revision.number)
     return now.revision

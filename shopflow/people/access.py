@@ -261,6 +261,7 @@ PAGES: dict[str, Page] = {
     "workflow:ship": Page(None, Act.SHIP),
     "workflow:take_back": Page(None, Act.SHIP),
     # programs
+    "programs:came_in": Page(Act.SEE),
     "programs:list": Page(Act.SEE),
     "programs:upload": Page(Act.UPLOAD_PROGRAM, Act.UPLOAD_PROGRAM),
     "programs:revision": Page(Act.SEE),

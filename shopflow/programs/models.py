@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from shopflow.jobs.models import Job, Part, Setup
 from shopflow.records.models import StoredFile, Work
 from shopflow.records.protect import append_only
+from shopflow.shop.models import Material, Tool
 
 
 class Program(models.Model):
@@ -32,7 +33,17 @@ class Program(models.Model):
 
 
 class ProgramRevision(models.Model):
-    """Exact bytes of a program. A new upload or taken edits make a new revision."""
+    """Exact bytes of a program. A new upload or taken edits make a new revision.
+
+    came_by: how these bytes came to be. repeats: the revision of an earlier job whose bytes they are.
+    """
+
+    class CameBy(models.TextChoices):
+        UPLOAD = "upload", _("sent in")
+        EDITS = "edits", _("edits taken")
+        APART = "apart", _("taken apart")
+        READ_BACK = "read-back", _("from the control")
+        REPEAT = "repeat", _("proven before")
 
     program = models.ForeignKey(Program, models.PROTECT, related_name="revisions")
     number = models.PositiveIntegerField()
@@ -42,6 +53,8 @@ class ProgramRevision(models.Model):
     # Numbers that the text calls anywhere (T, H, D), found when the bytes came: they say which tools a review needs.
     called = models.JSONField(default=list, editable=False)
     calls_any = models.BooleanField(default=False, editable=False, help_text="a number is computed: any tool may come")
+    came_by = models.CharField(max_length=10, choices=CameBy.choices, default=CameBy.UPLOAD)
+    repeats = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="repeated")
     uploaded_at = models.DateTimeField(auto_now_add=True)
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
@@ -103,7 +116,44 @@ class Review(models.Model):
         return self.work.result or {}
 
 
-@append_only
+class ReviewTally(models.Model):
+    """What the newest review of a revision, or the newest removal of material with it, found, counted.
+
+    The findings themselves lie in the result of the work; the page over all jobs would have to read every one of them.
+    air_s: seconds of the runs that take nothing, of a removal.
+    """
+
+    class Of(models.TextChoices):
+        REVIEW = "review", _("reading and rules")
+        REMOVAL = "removal", _("removal of material")
+
+    revision = models.ForeignKey(ProgramRevision, models.CASCADE, related_name="tallies")
+    of = models.CharField(max_length=10, choices=Of.choices)
+    cycle_s = models.FloatField(default=0.0)
+    air_s = models.FloatField(default=0.0)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["revision", "of"], name="one_tally_of_a_kind")]
+
+    def __str__(self) -> str:
+        return f"{self.of} of {self.revision}"
+
+
+class RuleTally(models.Model):
+    """How many findings of one rule a review made, by weight."""
+
+    tally = models.ForeignKey(ReviewTally, models.CASCADE, related_name="rules")
+    code = models.CharField(max_length=60)
+    weight = models.CharField(max_length=10)
+    count = models.PositiveIntegerField()
+
+    class Meta:
+        indexes = [models.Index(fields=["code"])]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.weight}: {self.count}"
+
+
 @append_only
 class Decision(models.Model):
     """What a person decided on one finding of one revision; rows are only added, the newest of a finding counts."""
@@ -150,7 +200,6 @@ class Decision(models.Model):
 
 
 @append_only
-@append_only
 class SignOff(models.Model):
     """A person's name under exact bytes and the assumptions under which they were reviewed; rows are only added.
 
@@ -177,7 +226,11 @@ class SignOff(models.Model):
 
 
 class Lesson(models.Model):
-    """A short note from the machine (peck here, slower there) that the next review of the same part shows."""
+    """A short note from the machine (peck here, slower there) that the next review and the next plan show.
+
+    tool, material: of a lesson about them, which every part that has them is told; one about the part is told of it
+    alone.
+    """
 
     class About(models.TextChoices):
         TOOL = "tool", _("tool")
@@ -187,6 +240,8 @@ class Lesson(models.Model):
     part = models.ForeignKey(Part, models.PROTECT, related_name="lessons")
     revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="lessons")
     about = models.CharField(max_length=10, choices=About.choices, default=About.PART)
+    tool = models.ForeignKey(Tool, models.SET_NULL, null=True, blank=True, related_name="lessons")
+    material = models.ForeignKey(Material, models.SET_NULL, null=True, blank=True, related_name="lessons")
     text = models.CharField(max_length=300)
     noted_at = models.DateTimeField(auto_now_add=True)
     noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")

@@ -1,9 +1,10 @@
 from django.urls import path
 
-from shopflow.programs.views import deciding, editing, files, parts, review, signing, uploads, zero
+from shopflow.programs.views import came_in, deciding, editing, files, parts, review, signing, uploads, zero
 
 app_name = "programs"
 urlpatterns = [
+    path("came-in/", came_in.came_in, name="came_in"),
     path("job/<int:job_id>/", uploads.program_list, name="list"),
     path("job/<int:job_id>/upload/", uploads.upload, name="upload"),
     path("job/<int:job_id>/sign-off/", signing.sign_off_all, name="sign_off_all"),

@@ -22,6 +22,8 @@ from shopflow.programs.models import PartCuts, ProgramRevision
 from shopflow.records import files, ledger
 from shopflow.records.models import StoredFile
 
+APART = ProgramRevision.CameBy.APART
+
 Group = tuple[Setup | None, int]
 """Parts that follow one another and go to one setup (None: they stay), and the last line of the last of them."""
 
@@ -78,7 +80,9 @@ def make_programs_of_parts(revision: ProgramRevision, moved: Mapping[int, Setup]
         said = _("lines 1 to %(last)d; what followed: %(programs)s")
         note = said % {"last": groups[0][1], "programs": ", ".join(names)}
         rest = pieces[0].data
-        made.append(add_revision(revision.program, stored[0], rest, by=by, file_name=revision.name, note=note))
+        made.append(
+            add_revision(revision.program, stored[0], rest, by=by, file_name=revision.name, note=note, came_by=APART)
+        )
         ledger.append(
             "program_split", chain=job.chain, subject=("program_revision", revision.pk), by=by,
             made=[row.pk for row in made], numbers=names, behind=[last for _setup, last in groups[:-1]],
@@ -93,7 +97,7 @@ def _own_program(
         "first": piece.first, "last": piece.last, "program": revision.program.name, "number": revision.number,
     }  # fmt: skip
     program = new_program(job, revision, name, setup)
-    return add_revision(program, stored, piece.data, by=by, file_name=f"{name}.nc", note=note)
+    return add_revision(program, stored, piece.data, by=by, file_name=f"{name}.nc", note=note, came_by=APART)
 
 
 def _groups(job: Job, ends: list[int], moved: Mapping[int, Setup]) -> list[Group]:

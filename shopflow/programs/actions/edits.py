@@ -40,7 +40,13 @@ def take_edits(
             raise NotPossible(_("There is a newer revision of this program: take edits there."))
         note = ngettext("%(count)d edit taken", "%(count)d edits taken", len(chosen)) % {"count": len(chosen)}
         made = add_revision(
-            revision.program, stored, data, by=by, file_name=revision.name, note=f"{note}: {' '.join(sayings)}"
+            revision.program,
+            stored,
+            data,
+            by=by,
+            file_name=revision.name,
+            note=f"{note}: {' '.join(sayings)}",
+            came_by=ProgramRevision.CameBy.EDITS,
         )
         ledger.append(
             "edits_taken", chain=job.chain, subject=("program_revision", made.pk), by=by, edited=revision.pk,

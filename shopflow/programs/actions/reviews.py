@@ -14,7 +14,7 @@ from shopflow.jobs.models import Job, Stage
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries, reviewing, shop_state
-from shopflow.programs.actions import carrying, lapses, simulations
+from shopflow.programs.actions import carrying, lapses, simulations, tallies
 from shopflow.programs.inputs import from_plain, inputs_of
 from shopflow.programs.models import Program, ProgramRevision, Review
 from shopflow.records import files, ledger, work
@@ -77,6 +77,7 @@ def _follow(review: Review) -> None:
         "review_done", chain=revision.program.job.chain, subject=("program_revision", revision.pk), by=None,
         review=review.pk, findings=dict(Counter(row["weight"] for row in review.result["findings"])),
     )  # fmt: skip
+    tallies.note_review(revision, review.result)
     simulations.ask_simulations(revision.program.job)
     carrying.carry_decisions(revision)
     lapses.note_standing(revision.program, by=None)

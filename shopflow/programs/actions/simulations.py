@@ -10,7 +10,7 @@ from shopflow.core.solid import Reading
 from shopflow.core.stock.columns import Columns
 from shopflow.jobs.models import Job
 from shopflow.programs import queries, simulating
-from shopflow.programs.actions import carrying, lapses
+from shopflow.programs.actions import carrying, lapses, tallies
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
@@ -25,7 +25,10 @@ def ask_simulation(revision: ProgramRevision) -> Work | None:
     asked = asked_of(revision, inputs_of(revision))
     if isinstance(asked, Lacking):
         return None
-    return work.ask(SIMULATION, asked.plain, version=simulating.VERSION, subject=("program_revision", revision.pk))
+    row = work.ask(SIMULATION, asked.plain, version=simulating.VERSION, subject=("program_revision", revision.pk))
+    if row.state == Work.State.DONE:  # the same bytes were cut from the same stock before
+        tallies.note_removal(revision, row.result or {})
+    return row
 
 
 def ask_simulations(job: Job) -> None:
@@ -65,5 +68,6 @@ def note_simulation(row: Work, result: dict[str, Any]) -> None:
         return
     row.state, row.result = Work.State.DONE, result
     revision = queries.fresh(revision)
+    tallies.note_removal(revision, result)
     carrying.carry_decisions(revision)
     lapses.note_standing(revision.program, by=None)

@@ -19,6 +19,8 @@ from shopflow.programs.actions.uploads import MEDIA_TYPE, add_revision, refuse_w
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.records import files, ledger
 
+APART = ProgramRevision.CameBy.APART
+
 
 def split_off(revision: ProgramRevision, moved: Mapping[str, Setup], *, by: User) -> list[ProgramRevision]:
     """Make programs of their own of these numbers ("O1234") of the file, each for its setup; the others stay.
@@ -42,10 +44,16 @@ def split_off(revision: ProgramRevision, moved: Mapping[str, Setup], *, by: User
         for number, setup in moved.items():
             program = new_program(job, revision, number, setup)
             data = bytes_of[number]
-            made.append(add_revision(program, stored[data], data, by=by, file_name=revision.name, note=said))
+            made.append(
+                add_revision(program, stored[data], data, by=by, file_name=revision.name, note=said, came_by=APART)
+            )
         keep_setups(revision.program, set(moved.values()))
         without = _("without %s, which are programs of their own now") % ", ".join(moved)
-        made.append(add_revision(revision.program, stored[rest], rest, by=by, file_name=revision.name, note=without))
+        made.append(
+            add_revision(
+                revision.program, stored[rest], rest, by=by, file_name=revision.name, note=without, came_by=APART
+            )
+        )
         ledger.append(
             "program_split", chain=job.chain, subject=("program_revision", revision.pk), by=by,
             made=[row.pk for row in made], numbers=list(moved),

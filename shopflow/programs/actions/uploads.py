@@ -53,7 +53,15 @@ def upload(
 
 
 def add_revision(
-    program: Program, stored: StoredFile, data: bytes, *, by: User, file_name: str, note: str
+    program: Program,
+    stored: StoredFile,
+    data: bytes,
+    *,
+    by: User,
+    file_name: str,
+    note: str,
+    came_by: str = ProgramRevision.CameBy.UPLOAD,
+    repeats: ProgramRevision | None = None,
 ) -> ProgramRevision:
     """The next revision with these bytes, inside the caller's transaction; the job's row is held by the caller."""
     newest = program.revisions.select_related("stored").first()
@@ -67,6 +75,7 @@ def add_revision(
     revision = ProgramRevision.objects.create(
         program=program, number=number, stored=stored, name=clean_name(file_name), note=note.strip()[:300],
         called=list(called.numbers), calls_any=called.any, uploaded_by=by,
+        came_by=came_by, repeats=repeats,
     )  # fmt: skip
     ledger.append(
         "program_uploaded", chain=program.job.chain, subject=("program", program.pk), by=by, revision=number,
