@@ -8,7 +8,7 @@ from django.urls import reverse
 from shopflow.programs import actions, came_in_page, queries
 from shopflow.programs.models import Program, ProgramRevision, ReviewTally
 from shopflow.programs.queries import came_in
-from tests.programs.objects import GOOD, a_planned_job, a_program, accept, again, upload
+from tests.programs.objects import GOOD, a_program, accept, again, upload
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 11, 28)
