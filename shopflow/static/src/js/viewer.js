@@ -1,6 +1,6 @@
 // The part, and the tool paths over it. Everything that is said stands in the fragment _viewer.html; what is picked
 // here is told as "shopflow:line", and the rows that name faces (data-faces) pick them out when pointed at.
-import { Box3 } from "three";
+import { Box3, Sphere } from "three";
 import { blankEdges } from "./viewer/blank.js";
 import { fetchBytes, readDeviation, readMesh, readPaths, readStock, readStretch } from "./viewer/bytes.js";
 import { Deviation, FULL_MM } from "./viewer/deviation.js";
@@ -139,7 +139,8 @@ class Viewer {
     this.deviates = stock.deviates;
     this.stage.add(this.stock.group);
     if (stock.holding.length > 0) {
-      this.holding = holding(stock.holding, this.stage.sphere.center.toArray(), 1.6 * this.stage.sphere.radius);
+      const { center, radius } = new Box3().expandByObject(this.stock.body).getBoundingSphere(new Sphere());
+      this.holding = holding(stock.holding, center.toArray(), 1.6 * radius);
       this.stage.add(this.holding);
       this.words.holdingBox = corners(this.holding);
     }
