@@ -42,7 +42,7 @@ from shopflow.programs.stretches import Run, run
 from shopflow.programs.summary import summary
 from shopflow.records import cache
 
-VERSION = f"removal 4, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 5, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 MEMORY = 8_000_000
@@ -148,9 +148,17 @@ def simulate(
         if not (ran.removal.unswept == Unswept.SWEPT).any():
             part = f"Nothing of this program moves in {nc.offset_name(place.work_offset)}, the setup's work offset."
         share(0.8, f"Comparing setup {place.number} with the model")
-        cut = shop.cut(ran, begun, place, None if isinstance(part, str) else part, is_blank=not stock)
+        known = None if isinstance(part, str) else part
+        cut = shop.cut(ran, begun, place, known, is_blank=not stock)
         found += rules.run(program, machine=asked.machine, tools=tools, cut=cut.of_largest, rules=CUT_RULES)
-        _draw(ran, shop, place, begun[0], _Seen(mesh, cut.of_largest.comparison), key)
+        _draw(
+            ran,
+            shop,
+            place,
+            begun[0],
+            _Seen(mesh, known, cut.of_largest.comparison),
+            key,
+        )
         setups.append(_summary(place, ran.removal, cut.of_largest.comparison or part))
         stock = tuple(_placed(one, _inverse(place.placement)) for one in cut.left)
     for number, left in enumerate(stock):
@@ -239,9 +247,10 @@ def _blanks(place: Place, tools: tuple[Tool, ...]) -> tuple[Columns, ...]:
 
 @dataclass(frozen=True)
 class _Seen:
-    """The model, and how the stock compares with it; None where it was not compared."""
+    """The model, as it stands in the setup, and how the stock compares with it; None where it was not compared."""
 
     mesh: Mesh | None
+    part: Part | None
     comparison: Comparison | None
 
 
@@ -252,8 +261,8 @@ def _draw(ran: Run, shop: _Shop, place: Place, begun: Columns, seen: _Seen, key:
     picture = stock_picture.picture_of(begun, motions, shop.tools, shop.conditions(place))
     for number, stretch in enumerate(picture.stretches):
         cache.write(stretch_key(key, offset, number), zlib.compress(stretch, 1))
-    if seen.mesh is not None and seen.comparison is not None:
-        deviation = deviation_bytes(ran.removal.columns, seen.mesh, place.placement, seen.comparison)
+    if seen.mesh is not None and seen.part is not None and seen.comparison is not None:
+        deviation = deviation_bytes(ran.removal.columns, seen.mesh, seen.part, seen.comparison)
         cache.write(deviation_key(key, offset), zlib.compress(deviation, 1))
     shown = stock_picture.Shown(used, place.holding, deviates=seen.comparison is not None)
     elapsed = np.cumsum(shop.seconds)[rows_drawn(motions, offset)]
