@@ -204,6 +204,18 @@ def test_a_pass_that_cuts_only_the_largest_blank_is_no_air_cut(settings, tmp_pat
     assert of_code(simulated(skim, blank=SMALL), "air-cut")
 
 
+def test_the_program_after_starts_from_what_is_left_of_the_largest_and_of_the_smallest_blank(settings, tmp_path):
+    settings.CACHE_DIR = tmp_path
+    simulated(SLOT, smallest=SMALL)
+    largest, smallest = left = simulating.states_left("f" * 64)
+    assert largest.volumes()[2] - smallest.volumes()[2] == pytest.approx(
+        80.0 * 30.0 * 1.5, rel=0.02
+    )  # beside the slot of 10 mm
+    skim = SLOT.replace("Y0.", "Y12.").replace("G1 Z-2. F200.\nX80. F600.", "G1 Z-1. F200.\nX80. F60.")
+    assert not of_code(simulated(skim, before=left), "air-cut")
+    assert of_code(simulated(skim, before=(smallest,)), "air-cut")
+
+
 def test_an_air_cut_says_how_far_the_part_would_differ_without_it(settings, tmp_path):
     """4 mm at 200 mm/min and 120 mm at 60: 121.2 s."""
     settings.CACHE_DIR = tmp_path
