@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.cutting.data import Per, Suggestion, Window, default_rows
 from shopflow.core.cutting.pecking import Peck, PeckStyle
 from shopflow.core.cutting.rows import DataRow
+from shopflow.core.types import ToolUse
 from shopflow.people.models import Units
 
 MM_PER_IN = 25.4
@@ -53,8 +54,15 @@ def groups() -> list[str]:
 
 
 def default_lines(group: str, units: str) -> list[Line]:
-    """The published rows of a group, with those that hold for every group."""
-    return [_line(row, units) for row in default_rows() if row.group in (group, "") and (group or not row.group)]
+    """The published rows of a group, and those of every group where it has none of its own."""
+    own = [row for row in default_rows() if row.group == group]
+    covered = {(row.speed_m_min is None, use) for row in own for use in row.uses}
+    others = [row for row in default_rows() if group and not row.group and not _is_covered(row, covered)]
+    return [_line(row, units) for row in (*own, *others)]
+
+
+def _is_covered(row: DataRow, covered: set[tuple[bool, ToolUse]]) -> bool:
+    return all((row.speed_m_min is None, use) in covered for use in row.uses)
 
 
 def _line(row: DataRow, units: str) -> Line:

@@ -110,7 +110,7 @@ def _bore(
         return
     if picking.needs_spot(drill):
         spot = picking.spot_drill(crib)
-        yield _of_hole(OperationKind.SPOT, family, f"spot {what}", spot, "a spot drill", group,
+        yield _of_hole(OperationKind.SPOT, family, what, spot, "a spot drill", group,
                        depth_mm=SPOT_DEPTH * hole.diameter_mm)  # fmt: skip
     deep = hole.depth_mm + (picking.point_mm(drill) if hole.through else 0.0)
     yield _of_hole(OperationKind.DRILL, family, what, drill, "", group, depth_mm=deep)

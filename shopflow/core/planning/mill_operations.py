@@ -73,7 +73,7 @@ def _facing(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: boo
         return
     tool = picking.facing_tool(crib, work.facing_width_mm)
     need = f"a face mill or an end mill of {rules.say(picking.LEAST_FACING_MM)} and more"
-    what = f"face the top, {rules.say(work.facing_depth_mm)} off"
+    what = f"the top, {rules.say(work.facing_depth_mm)} off"
     wide = min(FACE_WIDTH * tool.diameter_mm, work.facing_width_mm) if tool else 0.0
     deepest = FACE_DEPTH_MM[soft]
     if tool and tool.shape is not ToolShape.FACE:
@@ -115,11 +115,11 @@ def _outside(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bo
         )  # fmt: skip
     if own_floors > LEAST_FLOOR_MM2:
         tool = picking.largest(picking.end_mills(crib, ToolUse.FLOOR, depth))
-        yield _floors("floors", "floors", own_floors, depth, tool, need, rules)
+        yield _floors("floors", f"down to {rules.say(depth)}", own_floors, depth, tool, need, rules)
     if work.outline_mm:
         tool = picking.largest(picking.end_mills(crib, ToolUse.WALL, depth))
         length = max(work.outline_mm, own_walls / depth)
-        yield _walls("walls", f"walls, {rules.say(depth)} deep", length, depth, tool, need, rules)
+        yield _walls("walls", f"outside, {rules.say(depth)} deep", length, depth, tool, need, rules)
 
 
 def _pockets(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bool) -> Iterator[Operation]:
@@ -149,8 +149,8 @@ def _pocket(
         radial_mm=ROUGH_WIDTH * (rough.diameter_mm if rough else 0.0),
     )  # fmt: skip
     if pocket.kind != "through pocket":
-        yield _floors(f"floor {size}", f"floor of {said}", _floor_mm2(pocket), depth, finish, need, rules)
-    yield _walls(f"walls {size}", f"walls of {said}{corners}", _round_mm(pocket), depth, finish, need, rules)
+        yield _floors(f"floor {size}", said, _floor_mm2(pocket), depth, finish, need, rules)
+    yield _walls(f"walls {size}", said + corners, _round_mm(pocket), depth, finish, need, rules)
 
 
 def _floors(
@@ -199,7 +199,7 @@ def _broken(work: SideWork, crib: Sequence[Tool], rules: PlanRules) -> Iterator[
     """Chamfers of the model, and edges broken on the machine where the crib can; others are left to the bench."""
     for size, angle, length in work.chamfers:
         tool = picking.chamfer_mill(crib, angle, size)
-        what = f"chamfers {rules.say(size)}, {angle:.4g}° cutter"
+        what = f"{rules.say(size)}, with a cutter of {angle:.4g}°"
         need = f"a chamfer mill of {angle:.4g}° with a flank over {rules.say(size)}"
         yield Operation(
             OperationKind.CHAMFER, f"chamfer {size:.3f} {angle:.0f}", what, tool, _wanted(tool, need, what),
@@ -207,8 +207,9 @@ def _broken(work: SideWork, crib: Sequence[Tool], rules: PlanRules) -> Iterator[
         )  # fmt: skip
     edge = picking.edge_tool(crib)
     if work.edges_mm > 0 and edge is not None:
+        count = max(work.edge_count, 1)
         yield Operation(
-            OperationKind.EDGES, "edges", "break edges", edge, family="edges", count=max(work.edge_count, 1),
+            OperationKind.EDGES, "edges", f"{count} sharp", edge, family="edges", count=count,
             depth_mm=EDGE_MM, length_mm=work.edges_mm, axial_mm=EDGE_MM, radial_mm=EDGE_MM,
         )  # fmt: skip
 

@@ -184,9 +184,9 @@ def deburr_minutes(sharp_mm: float, rules: PlanRules) -> float:
     return rules.deburr_each_min + sharp_mm / rules.deburr_mm_min
 
 
-def inspect_minutes(characteristics: int, rules: PlanRules, share: float = 1.0) -> float:
-    """A piece's part of the inspection. share: of the lot that is measured."""
-    return share * (rules.inspect_each_min + characteristics * rules.inspect_characteristic_min)
+def inspect_minutes(measurements: float, rules: PlanRules) -> float:
+    """A piece's part of the inspection. measurements: of a piece, on the average of the lot, as it is sampled."""
+    return rules.inspect_each_min + measurements * rules.inspect_characteristic_min
 
 
 def setup_minutes(tools: int, rules: PlanRules, *, is_vise: bool = True) -> float:

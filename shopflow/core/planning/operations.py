@@ -93,6 +93,12 @@ class Operation:
     minutes: float | None = None
 
     @property
+    def purpose(self) -> str:
+        """What the tool is for; holes say it themselves, but for their spot."""
+        says_itself = self.kind in HOLE_KINDS and self.kind is not OperationKind.SPOT
+        return self.what if says_itself else f"{self.kind}: {self.what}"
+
+    @property
     def use(self) -> ToolUse:
         return ToolUse.HELICAL if self.is_milled_round else USE_OF[self.kind]
 

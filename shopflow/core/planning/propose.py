@@ -116,7 +116,7 @@ def propose(
     crib: Sequence[Tool],
     machines: Sequence[Machine],
     material: Material | None = None,
-    characteristics: int = 0,
+    measurements: float = 0.0,
     rules: PlanRules = DEFAULT_RULES,
     sawn_mm: Vector | None = None,
     own: Sequence[DataRow] = (),
@@ -126,10 +126,10 @@ def propose(
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
-    sawn_mm: the blank along the model's axes as it comes off the stock that was picked, where some was. own: the shop's
-    speeds and feeds. threads: whether holes of a tap drill's size are threads. correction: what the
-    shop's machines took against what was planned. settled: by side, the tools that a person picked for its setup, which
-    are then all that it has.
+    measurements: of a piece, on the average of the lot. sawn_mm: the blank along the model's axes as it comes off the
+    stock that was picked, where some was. own: the shop's speeds and feeds. threads: whether holes of a tap drill's
+    size are threads. correction: what the shop's machines took against what was planned. settled: by side, the tools
+    that a person picked for its setup, which are then all that it has.
     """
     sides, unreached = orientations(needs_of(reading, rules))
     blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
@@ -144,7 +144,7 @@ def propose(
         hole_facts(reading, threads=threads),
     )
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
-    last = _last_steps(reading, setups, characteristics, rules)
+    last = _last_steps(reading, setups, measurements, rules)
     steps = (_saw(blank, sides[0].up, rules), *milling, *last)
     notes = _notes(reading, setups, machines, threads=threads)
     return Proposal(blank, setups, steps, tuple(unreached), notes, reading.volume_mm3)
@@ -236,14 +236,14 @@ def _mill_step(
 
 
 def _last_steps(
-    reading: Reading, setups: Sequence[SetupProposal], characteristics: int, rules: PlanRules
+    reading: Reading, setups: Sequence[SetupProposal], measurements: float, rules: PlanRules
 ) -> tuple[StepProposal, ...]:
     """Hands break the edges that no setup breaks on the machine."""
     broken = sum(one.length_mm for setup in setups for one in setup.operations if one.kind is OperationKind.EDGES)
     by_hand = max(reading.sharp_edges.length_mm - broken, 0.0)
     return (
         StepProposal(StepKind.DEBURR, "deburr", None, deburr_minutes(by_hand, rules), 0.0),
-        StepProposal(StepKind.INSPECT, "inspect", None, inspect_minutes(characteristics, rules), 5.0),
+        StepProposal(StepKind.INSPECT, "inspect", None, inspect_minutes(measurements, rules), 5.0),
         StepProposal(StepKind.SHIP, "pack and ship", None, 0.5, 0.0),
     )
 

@@ -45,8 +45,8 @@ def picked(operations: Sequence[Operation]) -> tuple[PickedTool, ...]:
         if one.tool is not None:
             tools[one.tool.number] = one.tool
             said = purposes.setdefault(one.tool.number, [])
-            if one.what not in said:
-                said.append(one.what)
+            if one.purpose not in said:
+                said.append(one.purpose)
     return tuple(PickedTool(tools[number], tuple(said)) for number, said in purposes.items())
 
 

@@ -146,6 +146,20 @@ DEFAULTS: tuple[HouseRule, ...] = (
         basis="common practice, no source: a tool of the corner's own radius stops in it and chatters",
     ),
     HouseRule(
+        key="plan_finish_stock",
+        title="A plan leaves this much for the finishing pass",
+        value=Decimal("0.3"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
+        key="plan_scallop",
+        title="A plan moves a ball end mill over so far that ridges of this height stay",
+        value=Decimal("0.01"),
+        unit="mm",
+        basis="common practice, no source",
+    ),
+    HouseRule(
         key="general_tolerances",
         title="General tolerances are those of ISO 2768-1, class 1 fine, 2 medium, 3 coarse, 4 very coarse",
         value=Decimal("2"),

@@ -167,8 +167,8 @@ def sync_tools(setup: Setup) -> None:
     purposes: dict[int, list[str]] = {}
     for row in rows:
         said = purposes.setdefault(row.tool_id or 0, [])
-        if row.what not in said:
-            said.append(row.what)
+        if (purpose := row.as_core().purpose) not in said:
+            said.append(purpose)
     known = set(setup.setup_tools.values_list("tool_id", flat=True))
     SetupTool.objects.bulk_create(
         SetupTool(setup=setup, tool_id=pk, purpose=_shortened(", ".join(said), longest))

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from shopflow.core import types
 from shopflow.core.measure import MM_PER_IN, Measure
 from shopflow.core.planning import PlanRules, Proposal, propose
+from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, SetupTool, Step, Threads
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
@@ -55,7 +56,7 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         crib=[tool.as_core() for tool in Tool.objects.filter(on_hand__gt=0).select_related("holder")],
         machines=[shop.core_machine(machine) for machine in Machine.objects.all()],
         material=job.material.as_core() if job.material else None,
-        characteristics=job.characteristics.count(),
+        measurements=_measurements_each(job),
         rules=plan_rules(units),
         sawn_mm=sawn_mm(job),
         own=shop.own_cutting_data(),
@@ -63,6 +64,12 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         correction=correction_now(),
         settled=_settled(job),
     )
+
+
+def _measurements_each(job: Job) -> float:
+    """How often a piece is measured, on the average of the lot, by the sampling of its characteristics."""
+    asked = [asked_of(row.rule, job.quantity) for row in job.characteristics.all()]
+    return sum(1 if one.any_one else len(one.pieces) for one in asked) / job.quantity
 
 
 def _settled(job: Job) -> dict[str, list[types.Tool]]:
@@ -81,6 +88,8 @@ def plan_rules(units: str) -> PlanRules:
         top_allowance_mm=values["plan_top_allowance"],
         grip_mm=values["plan_grip"],
         corner_share=values["plan_corner_share"],
+        finish_stock_mm=values["plan_finish_stock"],
+        scallop_mm=values["plan_scallop"],
         size_step_mm=float(MM_PER_IN) / 16 if units == Units.INCH else 1.0,
         unit=units,
     )

@@ -132,7 +132,7 @@ def test_a_pocket_s_corner_decides_the_tool():
 
 def test_more_characteristics_take_longer_to_inspect():
     few, many = (
-        next(step.minutes_each for step in plan(a_reading(), characteristics=n).steps if str(step.kind) == "inspect")
+        next(step.minutes_each for step in plan(a_reading(), measurements=n).steps if str(step.kind) == "inspect")
         for n in (2, 12)
     )
     assert many - few == pytest.approx(5.0)
