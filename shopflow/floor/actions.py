@@ -222,9 +222,12 @@ def _note_time(run: OpRun) -> None:
         jobs.note_time_taken(run.step, lot=run.lot.number, machine=machine, minutes_each=minutes, pieces=pieces)
 
 
-def scrap(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str | None = None) -> LedgerRow:
-    """Pieces that will never ship; they stay counted as scrapped at this step."""
-    return _move_aside("pieces_scrapped", lot, step, quantity, Place.SCRAPPED, reason=reason, by=by, key=key)
+def scrap(
+    lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str | None = None, cause: str = ""
+) -> LedgerRow:
+    """Pieces that will never ship; they stay counted as scrapped at this step. cause: "program" where it was that."""
+    told = {"cause": cause} if cause else {}
+    return _move_aside("pieces_scrapped", lot, step, quantity, Place.SCRAPPED, reason=reason, by=by, key=key, **told)
 
 
 def hold(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str | None = None) -> LedgerRow:
@@ -244,13 +247,22 @@ def send_outside(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, 
 
 @transaction.atomic
 def _move_aside(
-    kind: str, lot: Lot, step: Step, quantity: int, place: Place, *, reason: str, by: User, key: str | None
+    kind: str,
+    lot: Lot,
+    step: Step,
+    quantity: int,
+    place: Place,
+    *,
+    reason: str,
+    by: User,
+    key: str | None,
+    **payload: str,
 ) -> LedgerRow:
     require(by, Act.MEASURE)  # whoever runs or measures may set pieces aside
     _positive(quantity)
     if not reason.strip():
         raise NotNow(_("Say why, in a few words."))
-    row = _report(kind, lot, by=by, key=key, op=step.op_number, step=step.pk, quantity=quantity, text=reason)
+    row = _report(kind, lot, by=by, key=key, op=step.op_number, step=step.pk, quantity=quantity, text=reason, **payload)
     if not row.repeated:
         move(lot, quantity, at(step), Spot(place, step))
     return row

@@ -11,7 +11,11 @@ from shopflow.jobs.models import Step
 from shopflow.programs.forms import ProgramFileField
 from shopflow.programs.models import Lesson
 
+THE_PROGRAM = _("the program")
+"""The reason that speaks against the program itself: what it is named for does not prove it (floor.proving)."""
+
 REASONS = [
+    THE_PROGRAM,
     _("size out of limits"),
     _("tool broke"),
     _("moved in the vise"),

@@ -14,10 +14,10 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from shopflow.floor import actions, as_run, as_run_actions, queries, read_back_actions, read_backs, scanning
+from shopflow.floor import actions, as_run, as_run_actions, proving, queries, read_back_actions, read_backs, scanning
 from shopflow.floor.as_run_forms import AsRunForm, PhotoForm
 from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
-from shopflow.floor.forms import REASONS, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
+from shopflow.floor.forms import REASONS, THE_PROGRAM, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
 from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
@@ -221,6 +221,9 @@ def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | Non
     by, key, typed = me(request), key_of(request), form.cleaned_data
     if isinstance(form, AsRunForm):
         return as_run_actions.note(lot, step, form.was_set(), by=by, key=key)
+    if what == "scrap":
+        cause = proving.PROGRAM if typed["reason"].strip().casefold() == str(THE_PROGRAM).casefold() else ""
+        return actions.scrap(lot, step, typed["quantity"], reason=typed["reason"], by=by, key=key, cause=cause)
     if what in ASIDE:
         return ASIDE[what](lot, step, typed["quantity"], reason=typed["reason"], by=by, key=key)
     if what == "rework":

@@ -18,6 +18,8 @@ from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.pictures import Picture, drawing_for, pictures_for
 from shopflow.papers.restarts import Row, rows_for
 from shopflow.programs import queries as programs
+from shopflow.programs.proven import Proven
+from shopflow.programs.proven import proven as proven_of
 
 PIECES_A_ROW = 10
 MOST_PIECES_A_SHEET = 30
@@ -34,6 +36,7 @@ class Line:
     copy: what runs over the lot. prove_out: the same with optional stops, for the first piece. stops: the M00 in the
     program; optional_stops: how many M01 are; touches: what the plan has a person do that no stop says by itself.
     seconds: what each tool takes a piece in this setup, as reviewed; empty where the program tells no setups apart.
+    proven: the lot of an earlier time that these bytes ran through without a change.
     """
 
     step: Step
@@ -46,6 +49,7 @@ class Line:
     url: str
     code: SafeString
     stop_before: bool
+    proven: Proven | None = None
 
     @property
     def cycle_s(self) -> float:
@@ -102,6 +106,7 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
         (pk, copy.use): copy for copy in copies for pk in copy.revision.program.setups.values_list("pk", flat=True)
     }
     readings = {copy.revision_id: programs.reading(copy.revision) or {} for copy in copies}
+    proofs = _proofs(copies)
     found: list[Line] = []
     for step in steps:
         url = address("floor:scan", packet.pk, step.pk)
@@ -114,8 +119,17 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
         asked = [stop for stop in inside if stop["kind"] != "M01"]
         optional = len(inside) - len(asked)
         unsaid, seconds = _unsaid(step, asked), _seconds(step, copy, reading)
-        found.append(Line(step, copy, prove_out, asked, optional, unsaid, seconds, url, qr_svg(url), turns))
+        proven = proofs.get(copy.revision_id) if copy else None
+        found.append(Line(step, copy, prove_out, asked, optional, unsaid, seconds, url, qr_svg(url), turns, proven))
     return found
+
+
+def _proofs(copies: list[FloorCopy]) -> dict[int, Proven]:
+    """By revision; of one taken over from an earlier job, what proved it there."""
+    origin = {copy.revision_id: copy.revision.repeats_id for copy in copies}
+    found = proven_of({*origin, *(before for before in origin.values() if before)})
+    proofs = {revision: found.get(revision) or found.get(before or 0) for revision, before in origin.items()}
+    return {revision: proof for revision, proof in proofs.items() if proof}
 
 
 def _seconds(step: Step, copy: FloorCopy | None, reading: dict[str, Any]) -> dict[int, float]:

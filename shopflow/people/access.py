@@ -264,6 +264,7 @@ PAGES: dict[str, Page] = {
     "programs:came_in": Page(Act.SEE),
     "programs:list": Page(Act.SEE),
     "programs:upload": Page(Act.UPLOAD_PROGRAM, Act.UPLOAD_PROGRAM),
+    "programs:repeat": Page(None, Act.UPLOAD_PROGRAM),
     "programs:revision": Page(Act.SEE),
     "programs:lines": Page(Act.SEE),
     "programs:findings": Page(Act.SEE),

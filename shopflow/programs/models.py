@@ -185,10 +185,11 @@ class Decision(models.Model):
         word = str(self.get_verdict_display())
         if self.carried_from is None:
             return word
-        return gettext("%(word)s, carried from revision %(number)d") % {
-            "word": word,
-            "number": self.carried_from.revision.number,
-        }
+        source = self.carried_from.revision
+        facts = {"word": word, "number": source.number, "program": source.program.name, "job": source.program.job}
+        if source.program_id == self.revision.program_id:
+            return gettext("%(word)s, carried from revision %(number)d") % facts
+        return gettext("%(word)s, carried from job %(job)s, %(program)s revision %(number)d") % facts
 
     @property
     def by(self) -> object:

@@ -12,6 +12,7 @@ from shopflow.core.nc import offset_name
 from shopflow.jobs.models import Job
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
+from shopflow.programs import proven as proofs
 from shopflow.programs import queries, text_window
 from shopflow.programs.forms import CutForm, DecideForm, EditForm, FilterForm, SignOffForm
 from shopflow.programs.models import Program, ProgramRevision
@@ -32,8 +33,11 @@ def crumbs(job: Job) -> list[tuple[str, str]]:
 
 def stage_context(job: Job, user: User) -> dict[str, Any]:
     """For programs/_review_stage.html: the job's programs, how each stands, and the setups without one."""
+    programs = [_program_row(program) for program in queries.programs_of(job)]
+    proven = proofs.proven([row["revision"].pk for row in programs if row["revision"]])
     return {
-        "programs": [_program_row(program) for program in queries.programs_of(job)],
+        "programs": [row | {"proven": proven.get(row["revision"].pk) if row["revision"] else None} for row in programs],
+        "offers": queries.offers(job) if job.is_open else [],
         "setups_missing": queries.setups_without_program(job),
         "may_upload": may(user, Act.UPLOAD_PROGRAM) and job.is_open,
         "upload_url": reverse("programs:upload", args=[job.pk]),
@@ -117,6 +121,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "signed_revisions": queries.signed_revisions(revision.program),
         "base": queries.base_of(revision),
         "comparison": None,
+        **_proven_context(revision),
         **edits_context(seen, user),
         **removal_context(seen),
         **_findings_context(seen, user, asked),
@@ -125,6 +130,14 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         **_reading_context(seen, asked),
         **parts_context(seen, user),
     }
+
+
+def _proven_context(revision: ProgramRevision) -> dict[str, Any]:
+    """For programs/_proven.html; of a program taken over from an earlier job, the proof is that job's."""
+    proof = proofs.proven([revision.pk]).get(revision.pk)
+    if proof is None and revision.repeats_id:
+        proof = proofs.proven([revision.repeats_id]).get(revision.repeats_id)
+    return {"proven": proof, "differs": queries.differs_since(revision, proof) if proof else []}
 
 
 def parts_context(seen: Reviewed, user: User, also_after: Collection[int] | None = None) -> dict[str, Any]:

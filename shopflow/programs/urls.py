@@ -7,6 +7,7 @@ urlpatterns = [
     path("came-in/", came_in.came_in, name="came_in"),
     path("job/<int:job_id>/", uploads.program_list, name="list"),
     path("job/<int:job_id>/upload/", uploads.upload, name="upload"),
+    path("job/<int:job_id>/repeat/<int:revision_id>/", uploads.repeat, name="repeat"),
     path("job/<int:job_id>/sign-off/", signing.sign_off_all, name="sign_off_all"),
     path("<int:revision_id>/", review.revision, name="revision"),
     path("<int:revision_id>/lines/", review.lines, name="lines"),

@@ -46,6 +46,7 @@ WORDS: dict[str, str | Promise] = {
     "edges_signed": gettext_lazy("edge sheet signed at op {op}"),
     "edits_taken": gettext_lazy("edits of the program taken"),
     "parts_cut": gettext_lazy("parts of a program ended behind other lines"),
+    "program_repeated": gettext_lazy("program taken over as proven in job {job}, lot {lot}, {sha256}"),
     "program_split": gettext_lazy("programs of one file made programs of their own"),
     "file_added": gettext_lazy("{of} file added, {sha256}"),
     "file_withdrawn": gettext_lazy("file withdrawn"),

@@ -132,3 +132,9 @@ def a_revision_and_its_setup(everybody):
 def two_revisions(everybody):
     first = upload(a_planned_job(everybody["lead"]), by=everybody["lead"])
     return {"revision_id": again(first, a_program(depth=3), by=everybody["lead"]).pk, "base_id": first.pk}
+
+
+@makes_all("programs:repeat")
+def a_job_and_a_revision_of_another(everybody):
+    job = a_planned_job(everybody["lead"])
+    return {"job_id": job.pk, "revision_id": upload(a_planned_job(everybody["lead"]), by=everybody["lead"]).pk}

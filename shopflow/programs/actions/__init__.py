@@ -7,6 +7,7 @@ from shopflow.programs.actions.edits import take_edits
 from shopflow.programs.actions.floor_copies import copy_name, floor_copy, prove_out_copy
 from shopflow.programs.actions.lapses import note_standing
 from shopflow.programs.actions.lessons import note_lesson
+from shopflow.programs.actions.repeating import take_proven
 from shopflow.programs.actions.reviews import (
     REVIEW,
     ask_review,
@@ -53,6 +54,7 @@ __all__ = [
     "sign_off_all",
     "split_off",
     "take_edits",
+    "take_proven",
     "try_edits",
     "upload",
 ]

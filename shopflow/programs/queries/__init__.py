@@ -30,6 +30,7 @@ from shopflow.programs.queries.programs import (
     source,
 )
 from shopflow.programs.queries.renumbering import warnings_of
+from shopflow.programs.queries.repeats import Offer, differs_since, offers
 from shopflow.programs.queries.reviewed import Reviewed, reading, restarts_in, review_of
 from shopflow.programs.queries.signing import TWO_PERSONS, NotReady, ToSign, require_ready, to_sign, why_not
 from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, unsigned
@@ -37,8 +38,9 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Reviewed", "Source",
     "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content", "cuts_of",
-    "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest", "newest_decisions",
-    "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
+    "differs_since", "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest",
+    "newest_decisions",
+    "Offer", "offers", "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
     "require_ready", "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing",
     "signed_revisions", "source", "to_sign", "trial_of", "unsigned", "warnings_of", "why_not", "with_edits",
 ]  # fmt: skip

@@ -120,7 +120,7 @@ def with_decisions(found: list[Found], revision: ProgramRevision, with_edits: fr
 
 def newest_decisions(revision: ProgramRevision) -> dict[str, Decision]:
     """The decision that counts for each finding of the revision, by key."""
-    rows = revision.decisions.select_related("decided_by", "carried_from__revision").order_by("pk")
+    rows = revision.decisions.select_related("decided_by", "carried_from__revision__program__job").order_by("pk")
     return {row.finding_key: row for row in rows}
 
 

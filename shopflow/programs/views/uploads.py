@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job
-from shopflow.jobs.views.answers import done, me
+from shopflow.jobs.views.answers import attempted, done, me
 from shopflow.programs import actions, pages, queries
 from shopflow.programs.forms import UploadForm
 from shopflow.programs.models import Program, ProgramRevision
@@ -21,6 +22,18 @@ def program_list(request: HttpRequest, job_id: int) -> HttpResponse:
     job = jobs.job_for(me(request), job_id)
     context = {"job": job, "crumbs": pages.crumbs(job), **pages.stage_context(job, me(request))}
     return render(request, "programs/list.html", context)
+
+
+@require_POST
+def repeat(request: HttpRequest, job_id: int, revision_id: int) -> HttpResponse:
+    """Take a program that an earlier job of the same part proved into this job."""
+    job = jobs.job_for(me(request), job_id)
+    wanted = queries.revision_for(me(request), revision_id)
+    made: list[ProgramRevision] = []
+    if attempted(request, lambda: made.append(actions.take_proven(job, wanted, by=me(request)))):
+        messages.success(request, _("It is a program of this job now, and is being reviewed under this job's plan."))
+        return redirect("programs:revision", made[0].pk)
+    return redirect("programs:list", job.pk)
 
 
 @require_http_methods(["GET", "POST"])
