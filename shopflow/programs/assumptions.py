@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review import HouseRules
-from shopflow.core.review.house_rules import DEFAULTS, LIMITS
+from shopflow.core.review.house_rules import DEFAULTS, LIMITS, REVIEW_LIMITS
 from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
@@ -71,7 +71,7 @@ class Rows:
 
 def rows_of(revision: ProgramRevision) -> Rows:
     """Read once, for the assumptions and for what a review is computed from."""
-    setups = list(revision.program.setups.select_related("machine").prefetch_related("touches__after_tool"))
+    setups = list(revision.program.setups.select_related("machine").prefetch_related("touches__after_tool", "tools"))
     machine = next((setup.machine for setup in setups if setup.machine), None)
     return Rows(
         job=revision.program.job,
@@ -128,8 +128,8 @@ def _leaves(value: object, path: tuple[str, ...] = ()) -> Iterable[tuple[tuple[s
 
 
 def _house_rules(rules: HouseRules) -> dict[str, Any]:
-    """Limits of the removal of material only where the shop set them, as in sign-offs from before it had them."""
-    younger = {rule.key for rule in LIMITS}
+    """What rules about cutting read only where the shop set it, as in sign-offs from before it had them."""
+    younger = {rule.key for rule in (*LIMITS, *REVIEW_LIMITS)}
     values = {rule.key: (rules.value(rule.key), rule.value) for rule in DEFAULTS}
     return {key: value for key, (value, default) in values.items() if key not in younger or value != default}
 

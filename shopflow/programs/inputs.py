@@ -12,8 +12,9 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
+from shopflow.core.cutting.rows import DataRow
 from shopflow.core.review import HouseRules, PersonTouch, PlanFacts
-from shopflow.core.types import ControlProfile, Machine, Tool
+from shopflow.core.types import ControlProfile, Machine, Material, Tool
 from shopflow.jobs.models import Setup
 from shopflow.programs import typed
 from shopflow.programs.assumptions import bound, rows_of
@@ -26,7 +27,8 @@ from shopflow.shop import queries as shop
 class Inputs:
     """content: SHA-256 of the bytes. assumptions: what a sign-off binds. The rest is what the rules are given.
 
-    offsets: (work offset, setup) pairs of the plan, 1 is G54.
+    offsets: (work offset, setup) pairs of the plan, 1 is G54. own_data: the shop's own speeds and feeds; they bind
+    nothing, as they are no more than what the shop has found good so far.
     """
 
     content: str
@@ -36,6 +38,8 @@ class Inputs:
     changed_rules: dict[str, Decimal]
     plan: PlanFacts
     offsets: tuple[tuple[int, int], ...]
+    material: Material | None = None
+    own_data: tuple[DataRow, ...] = ()
 
     @property
     def control(self) -> ControlProfile:
@@ -60,7 +64,7 @@ class Inputs:
     @cached_property
     def plain(self) -> dict[str, Any]:
         """Values that records.work takes as inputs."""
-        names = ("machine", "tools", "changed_rules", "plan", "offsets")
+        names = ("machine", "tools", "changed_rules", "plan", "offsets", "material", "own_data")
         computed_from = {name: typed.plain(getattr(self, name)) for name in names}
         return {"content": self.content, "assumptions": self.assumptions, **computed_from}
 
@@ -79,6 +83,8 @@ def from_plain(data: dict[str, Any]) -> Inputs:
         changed_rules=typed.load(dict[str, Decimal], data["changed_rules"]),
         plan=typed.load(PlanFacts, data["plan"]),
         offsets=typed.load(tuple[tuple[int, int], ...], data["offsets"]),
+        material=typed.load(Material, data["material"]) if data["material"] else None,
+        own_data=typed.load(tuple[DataRow, ...], data["own_data"]),
     )
 
 
@@ -94,8 +100,11 @@ def inputs_of(revision: ProgramRevision) -> Inputs:
         plan=PlanFacts(
             person_touches=tuple(_touches(rows.setups)),
             work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in rows.setups)),
+            tools=tuple(dict.fromkeys(tool.number for setup in rows.setups for tool in setup.tools.all())),
         ),
         offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
+        material=rows.job.material.as_core() if rows.job.material else None,
+        own_data=tuple(shop.own_cutting_data()),
     )
 
 

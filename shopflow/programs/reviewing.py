@@ -44,6 +44,9 @@ def review(inputs: Inputs, data: bytes, *, drawing_key: str, progress: Progress)
         tools={tool.number: tool for tool in inputs.tools},
         house_rules=inputs.house_rules,
         plan=inputs.plan,
+        material=inputs.material,
+        own_data=inputs.own_data,
+        seconds=seconds,
     )
     progress(80, "Drawing the tool path")
     _draw(program, drawing_key)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.planning.directions import AXES
-from shopflow.core.review.house_rules import LIMITS
+from shopflow.core.review.house_rules import CUT_KEYS
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.types import Vector
 from shopflow.jobs import queries as jobs
@@ -67,7 +67,9 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
         inputs.machine,
         inputs.tools,
         tuple(places),
-        {rule.key: inputs.changed_rules[rule.key] for rule in LIMITS if rule.key in inputs.changed_rules},
+        {key: inputs.changed_rules[key] for key in CUT_KEYS if key in inputs.changed_rules},
+        material=inputs.material,
+        own_data=inputs.own_data,
         shows_majors=job.threads == Threads.MAJOR,
     )
 

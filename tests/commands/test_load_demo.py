@@ -148,7 +148,10 @@ def test_a_newcomer_can_take_the_manifold_to_the_floor(demo, worker_at_hand):
     seen = program_queries.Reviewed(first)
     programs.take_edits(first, [edit["id"] for edit in seen.edits], by=lead)
     mended = newest(job)
-    assert [finding.code for finding in findings(mended) if finding.is_open] == []
+    left = [finding for finding in findings(mended) if finding.is_open]
+    assert {finding.code for finding in left} == {"carbide-drill-dry", "carbide-full-retract"}
+    keys = [finding.key for finding in left]
+    programs.decide(mended, keys, by=lead, verdict="accept", reason="flood reaches it from both sides")
     password = demo_people.password_of(reviewer)
     programs.sign_off(mended, by=reviewer, password=password, printed_name="Ines Farrowgate", meaning="read")
     job = workflow.advance(job, by=lead)

@@ -120,7 +120,7 @@ def test_setups_that_share_an_offset_want_a_stop_between_them(owner):
 
 def test_setups_in_offsets_of_their_own_want_no_stop_between_them(owner):
     revision = upload(a_planned_job(owner, setups=2), TWO_SIDES, by=owner)
-    assert queries.findings(revision) == []
+    assert [finding for finding in queries.findings(revision) if finding.code != "planned-not-used"] == []
 
 
 DRY = HEAD + MILL + CYCLE.replace(" M8", "").replace("G98 G81", "G98 G83 Q3.") + END
@@ -151,7 +151,7 @@ def test_a_speed_over_machine_and_tool_is_proposed_once_at_the_lower_of_the_two(
     revision = upload(job, (HEAD + MILL.replace("S4000", "S16000") + END).encode(), by=owner)
     (edit,) = edits_of(revision)
     assert edit["value"] == "6000"
-    mended = {finding.key for finding in queries.findings(revision)}
+    mended = {finding.key for finding in queries.findings(revision) if finding.is_must_fix}
     assert {edit["finding"], *edit["also"]} == mended and len(mended) == 2
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from shopflow.core import nc
 from shopflow.core.cutting.time import TYPICAL_MACHINE
+from shopflow.core.review.simulation import Bench
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.removal import Conditions, remove
 from shopflow.programs import simulating, stock_picture
@@ -76,7 +77,8 @@ def picture(settings, tmp_path, monkeypatch):
 
 def test_after_every_motion_the_picture_has_the_heights_of_a_run_up_to_it(picture):
     motions = nc.read((HEAD + PASSES).encode(), tools={1: MILL}).motions
-    (begun,) = simulating._blanks(simulating.Place(1, 1, None, BLANK, BLANK), (MILL,))
+    bench = Bench(None, {MILL.number: MILL}, None, None)
+    (begun,) = bench._blanks(simulating.Place(1, 1, None, BLANK, BLANK))
     step = round(picture.header["pitch"] / begun.pitch)
     drawn = simulating.rows_drawn(motions, 1)
     assert picture.header["frames"] > 2

@@ -7,6 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
+from shopflow.core.types import ToolShape
+
+_TAKE_LITTLE = frozenset({ToolShape.TAP, ToolShape.THREAD_MILL, ToolShape.REAMER, ToolShape.PROBE})
+"""What these take is less than a simulation sees."""
 
 
 def air_cut(subject: Subject) -> Iterator[Finding]:
@@ -15,6 +19,9 @@ def air_cut(subject: Subject) -> Iterator[Finding]:
         return
     same = _proof(subject.cut.air_difference_mm)
     for one in subject.cut.air:
+        known = (subject.tools or {}).get(one.tool)
+        if known is not None and known.shape in _TAKE_LITTLE:
+            continue
         lines = lines_of(subject.program, np.arange(one.first, one.last + 1))
         lines = (*lines[:-1], max(lines[-1], one.lines[1]))  # a long run names its first lines and its last
         message = (

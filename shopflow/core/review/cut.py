@@ -17,6 +17,7 @@ from shopflow.core.review.house_rules import LIMITS
 if TYPE_CHECKING:  # the compiler that simulation needs is not loaded by those who only read findings
     from shopflow.core.stock.air import AirCut
     from shopflow.core.stock.compare import Comparison
+    from shopflow.core.stock.loads import Loads
     from shopflow.core.stock.removal import Removal
 
 _BY_KEY = {rule.key: rule for rule in LIMITS}
@@ -29,9 +30,9 @@ class Cut:
     removal: of all motions, over the largest blank. comparison: with the model, its faults with their motions
     (`compare.with_motions`); None without a model. lacking: the same for the smallest blank of the plan, None where the
     setup begins with what another one left. air: runs that cut nothing; air_difference_mm: how far the part would
-    differ without them, None where that was not tried. raw_top_mm: height of the stock as it came, nan where not known.
-    holding: names of the solids of workholding, by their number in `Removal.holding_box`. changed: limits of LIMITS
-    that the shop set.
+    differ without them, None where that was not tried. raw_top_mm, raw_bottom_mm: of the stock as it came, nan where
+    not known. holding: names of the solids of workholding, by their number in `Removal.holding_box`. changed: limits
+    of LIMITS that the shop set. loads: what each motion asks of tool and spindle, None where the material is not known.
     """
 
     removal: Removal
@@ -40,8 +41,10 @@ class Cut:
     air: tuple[AirCut, ...] = ()
     air_difference_mm: float | None = None
     raw_top_mm: float = math.nan
+    raw_bottom_mm: float = math.nan
     holding: tuple[str, ...] = ()
     changed: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    loads: Loads | None = None
 
     def __post_init__(self) -> None:
         unknown = set(self.changed) - set(_BY_KEY)

@@ -15,17 +15,25 @@ _ROUNDING_MM = 1e-6
 
 
 def plunge_too_deep(subject: Subject) -> Iterator[Finding]:
-    """A high-speed-steel drill that goes deep in one feed, in a cycle or by G1, counted from where the feed begins."""
+    """A high-speed-steel drill that goes deep in one feed, in a cycle or by G1, counted from where the feed begins.
+
+    Where the material is known, `hole_rules` counts that instead.
+    """
+    if subject.simulated:
+        return
     motions = subject.program.motions
     down = motions.start[:, 2] - motions.end[:, 2]
     straight = (motions.kind == MotionKind.FEED) & (motions.start[:, :2] == motions.end[:, :2]).all(axis=1)
     for number, rows in by_tool(subject.program, np.flatnonzero(straight & motions.start_known[:, 2] & (down > 0.0))):
         tool = (subject.tools or {}).get(number)
         if tool is not None and tool.shape is ToolShape.DRILL and tool.material in _SOFT_MATERIALS:
-            yield from _judge(subject, tool, rows, down[rows])
+            yield from judged(subject, tool, rows, down[rows], "Counted from where the feed begins")
 
 
-def _judge(subject: Subject, tool: Tool, rows: NDArray[np.intp], depths: NDArray[np.float64]) -> Iterator[Finding]:
+def judged(
+    subject: Subject, tool: Tool, rows: NDArray[np.intp], depths: NDArray[np.float64], counted: str
+) -> Iterator[Finding]:
+    """Depths of single plunges against the house rules. counted: how, as the message says it."""
     rules, diameter = subject.house_rules, tool.diameter_mm
     for key, weight in (("hss_plunge_most", Weight.MUST_FIX), ("hss_plunge_decide", Weight.DECIDE)):
         limit = float(rules.value(key)) * diameter
@@ -35,8 +43,8 @@ def _judge(subject: Subject, tool: Tool, rows: NDArray[np.intp], depths: NDArray
         deepest = float(depths[over].max())
         message = (
             f"Drill T{tool.number} ({tool.name}, {tool.material.value}) plunges {deepest:.2f} mm in one feed, "
-            f"{deepest / diameter:.1f} × D; the house rule is {rules.value(key)} × D ({limit:.2f} mm). Counted from "
-            "where the feed begins; let it peck (G83)."
+            f"{deepest / diameter:.1f} × D; the house rule is {rules.value(key)} × D ({limit:.2f} mm). {counted}; "
+            "let it peck (G83)."
         )
         yield Finding(
             "plunge-too-deep", weight, lines_of(subject.program, rows[over]), message, tool=tool.number,
@@ -45,4 +53,83 @@ def _judge(subject: Subject, tool: Tool, rows: NDArray[np.intp], depths: NDArray
         return
 
 
-RULES = (plunge_too_deep,)
+_STRAIGHT_MM = 1e-3
+_BY_FULL_RETRACT = 83
+
+
+def carbide_full_retract(subject: Subject) -> Iterator[Finding]:
+    """G83 with a carbide drill: each time it comes back its corners meet the bottom; chip breaking (G73) is kinder."""
+    motions = subject.program.motions
+    pecked = (motions.cycle == _BY_FULL_RETRACT) & (motions.kind == MotionKind.FEED)
+    for number, rows in by_tool(subject.program, np.flatnonzero(pecked)):
+        tool = (subject.tools or {}).get(number)
+        if tool is None or tool.shape is not ToolShape.DRILL or tool.material in _SOFT_MATERIALS:
+            continue
+        places = np.unique(np.round(motions.end[rows, :2], 2), axis=0)
+        if len(rows) > len(places):
+            message = (
+                f"Carbide drill T{number} comes all the way out at each peck (G83); G73, or one feed, wears it less."
+            )
+            lines, basis = lines_of(subject.program, rows), "common practice, no source"
+            yield Finding("carbide-full-retract", Weight.DECIDE, lines, message, tool=number, basis=basis)
+
+
+def plunges_of(subject: Subject) -> NDArray[np.bool_]:
+    """(n,) bool, feeds straight down."""
+    motions = subject.program.motions
+    way = motions.end - motions.start
+    upright = (np.abs(way[:, :2]) < _STRAIGHT_MM).all(axis=1) & (way[:, 2] < 0.0)
+    plunges: NDArray[np.bool_] = upright & (motions.kind == MotionKind.FEED) & (motions.work_offset != 0)
+    return plunges
+
+
+def spot_for_drill(subject: Subject) -> Iterator[Finding]:
+    """A 90° spot under a 140° carbide drill: its corners meet the cone first and chip."""
+    tools = subject.tools or {}
+    plunges = plunges_of(subject)
+    for number, rows in by_tool(subject.program, np.flatnonzero(plunges)):
+        tool = tools.get(number)
+        if tool is None or tool.shape is not ToolShape.DRILL:
+            continue
+        first = (
+            _spotted(subject, tool, row, before(subject, plunges, row)) for row in first_of_each_place(subject, rows)
+        )
+        yield from list(filter(None, first))[:1]
+
+
+def first_of_each_place(subject: Subject, rows: NDArray[np.intp]) -> list[int]:
+    """The first of the rows at each place, in their order."""
+    _, first = np.unique(np.round(subject.program.motions.end[rows, :2], 2), axis=0, return_index=True)
+    return [int(row) for row in rows[np.sort(first)]]
+
+
+def before(subject: Subject, plunges: NDArray[np.bool_], row: int) -> NDArray[np.intp]:
+    """Plunges of other tools at this place before."""
+    motions = subject.program.motions
+    here = np.flatnonzero(plunges[:row] & (motions.work_offset[:row] == motions.work_offset[row]))
+    near = np.hypot(*(motions.end[here, :2] - motions.end[row, :2]).T) < 0.05
+    other: NDArray[np.intp] = here[near & (motions.tool[here] != motions.tool[row])]
+    return other
+
+
+def _spotted(subject: Subject, tool: Tool, row: int, earlier: NDArray[np.intp]) -> Finding | None:
+    motions, tools = subject.program.motions, subject.tools or {}
+    lines = lines_of(subject.program, np.array([row]))
+    is_soft = tool.material in _SOFT_MATERIALS
+    basis = "common practice, no source"
+    if not len(earlier):
+        return None
+    first = tools.get(int(motions.tool[earlier[-1]]))
+    if first is None or first.shape is not ToolShape.SPOT or first.point_angle_deg >= tool.point_angle_deg - 0.5:
+        return None
+    message = (
+        f"T{first.number} spots with {first.point_angle_deg:g}° for T{tool.number}, whose point has "
+        f"{tool.point_angle_deg:g}°: its corners meet the cone before its middle does."
+    )
+    return Finding(
+        "spot-too-narrow", Weight.NOTE if is_soft else Weight.DECIDE, lines, message, tool=tool.number,
+        measured=first.point_angle_deg, limit=tool.point_angle_deg, unit="°", basis=basis,
+    )  # fmt: skip
+
+
+RULES = (plunge_too_deep, carbide_full_retract, spot_for_drill)

@@ -6,14 +6,17 @@ import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from shopflow.core.cutting.rows import DataRow
 from shopflow.core.nc import Program
+from shopflow.core.review.classing import Does, classed
 from shopflow.core.review.cut import Cut
 from shopflow.core.review.house_rules import HouseRules
-from shopflow.core.types import Machine, Tool
+from shopflow.core.types import Machine, Material, Tool
 
 MOST_LINES = 200
 """Lines that a finding lists; one about a whole 3D pass names the first of them."""
@@ -62,17 +65,25 @@ class PersonTouch:
 
 @dataclass(frozen=True)
 class PlanFacts:
-    """What the review needs to know of the plan. work_offsets: those the plan expects, such as ("G54", "G55")."""
+    """What the review needs to know of the plan. work_offsets: those the plan expects, such as ("G54", "G55").
+
+    tools: numbers that the plan has for this program's setups; none where it names none. minutes: how long the plan
+    takes the program to run, 0 where it does not say.
+    """
 
     person_touches: tuple[PersonTouch, ...] = ()
     work_offsets: tuple[str, ...] = ()
+    tools: tuple[int, ...] = ()
+    minutes: float = 0.0
 
 
 @dataclass(frozen=True)
 class Subject:
     """Everything that a rule may look at. tools: the crib's, by number in the program; None when not chosen yet.
 
-    cut: what the program cuts, None where it was not simulated.
+    cut: what the program cuts, None where it was not simulated. material: None where nobody has said it. own_data: the
+    shop's own speeds and feeds. simulated: whether rules about what is cut look at this program too, now or elsewhere.
+    seconds: (n,) of each motion.
     """
 
     program: Program
@@ -81,6 +92,15 @@ class Subject:
     house_rules: HouseRules = field(default_factory=HouseRules)
     plan: PlanFacts | None = None
     cut: Cut | None = None
+    material: Material | None = None
+    own_data: tuple[DataRow, ...] = ()
+    simulated: bool = False
+    seconds: NDArray[np.float64] | None = None
+
+    @cached_property
+    def doing(self) -> Does:
+        """(n,) uint8, what each motion does (`classing.Doing`)."""
+        return classed(self.program.motions, self.tools or {}, self.cut.removal if self.cut else None)
 
 
 Rule = Callable[[Subject], Iterable[Finding]]

@@ -7,77 +7,12 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
 
+from shopflow.core.review.limits import LIMITS, REVIEW_LIMITS, HouseRule
 
-@dataclass(frozen=True)
-class HouseRule:
-    """One limit. unit: "mm", "× D" or ""; basis: where the default comes from."""
+__all__ = ["CUT_KEYS", "DEFAULTS", "LIMITS", "REVIEW_LIMITS", "HouseRule", "HouseRules"]
 
-    key: str
-    title: str
-    value: Decimal
-    unit: str
-    basis: str
-
-
-LIMITS: tuple[HouseRule, ...] = (
-    HouseRule(
-        key="gouge_decide",
-        title="A gouge deeper than this needs a decision",
-        value=Decimal("0.02"),
-        unit="mm",
-        basis="common practice, no source: what a finishing pass leaves",
-    ),
-    HouseRule(
-        key="gouge_most",
-        title="A gouge deeper than this must be mended",
-        value=Decimal("0.05"),
-        unit="mm",
-        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
-    ),
-    HouseRule(
-        key="stock_left_decide",
-        title="Stock that nothing removes and that is thicker than this needs a decision",
-        value=Decimal("0.05"),
-        unit="mm",
-        basis="ISO 2768-1, fine: the narrowest linear tolerance is 0.05 mm either way (from memory)",
-    ),
-    HouseRule(
-        key="edge_break",
-        title="An edge drawn sharp counts as broken on purpose up to this leg of 45°",
-        value=Decimal("0.5"),
-        unit="mm",
-        basis="common practice, no source: what a pass with a chamfer mill breaks",
-    ),
-    HouseRule(
-        key="rapid_clearance",
-        title="A rapid stays at least this far from what is machined already",
-        value=Decimal("1"),
-        unit="mm",
-        basis="common practice, no source",
-    ),
-    HouseRule(
-        key="rapid_clearance_raw",
-        title="A rapid stays at least this far over stock as it came",
-        value=Decimal("1.5"),
-        unit="mm",
-        basis="common practice, no source: sawn and cast stock differs from piece to piece",
-    ),
-    HouseRule(
-        key="rapid_clearance_holding",
-        title="A rapid stays at least this far from workholding",
-        value=Decimal("1"),
-        unit="mm",
-        basis="common practice, no source",
-    ),
-    HouseRule(
-        key="touch_ignored",
-        title="Contact of shank, neck or holder shallower than this is not counted",
-        value=Decimal("0.01"),
-        unit="mm",
-        basis="common practice, no source: less than runout",
-    ),
-)
-"""What the removal of material is judged by."""
+CUT_KEYS = (*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "hss_plunge_decide", "hss_plunge_most")
+"""What rules about cutting may read."""
 
 DEFAULTS: tuple[HouseRule, ...] = (
     HouseRule(
@@ -188,6 +123,7 @@ DEFAULTS: tuple[HouseRule, ...] = (
         basis="common practice, no source",
     ),
     *LIMITS,
+    *REVIEW_LIMITS,
 )
 
 _BY_KEY = {rule.key: rule for rule in DEFAULTS}

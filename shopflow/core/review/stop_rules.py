@@ -9,6 +9,7 @@ import numpy as np
 
 from shopflow.core.nc import Stop, offset_number
 from shopflow.core.review.finding import Finding, PersonTouch, Subject, Weight
+from shopflow.core.types import MotionKind
 
 _OPTIONAL = "M01"
 
@@ -108,4 +109,36 @@ def _where(subject: Subject, touch: PersonTouch) -> tuple[int, ...]:
     return (subject.program.lines,)
 
 
-RULES = (stop_without_retract, stop_too_low, stop_with_spindle_on, stop_with_coolant_on, no_stop_where_planned)
+def stop_says_nothing(subject: Subject) -> Iterator[Finding]:
+    """A bare M00: whoever stands there at night does not know what to do."""
+    for stop in subject.program.stops:
+        if stop.kind != _OPTIONAL and not stop.text.strip():
+            message = f"{stop.kind} in line {stop.line} says nothing about what is to be done; give it a message."
+            basis = "common practice, no source"
+            yield Finding("stop-says-nothing", Weight.NOTE, (stop.line,), message, tool=stop.tool, basis=basis)
+
+
+def coolant_not_on_again(subject: Subject) -> Iterator[Finding]:
+    """The same tool had coolant before the stop and cuts on without it."""
+    motions = subject.program.motions
+    feeds = np.isin(motions.kind, (MotionKind.FEED, MotionKind.ARC))
+    for stop in subject.program.stops:
+        row = stop.after_motion + 1
+        before = np.flatnonzero(feeds[:row] & (motions.tool[:row] == stop.tool))
+        after = np.flatnonzero(feeds[row:] & (motions.tool[row:] == stop.tool))
+        if len(before) and len(after) and motions.coolant[before[-1]] and not motions.coolant[row + after[0]]:
+            line = int(motions.line[row + after[0]])
+            message = f"After {stop.kind} in line {stop.line} T{stop.tool} cuts on without the coolant it had before."
+            basis = "common practice, no source"
+            yield Finding("coolant-not-on-again", Weight.DECIDE, (line,), message, tool=stop.tool, basis=basis)
+
+
+RULES = (
+    stop_without_retract,
+    stop_too_low,
+    stop_with_spindle_on,
+    stop_with_coolant_on,
+    no_stop_where_planned,
+    stop_says_nothing,
+    coolant_not_on_again,
+)

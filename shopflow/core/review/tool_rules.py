@@ -62,6 +62,21 @@ def other_tools_offset(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+def other_tools_diameter(subject: Subject) -> Iterator[Finding]:
+    """D3 with T2: the path stands off by another tool's radius or wear."""
+    motions, rules = subject.program.motions, subject.house_rules
+    shift = int(rules.value("length_offset_shift"))
+    other = (motions.radius_side != 0) & (motions.tool != 0) & (motions.radius_offset != 0)
+    other &= motions.radius_offset != motions.tool + shift
+    for tool, rows in by_tool(subject.program, np.flatnonzero(other)):
+        number = int(motions.radius_offset[rows[0]])
+        message = f"T{tool} is compensated by D{number}; by the house rule it would be D{tool + shift}."
+        yield Finding(
+            "diameter-offset-of-another", Weight.DECIDE, lines_of(subject.program, rows[:1]), message, tool=tool,
+            measured=float(number), limit=float(tool + shift), basis=rules.basis("length_offset_shift"),
+        )  # fmt: skip
+
+
 def tool_without_pocket(subject: Subject) -> Iterator[Finding]:
     """A number that the machine's carousel does not have."""
     if subject.machine is None:
@@ -76,4 +91,4 @@ def tool_without_pocket(subject: Subject) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-RULES = (not_in_crib, no_tool_called, no_length_offset, other_tools_offset, tool_without_pocket)
+RULES = (not_in_crib, no_tool_called, no_length_offset, other_tools_offset, other_tools_diameter, tool_without_pocket)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -93,6 +93,35 @@ class Found:
 def found_in(rows: Iterable[Mapping[str, Any]]) -> list[Found]:
     """Findings as they were kept with a review or a sign-off."""
     return [Found(**{name: row[name] for name in _KEPT}) for row in rows]
+
+
+COUNTED_IN_MATERIAL = frozenset({"plunge-too-deep"})
+"""Found from the text as well as it can be, and again, better, where the material is known."""
+
+
+def merged(text: Sequence[Mapping[str, Any]], cut: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Findings of a program's text and of its removal of material, each once.
+
+    What is counted in material keeps the key that the text gave it, so that decisions and edits stay with it; where
+    nothing is found in material, the text was too careful.
+    """
+    better = [row for row in cut if row["code"] in COUNTED_IN_MATERIAL]
+    rows: list[Mapping[str, Any]] = []
+    taken = set[str]()
+    for row in text:
+        if row["code"] not in COUNTED_IN_MATERIAL:
+            rows.append(row)
+            continue
+        same = next((one for one in better if _same_lines(one, row)), None)
+        if same is not None and same["key"] not in taken:
+            taken.add(same["key"])
+            rows.append({**same, "key": row["key"], "setup": row["setup"]})
+    return [*rows, *(row for row in cut if row["key"] not in taken)]
+
+
+def _same_lines(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    overlap = one["first_line"] <= other["last_line"] and other["first_line"] <= one["last_line"]
+    return bool(overlap and one["code"] == other["code"] and one["tool"] == other["tool"])
 
 
 _KEPT = ("key", "code", "weight", "first_line", "last_line", "tool", "setup", "measured", "limit", "unit", "message",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
 
@@ -9,7 +10,7 @@ from shopflow.core.nc.restart import Restart, restarts
 from shopflow.programs import drawing, reviewing, simulating
 from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import ProgramRevision, Review
-from shopflow.programs.queries.findings import RANK, Found, found_in, with_decisions
+from shopflow.programs.queries.findings import RANK, Found, found_in, merged, with_decisions
 from shopflow.programs.queries.programs import content
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
 from shopflow.records import cache
@@ -58,9 +59,12 @@ class Reviewed:
         found = with_decisions(found_in(self._kept), self.revision, self._with_edits)
         return sorted(found, key=lambda f: (-RANK[f.weight], f.setup, f.first_line, f.code))
 
-    @property
-    def _kept(self) -> list[dict[str, Any]]:
-        return [*self.result.get("findings", ()), *self.removal.get("findings", ())] if self.is_done else []
+    @cached_property
+    def _kept(self) -> list[Mapping[str, Any]]:
+        if not self.is_done:
+            return []
+        text = self.result.get("findings", [])
+        return merged(text, self.removal["findings"]) if self.removal else list(text)
 
     @cached_property
     def _asked(self) -> simulating.Asked | Lacking:
@@ -100,7 +104,9 @@ class Reviewed:
     @property
     def edits(self) -> list[dict[str, Any]]:
         """Proposed edits (editing.proposals): those of the review, then those of the removal of material."""
-        return [*self.result.get("edits", ()), *self.removal.get("edits", ())] if self.is_done else []
+        every = [*self.result.get("edits", ()), *self.removal.get("edits", ())] if self.is_done else []
+        keys = {row["key"] for row in self._kept}
+        return [row for row in every if keys & {row["finding"], *row.get("also", ())}]
 
     @property
     def _with_edits(self) -> frozenset[str]:

@@ -28,12 +28,20 @@ def findings(text, *, machine=MACHINE, tools=CRIB, plan=None, rules=None, contro
     return review.run(program, machine=machine, tools=tools, plan=plan, house_rules=rules)
 
 
+HINTS = {"stop-says-nothing"}
+"""A note that the bare stops of these tests all earn; it has a test of its own."""
+
+
+def without_hints(found):
+    return [finding for finding in found if finding.code not in HINTS]
+
+
 def codes(body, **options):
-    return [finding.code for finding in findings(HEAD + body + TAIL, **options)]
+    return [finding.code for finding in without_hints(findings(HEAD + body + TAIL, **options))]
 
 
 def sole(body, **options):
-    found = findings(HEAD + body + TAIL, **options)
+    found = without_hints(findings(HEAD + body + TAIL, **options))
     assert len(found) == 1, [finding.message for finding in found]
     return found[0]
 

@@ -1,0 +1,63 @@
+"""Findings about the program against the plan that it was written for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
+
+_PLAN = "the plan's tools"
+
+
+def tool_not_planned(subject: Subject) -> Iterator[Finding]:
+    """The machinist sets up the tools of the plan: one more in the program stands in no pocket."""
+    if subject.plan is None or not subject.plan.tools:
+        return
+    motions = subject.program.motions
+    for tool in subject.program.tools:
+        if tool not in subject.plan.tools:
+            rows = np.flatnonzero(motions.tool == tool)
+            lines = lines_of(subject.program, rows[:1]) or (subject.program.lines,)
+            message = f"The program calls T{tool}; the plan has no such tool for its setups."
+            yield Finding("tool-not-planned", Weight.DECIDE, lines, message, tool=tool, basis=_PLAN)
+
+
+def planned_not_used(subject: Subject) -> Iterator[Finding]:
+    """A tool of the plan that the program never calls: what it was for may be missing."""
+    if subject.plan is None:
+        return
+    for tool in subject.plan.tools:
+        if tool not in subject.program.tools:
+            message = f"The plan has T{tool}; the program never calls it."
+            yield Finding("planned-not-used", Weight.NOTE, (1,), message, tool=tool, basis=_PLAN)
+
+
+def offsets_in_order(subject: Subject) -> Iterator[Finding]:
+    """The plan cuts setup 1 in G54 before setup 2 in G55; the program goes the other way round."""
+    if subject.plan is None or len(subject.plan.work_offsets) < 2:
+        return
+    used = [name for name in subject.program.work_offsets if name in subject.plan.work_offsets]
+    planned = [name for name in subject.plan.work_offsets if name in used]
+    if used != planned:
+        message = f"The program works in {', '.join(used)} in this order; the plan has {', '.join(planned)}."
+        yield Finding("order-not-planned", Weight.DECIDE, (1,), message, basis="the plan's order of setups")
+
+
+def time_over_plan(subject: Subject) -> Iterator[Finding]:
+    """Planned for 12 minutes, runs 25: a feed is wrong, or the delivery date is."""
+    if subject.plan is None or subject.plan.minutes <= 0.0 or subject.seconds is None:
+        return
+    share = float(subject.house_rules.value("time_over_plan"))
+    minutes = float(subject.seconds.sum()) / 60.0
+    limit = subject.plan.minutes * (1.0 + share)
+    if minutes > limit:
+        message = f"The program runs about {minutes:.1f} min; the plan has {subject.plan.minutes:.1f} min."
+        yield Finding(
+            "time-over-plan", Weight.NOTE, (1,), message, measured=sensible(minutes), limit=sensible(limit),
+            unit="min", basis=subject.house_rules.basis("time_over_plan"),
+        )  # fmt: skip
+
+
+RULES = (tool_not_planned, planned_not_used, offsets_in_order, time_over_plan)

@@ -1,0 +1,297 @@
+"""SETUP.toml: everything that a review looks at besides the program, as a text file beside the files that it names.
+
+    schema = 1
+    model = "plate.step"
+    tools = "tools.csv"
+    control = "calculator"
+
+    [machine] …   [material] …   [blank] …   [house_rules] …   [plan] …   [[setup]] …
+
+Paths are relative to the file's own folder. What it does not know it refuses, so that nothing is passed over.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields, replace
+from decimal import Decimal
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import Any, TypeVar
+
+from shopflow.core.cutting.rows import DataRow, read_csv
+from shopflow.core.errors import CoreError, Unreadable
+from shopflow.core.nc import CONTROLS, read_control
+from shopflow.core.nc.tool_table import read_tool_table
+from shopflow.core.review.finding import PersonTouch, PlanFacts
+from shopflow.core.review.house_rules import HouseRules
+from shopflow.core.stock.compare_plan import OtherSetups
+from shopflow.core.stock.holding import Solid
+from shopflow.core.types import Box, ControlProfile, Machine, Material, Placement, Tool, Vector
+
+SCHEMA = 1
+
+AXES: dict[str, Vector] = {
+    "+X": (1.0, 0.0, 0.0), "-X": (-1.0, 0.0, 0.0), "+Y": (0.0, 1.0, 0.0),
+    "-Y": (0.0, -1.0, 0.0), "+Z": (0.0, 0.0, 1.0), "-Z": (0.0, 0.0, -1.0),
+}  # fmt: skip
+
+_TOP = frozenset(
+    {"schema", "model", "solid", "tools", "control", "cutting_data", "machine", "material", "blank", "house_rules",
+     "plan", "setup", "threads_at_major"}
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class SetupBlock:
+    """One [[setup]]: what is up, which axis of the model lies along the machine's X+, and where on the model X0 Y0 Z0
+    lies, mm. solids: workholding in the setup's coordinates. later, known, unknown: which sides the job's other setups
+    work on, of which what is known, as `OtherSetups` says."""
+
+    number: int
+    work_offset: str
+    up: str
+    along_x: str
+    zero_mm: Vector
+    solids: tuple[Solid, ...] = ()
+    later: tuple[str, ...] = ()
+    known: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
+
+    @property
+    def placement(self) -> Placement:
+        """setup point = rotation · part point + origin; the rotation's rows are the machine's axes in the model's."""
+        x, z = AXES[self.along_x], AXES[self.up]
+        y = (z[1] * x[2] - z[2] * x[1], z[2] * x[0] - z[0] * x[2], z[0] * x[1] - z[1] * x[0])
+        origin = [0.0 - sum(a * b for a, b in zip(row, self.zero_mm, strict=True)) for row in (x, y, z)]
+        return Placement((*x, *y, *z), (origin[0], origin[1], origin[2]))
+
+    @property
+    def others(self) -> OtherSetups:
+        return OtherSetups(*(tuple(AXES[name] for name in names) for names in (self.later, self.known, self.unknown)))
+
+
+@dataclass(frozen=True)
+class SetupFile:
+    """What the file says, with what it names read. model: path as written. blank, smallest: the largest and the
+    smallest one, boxes in the model's coordinates, mm. limits: what the shop set of the house rules.
+    threads_at_major: whether the model has its threads at the major diameter."""
+
+    model: str
+    machine: Machine
+    blank: Box
+    smallest: Box
+    setups: tuple[SetupBlock, ...]
+    tools: tuple[Tool, ...]
+    solid: int | None = None
+    material: Material | None = None
+    limits: Mapping[str, Decimal] = field(default_factory=dict)
+    own_data: tuple[DataRow, ...] = ()
+    plan: PlanFacts = PlanFacts()
+    threads_at_major: bool = False
+
+
+def read_setup_file(path: Path) -> SetupFile:
+    """The setup with the files that it names, except the model. Raises Unreadable with the place and what is wrong."""
+    try:
+        said = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
+    except (OSError, UnicodeDecodeError) as error:
+        raise Unreadable(f"The setup file cannot be read: {error}", where=path.name) from error
+    except tomllib.TOMLDecodeError as error:
+        raise Unreadable(f"The setup file is no TOML: {error}", where=path.name) from error
+    try:
+        return _Reader(path.parent).setup_file(said)
+    except _Wrong as error:
+        raise Unreadable(str(error), where=path.name, mend="README.md has a full example.") from error
+
+
+class _Wrong(CoreError):
+    """A value of the file is not what it should be."""
+
+
+@dataclass(frozen=True)
+class _Reader:
+    folder: Path
+
+    def setup_file(self, said: dict[str, Any]) -> SetupFile:
+        _only(said, _TOP, "the file")
+        if said.get("schema") != SCHEMA:
+            raise _Wrong(f"schema is {said.get('schema')!r}; this version reads schema {SCHEMA}.")
+        given = _need(said, "setup", list)
+        blocks = tuple(_with_others(given, [_setup(one, number) for number, one in enumerate(given, start=1)]))
+        numbers, offsets = [one.number for one in blocks], [one.work_offset for one in blocks]
+        if not blocks or len(set(numbers)) != len(numbers) or len(set(offsets)) != len(offsets):
+            raise _Wrong("There is to be at least one [[setup]], each with a number and a work offset of its own.")
+        largest, smallest = _blank(_need(said, "blank", dict))
+        rules = {key: Decimal(str(value)) for key, value in said.get("house_rules", {}).items()}
+        try:
+            HouseRules(rules)
+        except ValueError as error:
+            raise _Wrong(f"house_rules: {error}.") from error
+        control = self._control(said.get("control", "plain"))
+        return SetupFile(
+            model=self._relative(_need(said, "model", str)),
+            solid=said.get("solid"),
+            machine=replace(_machine(_need(said, "machine", dict)), control=control),
+            blank=largest,
+            smallest=smallest,
+            setups=blocks,
+            tools=tuple(read_tool_table(self._bytes(_need(said, "tools", str))).values()),
+            material=_material(said["material"]) if "material" in said else None,
+            limits=rules,
+            own_data=self._own_data(said.get("cutting_data", "")),
+            plan=_plan(said.get("plan", {}), blocks),
+            threads_at_major=said.get("threads_at_major") is True,
+        )
+
+    def _relative(self, name: str) -> str:
+        if PurePosixPath(name).is_absolute() or PureWindowsPath(name).drive or PureWindowsPath(name).root:
+            raise _Wrong(f"“{name}” is an absolute path; paths are relative to the setup file's folder.")
+        return name
+
+    def _bytes(self, name: str) -> bytes:
+        try:
+            return (self.folder / self._relative(name)).read_bytes()
+        except OSError as error:
+            raise _Wrong(f"“{name}” cannot be read: {error.strerror}.") from error
+
+    def _control(self, name: str) -> ControlProfile:
+        return CONTROLS[name] if name in CONTROLS else read_control(self._bytes(name)).profile
+
+    def _own_data(self, name: str) -> tuple[DataRow, ...]:
+        return tuple(read_csv(self._bytes(name).decode("utf-8"), is_own=True)) if name else ()
+
+
+def _need(said: Mapping[str, Any], key: str, kind: type, where: str = "") -> Any:
+    if not isinstance(said.get(key), kind):
+        raise _Wrong(f"{where or 'the file'}: “{key}” is missing or of the wrong kind.")
+    return said[key]
+
+
+def _only(said: Mapping[str, Any], known: frozenset[str], where: str) -> None:
+    unknown = sorted(set(said) - known)
+    if unknown:
+        raise _Wrong(f"{where}: “{unknown[0]}” is not known here; known are {', '.join(sorted(known))}.")
+
+
+def _numbers(value: Any, count: int, where: str) -> tuple[float, ...]:
+    is_list = isinstance(value, list) and len(value) == count
+    if not is_list or not all(isinstance(one, (int, Decimal)) and not isinstance(one, bool) for one in value):
+        raise _Wrong(f"{where} is to be {count} numbers.")
+    return tuple(float(one) for one in value)
+
+
+def _vector(value: Any, where: str) -> Vector:
+    x, y, z = _numbers(value, 3, where)
+    return x, y, z
+
+
+def _box(value: Any, where: str) -> Box:
+    if not isinstance(value, list) or len(value) != 2:
+        raise _Wrong(f"{where} is to be the lowest corner and the highest: [[x, y, z], [x, y, z]].")
+    low, high = _vector(value[0], where), _vector(value[1], where)
+    if any(a >= b for a, b in zip(low, high, strict=True)):
+        raise _Wrong(f"{where}: its second corner must lie above the first in X, Y and Z.")
+    return low, high
+
+
+def _blank(said: dict[str, Any]) -> tuple[Box, Box]:
+    _only(said, frozenset({"largest_mm", "smallest_mm"}), "[blank]")
+    largest = _box(said.get("largest_mm"), "[blank] largest_mm")
+    return largest, _box(said["smallest_mm"], "[blank] smallest_mm") if "smallest_mm" in said else largest
+
+
+_VECTORS = frozenset({"travel_mm", "rapid_mm_min", "acceleration_mm_s2"})
+MACHINE_KEYS = tuple(one.name for one in fields(Machine) if one.name != "control")
+MATERIAL_KEYS = tuple(one.name for one in fields(Material))
+
+
+def _machine(said: dict[str, Any]) -> Machine:
+    _only(said, frozenset(MACHINE_KEYS), "[machine]")
+    given = {
+        key: _vector(value, f"[machine] {key}") if key in _VECTORS else _plain(value) for key, value in said.items()
+    }
+    return _made(Machine, given, "[machine]")
+
+
+def _material(said: dict[str, Any]) -> Material:
+    _only(said, frozenset(MATERIAL_KEYS), "[material]")
+    return _made(Material, {key: _plain(value) for key, value in said.items()}, "[material]")
+
+
+def _plain(value: Any) -> Any:
+    return float(value) if isinstance(value, Decimal) else value
+
+
+Made = TypeVar("Made", Machine, Material)
+
+
+def _made(kind: type[Made], given: dict[str, Any], where: str) -> Made:
+    try:
+        return kind(**given)
+    except TypeError as error:
+        raise _Wrong(f"{where}: {str(error).partition(' ')[2]}.") from error
+
+
+_OFFSET = re.compile(r"G5[4-9]|G59\.[1-3]|G54\.1 ?P\d{1,3}", re.ASCII)
+_SETUP = frozenset(
+    {"number", "work_offset", "up", "along_x", "zero_mm", "workholding", "later", "known", "unknown"}
+)  # fmt: skip
+
+
+def _setup(said: dict[str, Any], number: int) -> SetupBlock:
+    where = f"[[setup]] {number}"
+    _only(said, _SETUP, where)
+    up, along = said.get("up", "+Z"), said.get("along_x", "+X")
+    if up not in AXES or along not in AXES or up[1] == along[1]:
+        raise _Wrong(f"{where}: up and along_x are two of {', '.join(AXES)} that are square to each other.")
+    offset = said.get("work_offset", "G54")
+    if not _OFFSET.fullmatch(str(offset)):
+        raise _Wrong(f"{where}: “{offset}” is no work offset (G54 to G59, G59.1 to G59.3, G54.1 P1 …).")
+    sides = {key: tuple(said.get(key, ())) for key in ("later", "known", "unknown")}
+    if not all(name in AXES for names in sides.values() for name in names):
+        raise _Wrong(f"{where}: later, known and unknown are lists of {', '.join(AXES)}.")
+    return SetupBlock(
+        number=int(said.get("number", number)),
+        work_offset=offset,
+        up=up,
+        along_x=along,
+        zero_mm=_vector(said.get("zero_mm"), f"{where} zero_mm"),
+        solids=tuple(_solid(one, where) for one in said.get("workholding", ())),
+        **sides,
+    )
+
+
+def _with_others(said: list[dict[str, Any]], blocks: list[SetupBlock]) -> Iterator[SetupBlock]:
+    """What a block does not say of others follows from the file: those above are known, those below come later."""
+    for index, (given, block) in enumerate(zip(said, blocks, strict=True)):
+        above, below = ([one.up for one in part] for part in (blocks[:index], blocks[index + 1 :]))
+        yield replace(
+            block,
+            known=block.known if "known" in given else tuple(dict.fromkeys(above)),
+            later=block.later if "later" in given else tuple(dict.fromkeys(below)),
+        )
+
+
+def _solid(said: dict[str, Any], where: str) -> Solid:
+    _only(said, frozenset({"name", "box_mm"}), f"{where} workholding")
+    return Solid(str(said.get("name", "workholding")), _box(said.get("box_mm"), f"{where} workholding box_mm"))
+
+
+def _plan(said: dict[str, Any], blocks: tuple[SetupBlock, ...]) -> PlanFacts:
+    _only(said, frozenset({"minutes", "tools", "touch"}), "[plan]")
+    by_number = {one.number: one.work_offset for one in blocks}
+    touches = []
+    for one in said.get("touch", ()):
+        _only(one, frozenset({"after_setup", "reason", "work_offset", "next_work_offset"}), "[[plan.touch]]")
+        after = int(_need(one, "after_setup", int, "[[plan.touch]]"))
+        here, later = by_number.get(after, ""), by_number.get(after + 1, "")
+        offsets = one.get("work_offset", here), one.get("next_work_offset", later)
+        touches.append(PersonTouch(after, str(one.get("reason", "")), *offsets))
+    return PlanFacts(
+        person_touches=tuple(touches),
+        work_offsets=tuple(one.work_offset for one in blocks),
+        tools=tuple(int(number) for number in said.get("tools", ())),
+        minutes=float(said.get("minutes", 0)),
+    )

@@ -1,0 +1,88 @@
+"""A program of a job with everything that its review looks at, as files that `manage.py review_program` reads.
+
+The database is the master: the files say what the rows say now, and read back they give the same review.
+"""
+
+from __future__ import annotations
+
+from pathlib import PurePath
+
+from shopflow.core.errors import NotPossible
+from shopflow.core.planning.directions import AXES
+from shopflow.core.review.setup_file import SetupBlock, SetupFile
+from shopflow.core.review.setup_text import written
+from shopflow.core.types import Vector
+from shopflow.jobs.models import JobFile, Setup
+from shopflow.jobs.queries import zero
+from shopflow.programs import queries
+from shopflow.programs.inputs import inputs_of
+from shopflow.programs.models import ProgramRevision
+from shopflow.programs.simulating import Asked
+from shopflow.programs.stock_asked import Lacking, asked_of
+from shopflow.records import files
+
+SETUP = "SETUP.toml"
+
+
+def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
+    """Bytes by file name: the program, SETUP.toml, the model and what else the setup names.
+
+    Raises NotPossible where the plan does not say enough to cut the program's setups.
+    """
+    asked = asked_of(revision, inputs_of(revision))
+    if isinstance(asked, Lacking):
+        raise NotPossible(asked.why)
+    job = revision.program.job
+    model = job.files.filter(kind=JobFile.Kind.MODEL).select_related("stored").first()
+    if model is None:
+        raise NotPossible("The job has no model.")
+    name = PurePath(model.name).name
+    texts = written(as_setup_file(revision, asked, name), SETUP)
+    with files.open_file(model.stored) as handle:
+        data = handle.read()
+    return {
+        f"{revision.program.name}.nc": queries.content(revision),
+        name: data,
+        **{one: text.encode() for one, text in texts.items()},
+    }
+
+
+def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupFile:
+    """What a review of this revision looks at, as the rows say it now. model: name of the model's file."""
+    inputs = inputs_of(revision)
+    if asked.before:
+        raise NotPossible("The program starts from what another program left; the file can say a blank only.")
+    setups = {setup.number: setup for setup in revision.program.setups.all()}
+    blocks = []
+    for place in asked.places:
+        setup, others = setups[place.number], place.others
+        sides = {key: tuple(map(_name, getattr(others, key))) for key in ("later", "known", "unknown")}
+        blocks.append(
+            SetupBlock(
+                place.number, setup.work_offset_code, setup.up, setup.along_x, _zero(setup), place.holding, **sides
+            )
+        )
+    return SetupFile(
+        model=model,
+        solid=revision.program.job.solid_index,
+        machine=asked.machine,
+        blank=asked.places[0].blank,
+        smallest=asked.places[0].smallest,
+        setups=tuple(blocks),
+        tools=asked.tools,
+        material=inputs.material,
+        limits=inputs.changed_rules,
+        own_data=inputs.own_data,
+        plan=inputs.plan,
+        threads_at_major=asked.shows_majors,
+    )
+
+
+def _zero(setup: Setup) -> Vector:
+    at = zero.zero_mm(setup)
+    assert at is not None  # a setup without a zero is lacking
+    return at
+
+
+def _name(axis: Vector) -> str:
+    return next(name for name, vector in AXES.items() if tuple(vector) == tuple(axis))

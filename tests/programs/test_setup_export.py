@@ -1,0 +1,73 @@
+"""A program of the shop as files, and read back: the same things that its review looks at."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+from django.core.management import call_command
+from django.core.management.base import CommandError
+
+from shopflow.core.errors import NotPossible
+from shopflow.core.review.setup_file import read_setup_file
+from shopflow.core.review.whole import places_of
+from shopflow.jobs.models import Setup
+from shopflow.programs.inputs import inputs_of
+from shopflow.programs.setup_export import setup_files
+from shopflow.programs.stock_asked import asked_of
+from shopflow.shop import actions as shop
+from tests.jobs.objects import read_now
+from tests.programs.objects import END, HEAD, MILL, a_planned_job, upload
+
+BOTH = (HEAD + MILL + MILL.replace("G54", "G55").partition("\n")[2] + END).encode()
+
+
+@pytest.fixture
+def revision(owner, settings, tmp_path):
+    settings.CACHE_DIR = tmp_path / "cache"
+    shop.change_house_rule("gouge_most", text="0.080", by=owner, reason="soft jaws")
+    job = read_now(a_planned_job(owner, setups=2), owner)
+    held = {"held_by": "vise", "jaw_length": "6 in", "jaw_thick": "20 mm", "parallel_height": "1 in", "vary_x": "1 mm"}
+    Setup.objects.filter(number=1).update(**held)
+    Setup.objects.filter(number=2).update(up="-Z", zero_z="-20.05 mm", solids="clamp: -60 -10 -5, -40 10 12",
+                                          held_by="clamps")  # fmt: skip
+    return upload(job, BOTH, by=owner)
+
+
+def exported(revision, folder):
+    for name, data in setup_files(revision).items():
+        (folder / name).write_bytes(data)
+    return read_setup_file(folder / "SETUP.toml")
+
+
+def test_everything_that_a_review_looks_at_comes_back(revision, tmp_path):
+    said, inputs = exported(revision, tmp_path), inputs_of(revision)
+    asked = asked_of(revision, inputs)
+    blank = {"blank": asked.places[0].blank, "smallest": asked.places[0].smallest}
+    assert places_of(said) == [replace(place, **blank) for place in asked.places]
+    assert said.machine == asked.machine and said.machine.control == inputs.control
+    assert said.tools == inputs.tools and said.material == inputs.material
+    assert said.limits == inputs.changed_rules == {"gouge_most": Decimal("0.080")}
+    assert (said.plan, said.own_data) == (inputs.plan, inputs.own_data)
+    assert said.smallest != said.blank and all(block.solids for block in said.setups)
+
+
+def test_the_program_is_exported_byte_for_byte(revision, tmp_path):
+    exported(revision, tmp_path)
+    assert (tmp_path / "1001.nc").read_bytes() == BOTH
+
+
+def test_the_command_writes_them_and_says_how_to_review_them(revision, tmp_path, capsys):
+    call_command("setup_file", revision.program.job.number, str(tmp_path / "out"))
+    assert (tmp_path / "out" / "SETUP.toml").is_file()
+    assert "review_program 1001.nc --setup SETUP.toml" in capsys.readouterr().out
+
+
+def test_a_plan_that_does_not_say_enough_is_refused_with_what_is_missing(revision):
+    Setup.objects.filter(number=1).update(zero_x=None)
+    with pytest.raises(NotPossible, match="part zero of setup 1"):
+        setup_files(type(revision).objects.get(pk=revision.pk))
+
+
+def test_a_job_that_is_not_there_is_refused(db, tmp_path):
+    with pytest.raises(CommandError, match="no job"):
+        call_command("setup_file", "0-0", str(tmp_path))
