@@ -288,6 +288,11 @@ class Setup(models.Model):
         return bool(self.manual_reason)
 
     @property
+    def untimed(self) -> int:
+        """Operations whose minutes nobody knows; the step's minutes are without them."""
+        return sum(row.minutes is None for row in self.operations.all())
+
+    @property
     def zero(self) -> tuple[Measure, Measure, Measure] | None:
         """The part zero as a point of the model, as typed; None where it is not known in numbers."""
         x, y, z = self.zero_x, self.zero_y, self.zero_z

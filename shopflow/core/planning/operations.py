@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from shopflow.core.cutting.data import Cut, DataRow, Suggestion, suggest
+from shopflow.core.cutting.time import TYPICAL_MACHINE
 from shopflow.core.types import Machine, Material, Tool, ToolShape, ToolUse
+
+NO_MACHINE = "a usual small mill, since no machine is chosen yet"
 
 
 class OperationKind(StrEnum):
@@ -129,6 +132,9 @@ class Speeds:
     own: Sequence[DataRow] = ()
 
     def of(self, operation: Operation) -> Suggestion | None:
+        """While no machine is known, within what a usual small mill can do."""
         if operation.tool is None:
             return None
-        return suggest(self.material, operation.tool, operation.use, self.machine, cut=operation.cut, own=self.own)
+        machine = self.machine or TYPICAL_MACHINE
+        made = suggest(self.material, operation.tool, operation.use, machine, cut=operation.cut, own=self.own)
+        return made if made is None or self.machine else replace(made, limits=(NO_MACHINE,))
