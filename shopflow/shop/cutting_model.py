@@ -25,24 +25,26 @@ class CuttingData(models.Model):
 
     number = models.PositiveIntegerField(_("number"), unique=True)
     group = models.CharField(
-        _("material or group"), max_length=80, help_text=_("as the table of materials says it, such as aluminium")
+        _("material or group"), max_length=80, help_text=_("As the table of materials says it, such as aluminium.")
     )
     tool_material = models.CharField(
         _("tool material"),
         max_length=30,
         choices=[(kind.value, kind.value) for kind in types.ToolMaterial],
         blank=True,
-        help_text=_("empty: any"),
+        help_text=_("Empty: any."),
     )
     coating = models.CharField(
         _("coating"),
         max_length=20,
         choices=[(rows.COATED, _("any coating"))] + [(kind.value, kind.value) for kind in types.ToolCoating if kind],
         blank=True,
-        help_text=_("empty: with or without"),
+        help_text=_("Empty: with or without."),
     )
     uses = models.JSONField(_("uses"), default=list)
-    diameter = MeasureField(_("diameter"), help_text=_("empty: every diameter; otherwise half of it to double"))
+    diameter = MeasureField(
+        _("diameter"), help_text=_("Empty: every diameter; otherwise it holds from half of it to double.")
+    )
     speed_low = models.DecimalField(_("slowest"), max_digits=7, decimal_places=2, null=True, blank=True)
     speed_usual = models.DecimalField(_("usual speed"), max_digits=7, decimal_places=2, null=True, blank=True)
     speed_high = models.DecimalField(_("fastest"), max_digits=7, decimal_places=2, null=True, blank=True)
@@ -50,7 +52,7 @@ class CuttingData(models.Model):
     feed_low = MeasureField(_("least feed"))
     feed_usual = MeasureField(_("usual feed"))
     feed_high = MeasureField(_("most feed"))
-    reason = models.CharField(_("why"), max_length=300, help_text=_("where it comes from, or what was tried"))
+    reason = models.CharField(_("why"), max_length=300, help_text=_("Where it comes from, or what was tried."))
 
     class Meta:
         ordering = ["number"]

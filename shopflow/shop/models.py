@@ -88,7 +88,7 @@ class Tool(models.Model):
         _("tool material"), max_length=30, choices=ToolMaterial.choices, default=ToolMaterial.CARBIDE
     )
     coating = models.CharField(
-        _("coating"), max_length=20, choices=ToolCoating.choices, blank=True, help_text=_("empty: not said")
+        _("coating"), max_length=20, choices=ToolCoating.choices, blank=True, help_text=_("Empty: not said.")
     )
     corner_radius = MeasureField(_("corner radius"))
     point_angle = models.DecimalField(_("point angle, degrees"), max_digits=6, decimal_places=2, default=180)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -34,6 +34,7 @@ from shopflow.core.types import Machine, Material, Tool, Vector
 DEFAULT_RULES = PlanRules()
 MINUS = "\u2212"
 NO_CORRECTION = Correction()
+NOTHING_TYPED: Mapping[str, float] = MappingProxyType({})
 NOTHING_SETTLED: Mapping[str, Sequence[Tool]] = MappingProxyType({})
 
 
@@ -123,13 +124,15 @@ def propose(
     threads: bool = False,
     correction: Correction = NO_CORRECTION,
     settled: Mapping[str, Sequence[Tool]] = NOTHING_SETTLED,
+    over_mm: Mapping[str, float] = NOTHING_TYPED,
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
     measurements: of a piece, on the average of the lot. sawn_mm: the blank along the model's axes as it comes off the
     stock that was picked, where some was. own: the shop's speeds and feeds. threads: whether holes of a tap drill's
     size are threads. correction: what the shop's machines took against what was planned. settled: by side, the tools
-    that a person picked for its setup, which are then all that it has.
+    that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
+    the part as a person typed it.
     """
     sides, unreached = orientations(needs_of(reading, rules))
     blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
@@ -142,6 +145,7 @@ def propose(
         rules,
         (material, own),
         hole_facts(reading, threads=threads),
+        over_mm,
     )
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, measurements, rules)
@@ -169,9 +173,10 @@ def _setups(
     rules: PlanRules,
     cutting: tuple[Material | None, Sequence[DataRow]],
     facts: HoleFacts,
+    over_mm: Mapping[str, float],
 ) -> tuple[SetupProposal, ...]:
     material, own = cutting
-    stocks = [stock_in(n, side.up, reading.bbox_mm, blank.size_mm, rules) for n, side in enumerate(sides)]
+    stocks = [_stock(n, side.up, reading, blank, rules, over_mm) for n, side in enumerate(sides)]
     works = side_works(reading, sides, blank, stocks)
     made = []
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
@@ -179,6 +184,13 @@ def _setups(
         operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own), facts)
         made.append(_setup(index, side, operations, machine, stock, reading, blank, rules))
     return tuple(made)
+
+
+def _stock(
+    index: int, up: str, reading: Reading, blank: BlankProposal, rules: PlanRules, over_mm: Mapping[str, float]
+) -> StockIn:
+    stock = stock_in(index, up, reading.bbox_mm, blank.size_mm, rules)
+    return replace(stock, over_mm=over_mm[up]) if up in over_mm else stock
 
 
 def _setup(

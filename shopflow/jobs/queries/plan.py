@@ -63,7 +63,14 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         threads=job.threads == Threads.MINOR,
         correction=correction_now(),
         settled=_settled(job),
+        over_mm=_typed_over(job),
     )
+
+
+def _typed_over(job: Job) -> dict[str, float]:
+    """By side, how far the stock stands over the part where a person typed it."""
+    setups = [setup for setup in job.setups.all() if "blank_over" in setup.fixed and setup.blank_over]
+    return {setup.up: setup.blank_over.mm for setup in setups if setup.blank_over}
 
 
 def _measurements_each(job: Job) -> float:

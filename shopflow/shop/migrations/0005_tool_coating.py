@@ -26,7 +26,7 @@ class Migration(migrations.Migration):
                     ("diamond-like carbon", "diamond-like carbon"),
                     ("diamond", "diamond"),
                 ],
-                help_text="empty: not said",
+                help_text="Empty: not said.",
                 max_length=20,
                 verbose_name="coating",
             ),

@@ -19,7 +19,7 @@ class Migration(migrations.Migration):
                 (
                     "group",
                     models.CharField(
-                        help_text="as the table of materials says it, such as aluminium",
+                        help_text="As the table of materials says it, such as aluminium.",
                         max_length=80,
                         verbose_name="material or group",
                     ),
@@ -34,7 +34,7 @@ class Migration(migrations.Migration):
                             ("solid carbide", "solid carbide"),
                             ("carbide insert", "carbide insert"),
                         ],
-                        help_text="empty: any",
+                        help_text="Empty: any.",
                         max_length=30,
                         verbose_name="tool material",
                     ),
@@ -56,7 +56,7 @@ class Migration(migrations.Migration):
                             ("diamond-like carbon", "diamond-like carbon"),
                             ("diamond", "diamond"),
                         ],
-                        help_text="empty: with or without",
+                        help_text="Empty: with or without.",
                         max_length=20,
                         verbose_name="coating",
                     ),
@@ -67,7 +67,7 @@ class Migration(migrations.Migration):
                     shopflow.shop.fields.MeasureField(
                         blank=True,
                         default="",
-                        help_text="empty: every diameter; otherwise half of it to double",
+                        help_text="Empty: every diameter; otherwise it holds from half of it to double.",
                         max_length=40,
                         verbose_name="diameter",
                     ),
@@ -110,7 +110,7 @@ class Migration(migrations.Migration):
                 (
                     "reason",
                     models.CharField(
-                        help_text="where it comes from, or what was tried", max_length=300, verbose_name="why"
+                        help_text="Where it comes from, or what was tried.", max_length=300, verbose_name="why"
                     ),
                 ),
             ],

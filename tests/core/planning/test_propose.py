@@ -190,6 +190,16 @@ def test_every_real_model_of_one_solid_is_planned_with_each_hole_cut_or_named(na
     assert all(raw >= part for raw, part in zip(made.blank.size_mm, reading.bbox_mm, strict=True))
 
 
+def test_what_a_person_typed_to_stand_over_the_part_is_faced_off():
+    made = plan(a_reading(), over_mm={"-Z": 7.0})
+    assert made.setups[1].operations[0].depth_mm == 7.0
+
+
+def test_a_setup_whose_tools_a_person_picked_is_planned_with_those():
+    made = plan(a_reading(), settled={"+Z": [CRIB[0]]})
+    assert {entry.tool.number for entry in made.setups[0].tools} == {1}
+
+
 def test_a_plan_for_two_hundred_holes_groups_them():
     holes = [a_hole(float(x), float(y)) for x in range(20) for y in range(10)]
     made = plan(a_reading(holes=holes))
