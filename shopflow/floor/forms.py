@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
@@ -10,6 +12,7 @@ from shopflow.floor.models import FloorCopy, Lot
 from shopflow.jobs.models import Step
 from shopflow.programs.forms import ProgramFileField
 from shopflow.programs.models import Lesson
+from shopflow.shop.models import Tool
 
 THE_PROGRAM = _("the program")
 """The reason that speaks against the program itself: what it is named for does not prove it (floor.proving)."""
@@ -152,6 +155,11 @@ class JudgeForm(forms.Form):
     )  # fmt: skip
     lesson = forms.CharField(
         label=_("Lesson for the next time"), max_length=300, required=False,
-        help_text=_("Shown at the next review of this part, such as: peck from 20 mm on."),
+        help_text=_("Shown at the next review and the next plan, such as: peck from 20 mm on."),
     )  # fmt: skip
     about = forms.ChoiceField(label=_("It is about the"), choices=Lesson.About.choices, initial=Lesson.About.PART)
+    tool = forms.TypedChoiceField(label=_("Which tool"), required=False, coerce=int, empty_value=None)
+
+    def __init__(self, *args: object, tools: Iterable[Tool], **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["tool"].choices = [("", "–"), *((str(tool.number), str(tool)) for tool in tools)]  # type: ignore[attr-defined]

@@ -42,6 +42,15 @@ HANDLING = {
 }
 
 
+@dataclass(frozen=True)
+class Said:
+    """The lesson that a reviewer typed with the verdict; tool: a number, of one about a tool."""
+
+    text: str
+    about: str
+    tool: int | None
+
+
 @transaction.atomic
 def say_changed(run: OpRun, *, by: User, key: str | None = None) -> OpRun:
     """The program was changed at the control: the lot goes on once it was read back. The cycle that runs goes on."""
@@ -154,7 +163,9 @@ def accept(read_back: ReadBack, *, note: str, by: User) -> ReadBack:
 
 
 @transaction.atomic
-def take(read_back: ReadBack, *, by: User, note: str = "", lesson: str = "", about: str = "") -> ProgramRevision:
+def take(
+    read_back: ReadBack, *, by: User, note: str = "", lesson: str = "", about: str = "", tool: int | None = None
+) -> ProgramRevision:
     """What came back becomes the next revision, without our header and stops, and is reviewed as any other."""
     require(by, Act.JUDGE_READ_BACK)
     now = _to_judge(read_back)
@@ -165,19 +176,21 @@ def take(read_back: ReadBack, *, by: User, note: str = "", lesson: str = "", abo
     now.revision = add_revision(
         program, stored, data, by=by, file_name=now.name, note=said, came_by=ProgramRevision.CameBy.READ_BACK
     )
-    _judge(now, ReadBack.Verdict.TAKEN, by=by, reason=note, lesson=lesson, about=about)
+    _judge(now, ReadBack.Verdict.TAKEN, by=by, reason=note, lesson=Said(lesson, about, tool))
     _tell("read_back_taken", now, by=by, text=now.reason, revision=now.revision.number)
     return now.revision
 
 
 @transaction.atomic
-def refuse(read_back: ReadBack, *, reason: str, by: User, lesson: str = "", about: str = "") -> ReadBack:
+def refuse(
+    read_back: ReadBack, *, reason: str, by: User, lesson: str = "", about: str = "", tool: int | None = None
+) -> ReadBack:
     """What came back is not to run: the floor copy is loaded again."""
     require(by, Act.JUDGE_READ_BACK)
     now = _to_judge(read_back)
     if not reason.strip():
         raise NotNow(_("Say why it is refused: the people at the machine read it."))
-    _judge(now, ReadBack.Verdict.REFUSED, by=by, reason=reason, lesson=lesson, about=about)
+    _judge(now, ReadBack.Verdict.REFUSED, by=by, reason=reason, lesson=Said(lesson, about, tool))
     _tell("read_back_refused", now, by=by, text=now.reason)
     return now
 
@@ -205,10 +218,10 @@ def _as_revision(now: ReadBack) -> bytes:
     return nc.without_ours(revision, reviewing.read(inputs, _bytes(now.floor_copy)), returned)
 
 
-def _judge(now: ReadBack, verdict: str, *, by: User, reason: str, lesson: str, about: str) -> None:
+def _judge(now: ReadBack, verdict: str, *, by: User, reason: str, lesson: Said) -> None:
     now.verdict, now.reason, now.judged_at, now.judged_by = verdict, reason.strip()[:500], timezone.now(), by
     now.save(update_fields=["verdict", "reason", "judged_at", "judged_by", "revision"])
-    note_lesson(now.floor_copy.revision, lesson, by=by, about=about)
+    note_lesson(now.floor_copy.revision, lesson.text, by=by, about=lesson.about, tool=lesson.tool)
 
 
 def _tell(kind: str, now: ReadBack, *, by: User, text: str, **more: int) -> None:

@@ -23,7 +23,9 @@ from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, Step
 from shopflow.jobs.views.answers import done, me
 from shopflow.people.access import Act, may
+from shopflow.programs import queries as programs
 from shopflow.records import files
+from shopflow.shop.models import Tool
 
 
 @require_http_methods(["GET", "POST"])
@@ -119,10 +121,14 @@ def _page(request: HttpRequest, row: ReadBack, status: int = 200, **sent: BaseFo
         "may_accept": row.may_be_accepted and may(request.user, Act.ACCEPT_CHANGE),
         "may_judge": row.waits_for_a_reviewer and may(request.user, Act.JUDGE_READ_BACK),
         "accept_form": AcceptForm(),
-        "judge_form": JudgeForm(),
+        "judge_form": JudgeForm(tools=_tools(row)),
         **sent,
     }
     return render(request, "floor/read_back.html", context, status=status)
+
+
+def _tools(row: ReadBack) -> list[Tool]:
+    return programs.tools_of(row.floor_copy.revision)
 
 
 def _op(lot: Lot, step: Step) -> dict[str, Any]:
@@ -143,10 +149,10 @@ def accept(request: HttpRequest, read_back_id: int) -> HttpResponse:
 @require_POST
 def judge(request: HttpRequest, read_back_id: int) -> HttpResponse:
     """A reviewer takes what came back as a new revision, or refuses it."""
-    row, form, by = _found(read_back_id), JudgeForm(request.POST), me(request)
+    row, form, by = _found(read_back_id), JudgeForm(request.POST, tools=_tools(_found(read_back_id))), me(request)
     if not form.is_valid():
         return _page(request, row, 422, judge_form=form)
-    lesson = {"lesson": form.cleaned_data["lesson"], "about": form.cleaned_data["about"]}
+    lesson = {name: form.cleaned_data[name] for name in ("lesson", "about", "tool")}
     reason = form.cleaned_data["reason"]
     if "take" in request.POST:
         if done(form, lambda: read_back_actions.take(row, by=by, note=reason, **lesson)):

@@ -17,6 +17,7 @@ from shopflow.core.types import Box, Placement
 from shopflow.jobs import queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, PrintAndModelForm, QuestionForm
 from shopflow.jobs.forms.plan import NewStepForm
+from shopflow.jobs.learned import learned
 from shopflow.jobs.models import Job, JobFile, Setup, Stage
 from shopflow.jobs.templatetags.part import HOWS, face_kind
 from shopflow.people.access import Act, may
@@ -165,6 +166,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
     minutes_setup = sum((step.minutes_setup or NOTHING for step in steps), NOTHING)
     minutes_each = sum((step.minutes_each or NOTHING for step in steps), NOTHING)
     return {
+        "learned": learned(job),
         "may_plan": may(user, Act.PLAN) and job.stage not in (Stage.FLOOR, Stage.CLOSED),
         "steps": steps,
         "minutes_setup": minutes_setup,

@@ -5,7 +5,8 @@ class ProgramsConfig(AppConfig):
     name = "shopflow.programs"
 
     def ready(self) -> None:
-        from shopflow.programs import actions, trials
+        from shopflow.jobs import learned
+        from shopflow.programs import actions, queries, trials
         from shopflow.programs.stock_asked import SIMULATION
         from shopflow.records import work
         from shopflow.shop import changes
@@ -15,3 +16,4 @@ class ProgramsConfig(AppConfig):
         work.register(trials.TRIAL, "shopflow.programs.tasks.try_edits")
         work.register(SIMULATION, "shopflow.programs.tasks.remove_material")
         changes.listen(actions.note_changes)
+        learned.listen(queries.learned_for)

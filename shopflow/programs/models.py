@@ -252,3 +252,8 @@ class Lesson(models.Model):
 
     def __str__(self) -> str:
         return self.text
+
+    @property
+    def about_words(self) -> str:
+        """The tool or the material by name, else what it is about."""
+        return str(self.tool or self.material or self.get_about_display())

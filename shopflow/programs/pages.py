@@ -109,7 +109,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "newest": newest,
         "is_newest": newest == revision,
         "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
-        "lessons": queries.lessons_of(job.part),
+        "lessons": queries.lessons_for(revision),
         "review": review,
         "work": review.work if review else None,
         "work_url": reverse("programs:work", args=[revision.pk]),

@@ -269,14 +269,15 @@ def test_small_changes_are_reviewed_by_the_next_working_day(sent_on, due):
 
 def test_a_lesson_is_kept_for_the_next_review_of_the_part(run, machinist, reviewer):
     row = sent(run, machinist, SLOWER)
-    read_back_actions.take(row, by=reviewer, lesson="slower in the corner", about="tool")
-    (lesson,) = programs.lessons_of(run.lot.job.part)
-    assert (lesson.text, lesson.get_about_display()) == ("slower in the corner", "tool")
+    read_back_actions.take(row, by=reviewer, lesson="slower in the corner", about="part")
+    (lesson,) = programs.lessons_for(row.floor_copy.revision)
+    assert (lesson.text, lesson.about_words) == ("slower in the corner", "part")
 
 
 def test_without_words_no_lesson_is_kept(run, machinist, reviewer):
-    read_back_actions.refuse(sent(run, machinist, SLOWER), reason="too slow", by=reviewer, lesson=" ")
-    assert programs.lessons_of(run.lot.job.part) == []
+    row = sent(run, machinist, SLOWER)
+    read_back_actions.refuse(row, reason="too slow", by=reviewer, lesson=" ")
+    assert programs.lessons_for(row.floor_copy.revision) == []
 
 
 def test_steps_without_a_setup_ask_nothing_of_the_database(run, django_assert_num_queries):

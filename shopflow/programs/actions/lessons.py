@@ -1,4 +1,4 @@
-"""What is learned at the machine is kept for the next review."""
+"""What is learned at the machine is kept for the next review and the next plan."""
 
 from __future__ import annotations
 
@@ -7,19 +7,48 @@ from django.utils.translation import gettext as _
 from shopflow.core.errors import NotPossible
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
+from shopflow.programs import queries
 from shopflow.programs.models import Lesson, ProgramRevision
+from shopflow.shop.models import Material, Tool
 
 
-def note_lesson(revision: ProgramRevision, text: str, *, by: User, about: str = "") -> Lesson | None:
-    """Keep a note for the next review of this part, inside the caller's transaction, whose ledger row tells of it.
+def note_lesson(
+    revision: ProgramRevision, text: str, *, by: User, about: str = "", tool: int | None = None
+) -> Lesson | None:
+    """Keep a note, inside the caller's transaction, whose ledger row tells of it. None where nothing was typed.
 
-    None where nothing was typed.
+    about: the part (which only its own reviews and plans are told), the job's material, or the tool of this number
+    (which everything that has them is told). Raises NotPossible where the tool or the material is not known.
     """
     require(by, Act.DECIDE)
     text = text.strip()[:300]
     if not text:
         return None
-    if about and about not in Lesson.About.values:
+    about = about or Lesson.About.PART
+    if about not in Lesson.About.values:
         raise NotPossible(_("A lesson is about the tool, the material or the part."))
-    part = revision.program.job.part
-    return Lesson.objects.create(part=part, revision=revision, about=about or Lesson.About.PART, text=text, noted_by=by)
+    return Lesson.objects.create(
+        part=revision.program.job.part,
+        revision=revision,
+        about=about,
+        tool=_tool(revision, tool) if about == Lesson.About.TOOL else None,
+        material=_material(revision) if about == Lesson.About.MATERIAL else None,
+        text=text,
+        noted_by=by,
+    )
+
+
+def _tool(revision: ProgramRevision, number: int | None) -> Tool:
+    called = {tool.number: tool for tool in queries.tools_of(revision)}
+    if number is None and len(called) == 1:
+        return next(iter(called.values()))
+    if number not in called:
+        raise NotPossible(_("Say which tool the lesson is about."))
+    return called[number]
+
+
+def _material(revision: ProgramRevision) -> Material:
+    material = revision.program.job.material
+    if material is None:
+        raise NotPossible(_("This job has no material of the shop's table: let the lesson be about the part."))
+    return material

@@ -14,13 +14,13 @@ from shopflow.programs.queries.findings import (
     newest_decisions,
     reasons_for,
 )
+from shopflow.programs.queries.lessons import learned_for, lessons_for, tools_of
 from shopflow.programs.queries.open import Blocking, Wanted, blocking, findings
 from shopflow.programs.queries.parts import cuts_of, parts_of, read_parts
 from shopflow.programs.queries.programs import (
     base_of,
     content,
     fresh,
-    lessons_of,
     newest,
     program_for,
     programs_of,
@@ -38,9 +38,9 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Reviewed", "Source",
     "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking", "content", "cuts_of",
-    "differs_since", "findings", "found_in", "fresh", "heavier", "lessons_of", "marked_edits", "newest",
+    "differs_since", "findings", "found_in", "fresh", "heavier", "learned_for", "lessons_for", "marked_edits", "newest",
     "newest_decisions",
     "Offer", "offers", "parts_of", "program_for", "programs_of", "read_as", "read_parts", "reading", "reasons_for",
     "require_ready", "restarts_in", "review_of", "revision_for", "setups_without_program", "sign_off_standing",
-    "signed_revisions", "source", "to_sign", "trial_of", "unsigned", "warnings_of", "why_not", "with_edits",
+    "signed_revisions", "source", "to_sign", "tools_of", "trial_of", "unsigned", "warnings_of", "why_not", "with_edits",
 ]  # fmt: skip

@@ -7,10 +7,10 @@ from django.http import Http404
 from django.utils.translation import gettext as _
 
 from shopflow.core.nc.text import Source, open_source
-from shopflow.jobs.models import Job, Part, Setup
+from shopflow.jobs.models import Job, Setup
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
-from shopflow.programs.models import Lesson, Program, ProgramRevision
+from shopflow.programs.models import Program, ProgramRevision
 from shopflow.records import files
 
 
@@ -72,11 +72,6 @@ def _first_setup(program: Program) -> int:
 def setups_without_program(job: Job) -> list[Setup]:
     """Setups of the plan that need a program and have none."""
     return list(job.setups.filter(manual_reason="", programs=None))
-
-
-def lessons_of(part: Part) -> list[Lesson]:
-    """What was learned at the machines about a part, newest first."""
-    return list(part.lessons.select_related("noted_by", "revision__program__job")[:20])
 
 
 def content(revision: ProgramRevision) -> bytes:
