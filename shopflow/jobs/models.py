@@ -251,6 +251,7 @@ class Setup(models.Model):
     jaw_thick = MeasureField(_("jaw thickness"))
     parallel_height = MeasureField(_("height of the parallels"))
     parallel_thick = MeasureField(_("thickness of the parallels"))
+    bed_height = MeasureField(_("height of the vise's bed over the table"))
     solids = models.TextField(_("boxes that nothing may touch"), blank=True)
     work_offset = models.PositiveSmallIntegerField(_("work offset"), choices=WORK_OFFSETS, default=1)
     along_x = models.CharField(_("along X+"), max_length=2, choices=ALONG_X, blank=True)

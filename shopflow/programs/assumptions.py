@@ -190,6 +190,8 @@ def _held(setup: Setup) -> dict[str, Any]:
     held = {"by": setup.held_by, "jaws_along": setup.jaws_along, "solids": setup.solids}
     vary = {name: _mm(getattr(setup, name)) for name in ("vary_x", "vary_y", "vary_z") if getattr(setup, name)}
     said = held | {name: _mm(getattr(setup, name)) for name in sizes} if setup.held_by else {}
+    if said and setup.bed_height:
+        said["bed_height"] = _mm(setup.bed_height)
     return ({"held": said} if said else {}) | ({"blanks_differ": vary} if vary else {})
 
 

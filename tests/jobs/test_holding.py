@@ -40,13 +40,32 @@ def test_a_vise_without_a_size_says_which_one(setup, name, words):
 
 def test_a_vise_with_all_its_sizes_has_jaws_and_a_bed(setup):
     names = [solid.name for solid in queries.holding_of(says(setup, **VISE), READING)]
-    assert names == ["front jaw", "back jaw", "bed of the vise"]
+    assert names == ["front jaw", "back jaw", "bed of the vise", "table"]
 
 
 def test_the_jaws_reach_as_high_as_the_grip_over_the_blanks_lower_side(setup):
     says(setup, **VISE)
     (low, _), jaw = queries.stock_box(setup, READING), queries.holding_of(setup, READING)[0]
     assert jaw.box[1][2] == pytest.approx(low[2] + 4.0)
+
+
+@pytest.mark.parametrize(
+    ("said", "under"), [({}, 70.0), ({"bed_height": "3 in"}, 76.2), ({"parallel_height": "30 mm"}, 100.0)]
+)
+def test_the_table_lies_under_parallels_and_the_bed_of_the_vise(setup, said, under):
+    says(setup, **VISE, **said)
+    (low, _), solids = queries.stock_box(setup, READING), queries.holding_of(setup, READING)
+    assert solids[-1].box[1][2] == pytest.approx(low[2] - under)
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [(VISE, "70 mm under the bed"), ({**VISE, "bed_height": "80 mm"}, ""), ({"held_by": "clamps"}, "on the table"),
+     ({"held_by": "clamps", "parallel_height": "20 mm"}, "")],
+)  # fmt: skip
+def test_what_is_taken_about_the_table_is_said(setup, said, words):
+    taken = queries.table_taken(says(setup, **said))
+    assert words in taken and bool(words) == bool(taken)
 
 
 def test_clamps_are_boxes_on_a_table(setup):

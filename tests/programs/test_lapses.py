@@ -109,6 +109,7 @@ UNJUDGED = {
     "held by": change(Setup, held_by="clamps"),
     "jaws": change(Setup, held_by="vise", jaws_along="Y", jaw_length="150 mm", jaw_thick="20 mm"),
     "parallels": change(Setup, held_by="vise", parallel_height="30 mm", parallel_thick="5 mm"),
+    "bed of the vise": change(Setup, held_by="vise", bed_height="80 mm"),
     "boxes": change(Setup, held_by="clamps", solids="clamp: 0 0 0, 1 1 1"),
     "blanks differ in X": change(Setup, vary_x="1 mm"),
     "blanks differ in Y": change(Setup, vary_y="1 mm"),

@@ -29,7 +29,7 @@ from shopflow.workflow import actions as workflow
 Spec = dict[str, Any]
 People = dict[str, User]
 
-LENGTHS = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick", "vary_x", "vary_y", "vary_z")
+LENGTHS = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick", "bed_height", "vary_x", "vary_y", "vary_z")
 TYPED = ("up", "along_x", "title", "workholding", "pick_up_by", "pick_up", "stock_in")
 SIGNED = "I read the program against the plan and the part."
 COMPARED = "first and last lines, and the hash on the traveler"

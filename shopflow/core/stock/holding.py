@@ -56,7 +56,7 @@ def vise_solids(vise: Vise, stock: Box) -> tuple[Solid, ...]:
     return (*solids, Solid("bed of the vise", _bar(vise, stock, outer, bed - 1.0, bed)))
 
 
-def table(stock: Box, under_mm: float, beyond_mm: float = 300.0) -> Solid:
+def table(stock: Box, under_mm: float, beyond_mm: float = 1000.0) -> Solid:
     """The machine's table under a stock that stands that high over it, as far as tools go beside it."""
     low, high = stock
     level = low[2] - under_mm

@@ -30,15 +30,17 @@ def beside(x: float, y: float, box: Floats) -> float:
 def room(move: Floats, body: Floats, box: Floats, share: float, as_cylinder: bool) -> float:
     """Room between body and box at a share of a move, mm. Both functions are convex in the share.
 
-    as_cylinder: distance from the box to a cylinder as wide as the body, never below 0. Otherwise the room in the plan
-    at the height of the box's upper edge, below 0 where they overlap; while the body is above the box its height over
-    it.
+    as_cylinder: distance from the box to a cylinder as wide and as high as the body, never below 0. Otherwise the room
+    in the plan at the height of the box's upper edge, below 0 where they overlap; while the body is above the box its
+    height over it.
     """
     x, y = move[0] + share * (move[3] - move[0]), move[1] + share * (move[4] - move[1])
-    height = move[2] + share * (move[5] - move[2]) + body[0] - box[5]
+    z = move[2] + share * (move[5] - move[2])
+    height = z + body[0] - box[5]
     level = beside(x, y, box)
     if as_cylinder:
-        return math.hypot(max(level - body[2], 0.0), max(height, 0.0))
+        under = box[2] - z - body[4]  # -inf for what reaches up without end
+        return math.hypot(max(level - body[2], 0.0), max(height, under, 0.0))
     if height >= 0.0:
         return float(level + height)
     radius: float = radius_at(-height, body[1], body[2], body[3], int(body[5]))
@@ -75,7 +77,7 @@ def least_room(move: Floats, body: Floats, box: Floats, as_cylinder: bool) -> fl
 def is_far(move: Floats, body: Floats, box: Floats, within: float) -> bool:
     """Whether the boxes around move and body keep more than `within` away from the box."""
     wide = body[2] + within
-    if min(move[2], move[5]) + body[0] > box[5] + within:
+    if min(move[2], move[5]) + body[0] > box[5] + within or max(move[2], move[5]) + body[4] < box[2] - within:
         return True
     if min(move[0], move[3]) - wide > box[3] or max(move[0], move[3]) + wide < box[0]:
         return True

@@ -54,6 +54,7 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     jaw_thick = LengthField(label=_("Jaw thickness"), help_text=_("Across, from the blank outwards."))
     parallel_height = LengthField(label=_("Parallels, height"), help_text=_("Under the blank, to the bed or table."))
     parallel_thick = LengthField(label=_("Parallels, thickness"))
+    bed_height = LengthField(label=_("Vise bed over the table"), help_text=_("Taken as 70 mm while it is not said."))
     solids = forms.CharField(
         label=_("Boxes that nothing may touch"),
         max_length=4000,

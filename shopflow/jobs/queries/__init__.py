@@ -15,7 +15,7 @@ from shopflow.jobs.queries.drawing import (
     view_names,
 )
 from shopflow.jobs.queries.gauges import able_gauges, gauge_advice, gauge_for
-from shopflow.jobs.queries.holding import blank_range_of, holding_of, own_solids, stock_box, why_not_held
+from shopflow.jobs.queries.holding import blank_range_of, holding_of, own_solids, stock_box, table_taken, why_not_held
 from shopflow.jobs.queries.intake import (
     JobFilter,
     current_file,
@@ -109,6 +109,7 @@ __all__ = [
     "holding_of",
     "own_solids",
     "stock_box",
+    "table_taken",
     "why_not_held",
     "Changed",
     "JobFilter",

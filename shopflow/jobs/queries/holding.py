@@ -14,6 +14,8 @@ from shopflow.jobs.models import Setup
 from shopflow.jobs.queries.zero import blank_of, placement_of
 
 MOST_SOLIDS = 40
+BED_HEIGHT_MM = 70.0
+"""Of a vise's bed over the table while the plan does not say (common practice, no source: 70 to 80 mm are usual)."""
 
 
 def holding_of(setup: Setup, reading: Reading) -> tuple[Solid, ...]:
@@ -22,10 +24,25 @@ def holding_of(setup: Setup, reading: Reading) -> tuple[Solid, ...]:
     if stock is None or why_not_held(setup):
         return ()
     own = own_solids(setup.solids)
-    if setup.held_by == Setup.HeldBy.VISE:
-        return (*vise_solids(_vise(setup), stock), *own)
+    held = vise_solids(_vise(setup), stock) if setup.held_by == Setup.HeldBy.VISE else ()
+    return (*held, table(stock, _under_mm(setup)), *own)
+
+
+def _under_mm(setup: Setup) -> float:
+    """How high the blank stands over the machine's table."""
     under = setup.parallel_height.mm if setup.parallel_height else 0.0
-    return (table(stock, under), *own)
+    if setup.held_by == Setup.HeldBy.VISE:
+        under += setup.bed_height.mm if setup.bed_height else BED_HEIGHT_MM
+    return under
+
+
+def table_taken(setup: Setup) -> str:
+    """In words, what is taken for granted about where the table lies; "" where the plan says it."""
+    if setup.held_by == Setup.HeldBy.VISE and not setup.bed_height:
+        return _("The table is taken to lie %d mm under the bed of the vise: the plan does not say.") % BED_HEIGHT_MM
+    if setup.held_by == Setup.HeldBy.CLAMPS and not setup.parallel_height:
+        return _("The blank is taken to lie on the table itself: the plan says no height of parallels under it.")
+    return ""
 
 
 def why_not_held(setup: Setup) -> str:

@@ -143,6 +143,14 @@ class TestHolding:
         ran = run("G0 Y0\nG0 Z5\nG1 X60", tool=slot, pitch=1.0, workholding=(clamp,))
         assert ran.holding_mm[-1] == pytest.approx(overlap, abs=1e-6)
 
+    @pytest.mark.parametrize(("bottom", "gap"), [(8.4, 0.4), (9.5, 1.0), (8.0, 0.0)])
+    def test_an_undercut_cutter_at_rapid_keeps_the_room_up_to_what_overhangs_it(self, bottom, gap):
+        """Its teeth reach up to Z8; its neck passes 1 mm beside the clamp."""
+        slot = Tool(1, "", ToolShape.SLOT, 12.0, flute_length_mm=3.0, neck_diameter_mm=4.0, stickout_mm=60.0)
+        clamp = ((0.0, -9.0, bottom), (60.0, -3.0, 12.0))
+        ran = run("G0 Y0\nG0 Z5\nG0 X60", tool=slot, pitch=1.0, workholding=(clamp,), rapid_clearance_mm=2.0)
+        assert ran.holding_gap_mm[-1] == pytest.approx(gap, abs=1e-6)
+
 
 class TestShankAndHolder:
     def test_a_holder_that_goes_into_the_part_is_seen_with_its_depth(self):
