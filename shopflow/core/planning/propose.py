@@ -25,8 +25,10 @@ from shopflow.core.planning.minutes import (
 from shopflow.core.planning.needs import Need, needs_of
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
+from shopflow.core.planning.related import Apart, relations, together
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import side_works
+from shopflow.core.planning.tilts import Tilt, tilts
 from shopflow.core.planning.tooling import PickedTool, Wanted, operations_of, picked, wanted
 from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Machine, Material, Tool, Vector
@@ -90,6 +92,8 @@ class Proposal:
     """A plan to start from. blank: None where there is no model to take it from.
 
     unreached: what no side of a three-axis machine reaches. notes: plain sentences. part_mm3: volume of the part.
+    tilts: clampings with the part tilted that would reach it; out_of_reach: what even they do not. apart: what is
+    toleranced to one another and cut in several clampings.
     """
 
     blank: BlankProposal | None
@@ -98,6 +102,9 @@ class Proposal:
     unreached: tuple[Need, ...]
     notes: tuple[str, ...]
     part_mm3: float = 0.0
+    tilts: tuple[Tilt, ...] = ()
+    out_of_reach: tuple[Need, ...] = ()
+    apart: tuple[Apart, ...] = ()
 
     @property
     def wanted(self) -> tuple[Wanted, ...]:
@@ -134,7 +141,10 @@ def propose(
     that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
     the part as a person typed it.
     """
-    sides, unreached = orientations(needs_of(reading, rules))
+    needs = needs_of(reading, rules)
+    sides, unreached = orientations(needs)
+    sides, apart = together(sides, relations(reading, needs))
+    tilted, out_of_reach = tilts(unreached)
     blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
     setups = _setups(
         reading,
@@ -151,7 +161,17 @@ def propose(
     last = _last_steps(reading, setups, measurements, rules)
     steps = (_saw(blank, sides[0].up, rules), *milling, *last)
     notes = _notes(reading, setups, machines, threads=threads)
-    return Proposal(blank, setups, steps, tuple(unreached), notes, reading.volume_mm3)
+    return Proposal(
+        blank,
+        setups,
+        steps,
+        tuple(unreached),
+        notes,
+        reading.volume_mm3,
+        tuple(tilted),
+        tuple(out_of_reach),
+        tuple(apart),
+    )
 
 
 def hole_facts(reading: Reading, *, threads: bool) -> HoleFacts:
