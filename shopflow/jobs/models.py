@@ -16,7 +16,7 @@ from shopflow.jobs.stock_models import SuppliedBlanks as SuppliedBlanks
 from shopflow.records.models import StoredFile, Work
 from shopflow.records.protect import append_only
 from shopflow.shop.fields import MeasureField
-from shopflow.shop.models import Gauge, Machine, Material, Tool
+from shopflow.shop.models import Fixture, Gauge, Machine, Material, Tool
 
 
 class Stage(models.TextChoices):
@@ -216,6 +216,10 @@ ALONG_X = [("+X", "+X"), ("-X", "\u2212X"), ("+Y", "+Y"), ("-Y", "\u2212Y"), ("+
 """Directions of the model."""
 
 
+SIDES_SEEN = [("back", _("at the back")), ("front", _("at the front")), ("left", _("left")), ("right", _("right"))]
+"""As seen from the machine's front."""
+
+
 class PickUp(models.TextChoices):
     """What finds the part zero at the machine (core.planning.PickUp)."""
 
@@ -244,6 +248,14 @@ class Setup(models.Model):
     up = models.CharField(_("orientation"), max_length=2, choices=Direction.choices, default=Direction.UP_Z)
     workholding = models.CharField(_("workholding"), max_length=200, blank=True)
     grip = MeasureField(_("grip"))
+    fixture = models.ForeignKey(
+        Fixture, models.PROTECT, null=True, blank=True, related_name="setups", verbose_name=_("soft jaws or fixture")
+    )
+    fixed_jaw = models.CharField(_("fixed jaw"), max_length=5, choices=SIDES_SEEN, blank=True)
+    stop_side = models.CharField(_("stop"), max_length=5, choices=SIDES_SEEN, blank=True)
+    located_on = models.CharField(_("located on"), max_length=200, blank=True)
+    datums = models.CharField(_("datums of the print"), max_length=40, blank=True)
+    """Letters of the datums that the surfaces it is located on are."""
     held_by = models.CharField(_("held by"), max_length=6, choices=HeldBy.choices, blank=True)
     """What the solids that nothing may touch are made from; "" where nobody has said."""
     jaws_along = models.CharField(_("jaws run along"), max_length=1, choices=[("X", "X"), ("Y", "Y")], default="X")

@@ -177,11 +177,16 @@ def _setup(setup: Setup) -> dict[str, Any]:
     return {
         "up": setup.up,
         "zero": {"point": setup.zero_point, "offset": setup.work_offset_code, **_place(setup)},
-        "workholding": {"how": setup.workholding, "grip": _mm(setup.grip)},
+        "workholding": {"how": setup.workholding, "grip": _mm(setup.grip), **_fixture(setup)},
         "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
         **({"blank_over": _mm(setup.blank_over)} if setup.blank_over else {}),
         **_held(setup),
     }
+
+
+def _fixture(setup: Setup) -> dict[str, Any]:
+    """Soft jaws or a fixture by number; nothing where there is none, as in sign-offs from before."""
+    return {"fixture": setup.fixture.number} if setup.fixture else {}
 
 
 def _held(setup: Setup) -> dict[str, Any]:

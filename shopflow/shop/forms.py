@@ -15,6 +15,7 @@ from shopflow.core.types import ToolUse
 from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
+from shopflow.shop.fixture_models import Fixture
 from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
 from shopflow.shop.stock_models import StockBar
 from shopflow.shop.texts import plain_text
@@ -143,6 +144,16 @@ class GaugeForm(RowForm):
         model = Gauge
         fields = ["number", "name", "resolution", "calibrated_until", "note"]
         widgets = {"calibrated_until": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+
+
+class FixtureForm(RowForm):
+    class Meta:
+        model = Fixture
+        fields = ["number", "kind", "name", "shelf", "program", "recuts_left", "note"]
+        help_texts = {
+            "program": gettext_lazy("Name or number of the program that cuts its faces."),
+            "recuts_left": gettext_lazy("How often its faces can be cut again before it is used up."),
+        }
 
 
 class StockBarForm(RowForm):

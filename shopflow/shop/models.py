@@ -15,6 +15,7 @@ from shopflow.records.protect import append_only
 from shopflow.shop import soundness
 from shopflow.shop.cutting_model import CuttingData as CuttingData
 from shopflow.shop.fields import MeasureField, millimetres
+from shopflow.shop.fixture_models import Fixture as Fixture
 from shopflow.shop.stock_models import StockBar as StockBar
 
 

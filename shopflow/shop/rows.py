@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db import models
 
 from shopflow.people.access import Act
+from shopflow.shop.fixture_models import Fixture
 from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
 from shopflow.shop.stock_models import StockBar
 
@@ -28,6 +29,7 @@ Machines = Kind(Machine, "machine", "name")
 Materials = Kind(Material, "material", "name")
 Cutting = Kind(CuttingData, "cutting_data", "number")
 Gauges = Kind(Gauge, "gauge", "number", act=Act.EDIT_GAUGES, bound=False)
+Fixtures = Kind(Fixture, "fixture", "number", bound=False)
 StockBars = Kind(StockBar, "bar", "number", bound=False)
 
-KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Cutting, Gauges, StockBars)}
+KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Cutting, Gauges, StockBars, Fixtures)}

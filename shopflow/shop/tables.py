@@ -12,6 +12,7 @@ from shopflow.people.access import Act
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.forms import (
     CuttingDataForm,
+    FixtureForm,
     GaugeForm,
     HolderForm,
     MachineForm,
@@ -20,7 +21,7 @@ from shopflow.shop.forms import (
     StockBarForm,
     ToolForm,
 )
-from shopflow.shop.rows import Cutting, Gauges, Holders, Kind, Machines, Materials, StockBars, Tools
+from shopflow.shop.rows import Cutting, Fixtures, Gauges, Holders, Kind, Machines, Materials, StockBars, Tools
 
 
 @dataclass(frozen=True)
@@ -141,6 +142,15 @@ TABLES = {
                 (_("Feed a tooth; a turn for drills, taps and reamers"), "feed_low feed_usual feed_high"),
                 (_("Why"), "reason"),
             ),
+        ),
+        Table(
+            key="fixtures",
+            kind=Fixtures,
+            form=FixtureForm,
+            title=_("Soft jaws & fixtures"),
+            add_word=_("Add jaws or a fixture"),
+            shown=("number", "kind", "name", "shelf", "program", "recuts_left", "note"),
+            empty=_("Jaws and fixtures that are kept are found again when their part is ordered again."),
         ),
         Table(
             key="rack",

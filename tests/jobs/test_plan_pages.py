@@ -128,7 +128,8 @@ def setup_typed(setup, **changes):
         "title": setup.title, "machine": setup.machine_id or "", "up": setup.up, "manual_reason": "",
         "workholding": setup.workholding, "grip": str(setup.grip or ""), "work_offset": setup.work_offset,
         "zero_point": setup.zero_point, "pick_up": setup.pick_up, "stock_in": setup.stock_in,
-        "along_x": setup.along_x, "pick_up_by": setup.pick_up_by,
+        "along_x": setup.along_x, "pick_up_by": setup.pick_up_by, "fixed_jaw": setup.fixed_jaw,
+        "stop_side": setup.stop_side, "located_on": setup.located_on, "datums": setup.datums,
         **{name: str(getattr(setup, name) or "") for name in LENGTHS},
     }  # fmt: skip
     return {**given, **changes}

@@ -19,7 +19,7 @@ from shopflow.programs.assumptions import JUDGED as JUDGED_PARTS
 from shopflow.programs.assumptions import bound, differences, rows_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.shop.fields import MeasureField
-from shopflow.shop.models import Holder, Machine, Material, Tool
+from shopflow.shop.models import Fixture, Holder, Machine, Material, Tool
 from tests.people_fixtures import make_person
 from tests.programs.objects import a_machine, a_planned_job, a_program, everyone_at_once, upload
 from tests.programs.test_lapses import JUDGED, UNJUDGED
@@ -35,7 +35,10 @@ UNBOUND_FIELDS = {
         "percent_signs", "comment_length", "own_comments_plain", "memory_bytes",
     },
     Material: {"needs_heat_number", "caution", "source"},
-    Setup: {"job", "title", "pick_up", "pick_up_by", "stock_in", "manual_reason", "fixed"},
+    Setup: {
+        "job", "title", "pick_up", "pick_up_by", "stock_in", "manual_reason", "fixed", "fixed_jaw", "stop_side",
+        "located_on", "datums",
+    },
 }  # fmt: skip
 """Fields that mean nothing to the cut, or that rules read without binding them (test_lapses.READ_NOT_BOUND)."""
 
@@ -188,6 +191,7 @@ def other_value(field, value):
 def other_row(model, value):
     made = {
         Machine: lambda: a_machine("another"),
+        Fixture: lambda: Fixture.objects.create(number="J-1", name="jaws"),
         Holder: lambda: Holder.objects.create(name="another", profile=[["0", "99"]]),
     }
     return made[model]() if model in made else value

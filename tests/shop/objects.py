@@ -3,6 +3,7 @@
 from shopflow.shop.models import (
     ControlProfile,
     CuttingData,
+    Fixture,
     Gauge,
     Holder,
     Machine,
@@ -60,6 +61,10 @@ def a_bar(number="B-01", **fields):
     return StockBar(material=material, **{**given, **fields})
 
 
+def a_fixture(number="J-01", **fields):
+    return Fixture(**{"number": number, "name": "jaws for the cover", "recuts_left": 3, **fields})
+
+
 def kept(row):
     """Saved past the actions, as a given for tests of other things."""
     row.full_clean()
@@ -75,6 +80,7 @@ ROWS = {
     "cutting": a_cutting_row,
     "gauges": a_gauge,
     "rack": a_bar,
+    "fixtures": a_fixture,
 }
 
 

@@ -23,7 +23,7 @@ from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
 from shopflow.programs.models import Decision, ProgramRevision
-from shopflow.shop.models import Gauge, Machine, Material, Tool
+from shopflow.shop.models import Fixture, Gauge, Machine, Material, Tool
 from shopflow.workflow import actions as workflow
 
 Spec = dict[str, Any]
@@ -121,6 +121,7 @@ def _setup(job: Job, wanted: Spec, *, by: User) -> Setup:
         blank_over=_length(wanted["blank_over"]),
         work_offset=wanted.get("work_offset", 1),
         held_by=wanted.get("held_by", ""),
+        fixture=Fixture.objects.filter(number=wanted.get("fixture", "")).first(),
         jaws_along=wanted.get("jaws_along", "X"),
         **{name: _length(wanted[name]) for name in LENGTHS if name in wanted},
         **typed,

@@ -17,6 +17,7 @@ FILES = {
     "cutting": "own_cutting_data.csv",
     "gauges": "gauges.csv",
     "rack": "rack.csv",
+    "fixtures": "fixtures.csv",
 }
 
 

@@ -54,9 +54,12 @@ def holding(index: int, up: str, part: Box, blank_mm: Vector, rules: PlanRules) 
     is_first = index == 0
     sizes = blank_mm if is_first else _sizes(part)
     jaws, width_mm = _jaws(up, sizes)
+    parallels = max(0.0, rules.jaw_height_mm - rules.grip_mm)
     in_vise = width_mm <= rules.widest_in_vise_mm
     held_on = "the raw sides" if is_first else "the finished sides"
-    vise = f"vise on parallels, jaws on {held_on} across {jaws}, {rules.say(width_mm)} apart"
+    vise = (
+        f"vise on parallels {rules.say(parallels)} high, jaws on {held_on} across {jaws}, {rules.say(width_mm)} apart"
+    )
     clamps = "clamped to the table on parallels; the clamps move once while the part is cut"
     return Holding(
         workholding=vise if in_vise else clamps,

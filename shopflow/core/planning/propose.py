@@ -14,6 +14,7 @@ from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, 
 from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.holding import Holding, holding
 from shopflow.core.planning.hole_operations import HoleFacts
+from shopflow.core.planning.locating import Locating, grip_note, locating
 from shopflow.core.planning.minutes import (
     cutting_minutes,
     deburr_minutes,
@@ -63,6 +64,7 @@ class SetupProposal:
     stock: StockIn | None
     operations: tuple[Operation, ...]
     needs: tuple[Need, ...]
+    locating: Locating = Locating()
 
     @property
     def tools(self) -> tuple[PickedTool, ...]:
@@ -160,7 +162,8 @@ def propose(
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, measurements, rules)
     steps = (_saw(blank, sides[0].up, rules), *milling, *last)
-    notes = _notes(reading, setups, machines, threads=threads)
+    gripped = (grip_note(one.number, one.up, one.holding, one.stock.size_mm, rules) for one in setups if one.stock)
+    notes = (*_notes(reading, setups, machines, threads=threads), *filter(None, gripped))
     return Proposal(
         blank,
         setups,
@@ -223,12 +226,14 @@ def _setup(
     blank: BlankProposal,
     rules: PlanRules,
 ) -> SetupProposal:
+    held = holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules)
     return SetupProposal(
         number=index + 1,
         up=side.up,
         title=f"mill with {side.up.replace('-', MINUS)} up",
         machine=machine,
-        holding=holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules),
+        holding=held,
+        locating=locating(index, side.up, held, reading),
         stock=stock,
         operations=operations,
         needs=side.needs,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from shopflow.core.planning.needs import Need
+from shopflow.core.planning.needs import FarMouth, Need
 from shopflow.core.planning.orientations import Orientation
 from shopflow.core.solid.reading import PlaneGroup, Reading
 
@@ -44,7 +44,8 @@ def faces_of(need: Need) -> set[int]:
     """The model's faces that are cut with it."""
     if isinstance(need.feature, PlaneGroup):
         return {face for level in need.feature.levels for face in level.faces}
-    return set(need.feature.faces)
+    feature = need.feature.hole if isinstance(need.feature, FarMouth) else need.feature
+    return set(feature.faces)
 
 
 def together(sides: Sequence[Orientation], found: Collection[Relation]) -> tuple[list[Orientation], list[Apart]]:

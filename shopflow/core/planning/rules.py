@@ -18,6 +18,7 @@ class PlanRules:
     ream_tolerance_mm: holes with a narrower tolerance are reamed. hole_share: an end mill that bores a hole is at most
     this share of its diameter. drill_size_mm: a drill may differ from the hole by this much. saw_cm2_min: cut area a
     minute. deburr_mm_min: edge length a minute by hand.
+    jaw_height_mm: of the vise over its bed. depth_to_grip: a part stands up to this many times its grip over the jaws.
     unit: "mm" or "in", in which sentences say lengths; everything computed stays in mm.
     """
 
@@ -27,6 +28,8 @@ class PlanRules:
     over_jaws_mm: float = 1.0
     size_step_mm: float = 1.0
     widest_in_vise_mm: float = 150.0
+    jaw_height_mm: float = 44.0
+    depth_to_grip: float = 10.0
     corner_share: float = 0.9
     finish_stock_mm: float = 0.3
     scallop_mm: float = 0.01

@@ -8,7 +8,7 @@ from math import acos, degrees
 
 from shopflow.core.planning.cover import smallest_cover
 from shopflow.core.planning.directions import AXES, SQUARE, along
-from shopflow.core.planning.needs import Need
+from shopflow.core.planning.needs import FarMouth, Need
 from shopflow.core.solid.reading import Hole, PlaneGroup
 from shopflow.core.types import Vector
 
@@ -51,9 +51,9 @@ def _ways(need: Need) -> tuple[Vector, ...]:
     feature = need.feature
     if isinstance(feature, PlaneGroup):
         return (feature.direction,)
-    if isinstance(feature, Hole):
-        return feature.reach or (feature.axis,)
-    return feature.reach
+    if isinstance(feature, FarMouth):
+        return (feature.axis,)
+    return feature.reach or ((feature.axis,) if isinstance(feature, Hole) else ())
 
 
 def _index(way: Vector, directions: list[Vector]) -> int:

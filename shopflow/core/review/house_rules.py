@@ -74,6 +74,20 @@ DEFAULTS: tuple[HouseRule, ...] = (
         basis="common practice, no source",
     ),
     HouseRule(
+        key="plan_jaw_height",
+        title="The jaws of the vise stand this high over its bed",
+        value=Decimal("44"),
+        unit="mm",
+        basis="common practice, no source: a vise with jaws of 150 mm; measure your own",
+    ),
+    HouseRule(
+        key="plan_depth_to_grip",
+        title="A part stands over the jaws up to this many times its grip",
+        value=Decimal("10"),
+        unit="",
+        basis="common practice, no source: beyond it cuts are made lighter or the part is supported",
+    ),
+    HouseRule(
         key="plan_corner_share",
         title="A plan takes end mills up to this share of an inside corner's radius",
         value=Decimal("0.9"),

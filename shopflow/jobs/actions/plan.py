@@ -125,6 +125,10 @@ def _fill_setup(job: Job, setup: Setup, wanted: SetupProposal, *, units: str) ->
         "pick_up_by": held.pick_up_by,
         "pick_up": held.pick_up,
         "stock_in": held.stock_in,
+        "fixed_jaw": wanted.locating.fixed_jaw,
+        "stop_side": wanted.locating.stop_side,
+        "located_on": wanted.locating.located_on,
+        "datums": wanted.locating.datums,
     }
     if wanted.stock:
         sizes = (typed_length(size, units) for size in (*wanted.stock.size_mm, wanted.stock.over_mm))

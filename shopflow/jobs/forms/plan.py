@@ -13,10 +13,10 @@ from shopflow.jobs.actions.setups import TYPED as SETUP_FIELDS
 from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.forms.zero import ZeroMixin
-from shopflow.jobs.models import ALONG_X, WORK_OFFSETS, Direction, Job, PickUp, Setup, Step
+from shopflow.jobs.models import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, Job, PickUp, Setup, Step
 from shopflow.jobs.queries.holding import own_solids
 from shopflow.people.seen import SeenMixin
-from shopflow.shop.models import Machine, Tool
+from shopflow.shop.models import Fixture, Machine, Tool
 
 
 class SetupForm(ZeroMixin, SeenMixin, forms.Form):
@@ -38,6 +38,22 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     )
     workholding = forms.CharField(label=_("Workholding"), max_length=200, required=False)
     grip = LengthField(label=_("Grip"), help_text=_("Height that the jaws hold."))
+    fixture = forms.ModelChoiceField(
+        Fixture.objects.all(), label=_("Soft jaws or fixture"), required=False, empty_label=_("none")
+    )
+    fixed_jaw = forms.ChoiceField(
+        label=_("Fixed jaw"),
+        choices=[("", _("not said yet")), *SIDES_SEEN],
+        required=False,
+        help_text=_("As seen from the machine's front."),
+    )
+    stop_side = forms.ChoiceField(
+        label=_("Stop"), choices=[("", _("none or not said yet")), *SIDES_SEEN], required=False
+    )
+    located_on = forms.CharField(label=_("Located on"), max_length=200, required=False)
+    datums = forms.CharField(
+        label=_("Datums of the print"), max_length=40, required=False, help_text=_("Letters of those that this serves.")
+    )
     held_by = forms.ChoiceField(
         label=_("Held by"),
         choices=[("", _("not said yet")), *Setup.HeldBy.choices],

@@ -33,9 +33,9 @@ def steps_of(job: Job) -> list[Step]:
 
 
 def setups_of(job: Job) -> list[Setup]:
-    """The setups with machine, tools, operations and touches."""
+    """The setups with machine, fixture, tools, operations and touches."""
     along = ("setup_tools__tool", "touches__after_tool", "operations__tool")
-    return list(job.setups.select_related("machine").prefetch_related(*along))
+    return list(job.setups.select_related("machine", "fixture").prefetch_related(*along))
 
 
 def characteristics_of(job: Job) -> list[Characteristic]:
@@ -94,6 +94,8 @@ def plan_rules(units: str) -> PlanRules:
         side_allowance_mm=values["plan_side_allowance"],
         top_allowance_mm=values["plan_top_allowance"],
         grip_mm=values["plan_grip"],
+        jaw_height_mm=values["plan_jaw_height"],
+        depth_to_grip=values["plan_depth_to_grip"],
         corner_share=values["plan_corner_share"],
         finish_stock_mm=values["plan_finish_stock"],
         scallop_mm=values["plan_scallop"],
@@ -236,6 +238,11 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
         facts |= {"along_x": setup.along_x, "zero": [_typed(at) for at in setup.zero]}
     if setup.blank_over:
         facts["blank_over"] = _typed(setup.blank_over)
+    if setup.fixture_id:
+        facts["fixture"] = setup.fixture_id
+    located = [setup.fixed_jaw, setup.stop_side, setup.located_on, setup.datums]
+    if {"fixed_jaw", "stop_side", "located_on", "datums"} & set(setup.fixed):
+        facts["located"] = located
     if setup.held_by:
         facts["held"] = [setup.held_by, setup.jaws_along, setup.solids, *(_typed(getattr(setup, n)) for n in HELD)]
     if setup.held_by and setup.bed_height:
