@@ -111,6 +111,8 @@ class Job(models.Model):
     )
     left_out = models.JSONField(default=list, blank=True, editable=False)
     """What a person took out of the plan, so that a new proposal does not bring it back: "saw", "setup -Z" …"""
+    plan_from = models.ForeignKey("self", models.SET_NULL, null=True, blank=True, editable=False, related_name="+")
+    """The earlier order of the part whose plan was copied."""
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 

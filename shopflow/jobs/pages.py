@@ -183,6 +183,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "aims": queries.aims_of(queries.characteristics_of(job)),
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,
+        "earlier": queries.earlier_jobs(job),
         "picks": queries.picks_of(job),
         "supplied": queries.supplied_of(job),
         "approval": approval,

@@ -189,6 +189,7 @@ PAGES: dict[str, Page] = {
     "jobs:approve_plan": Page(None, Act.PLAN),
     "jobs:add_step": Page(None, Act.PLAN),
     "jobs:add_setup": Page(None, Act.PLAN),
+    "jobs:repeat": Page(Act.SEE, Act.PLAN),
     "jobs:balloons": Page(Act.SEE, Act.PLAN),
     "jobs:balloons_svg": Page(Act.SEE),
     "jobs:stock": Page(Act.SEE),

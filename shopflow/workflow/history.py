@@ -87,6 +87,7 @@ WORDS: dict[str, str | Promise] = {
     "pieces_scrapped": gettext_lazy("{quantity} scrapped at op {op}"),
     "pin_changed": gettext_lazy("PIN changed"),
     "plan_approved": gettext_lazy("plan approved"),
+    "plan_copied": gettext_lazy("plan of an earlier order copied"),
     "plan_proposed": gettext_lazy("plan proposed from the model"),
     "print_and_model_compared": gettext_lazy("revisions of order, print and model compared"),
     "program_uploaded": gettext_lazy("program uploaded, revision {revision}, {sha256}"),

@@ -17,6 +17,7 @@ from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
 from shopflow.jobs.actions.operations import add_operation, change_operation, move_operation, remove_operation
 from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question, ask_substitution
+from shopflow.jobs.actions.repeat import copy_plan
 from shopflow.jobs.actions.setups import (
     add_setup,
     add_tool,
@@ -52,6 +53,7 @@ __all__ = [
     "ask_reading",
     "ask_substitution",
     "place_balloon",
+    "copy_plan",
     "count_in",
     "give_back",
     "receive_bars",

@@ -67,6 +67,7 @@ from shopflow.jobs.queries.plan import (
     tools_not_on_hand,
     unassigned_characteristics,
 )
+from shopflow.jobs.queries.repeat import Since, changed_since, earlier_jobs
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
 from shopflow.jobs.queries.stock import SIZES, StockChoice, heats_of, need_mm, picks_of, stock_choices, supplied_of
@@ -93,6 +94,9 @@ __all__ = [
     "DRAWING_VERSION",
     "STANDARD",
     "SIZES",
+    "Since",
+    "changed_since",
+    "earlier_jobs",
     "balloon_svg",
     "drawn_views",
     "view_names",
