@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs import actions, queries
-from shopflow.jobs.models import Job
+from shopflow.jobs.models import Job, Operation
 from shopflow.shop import actions as shop
 from shopflow.shop.models import Fixture, Gauge, Tool
 from tests.jobs.objects import a_job, a_material, a_planned_job, a_rack
@@ -50,7 +50,7 @@ def copied(again, made, lead):
 
 def said(job):
     job = Job.objects.get(pk=job.pk)
-    return [one.what for one in queries.changed_since(job, today=TODAY) if one.what != "another model"]
+    return [one.what for one in queries.changed_since(job, today=TODAY) if one.what != "no model in this job yet"]
 
 
 def test_the_copy_says_the_same_as_the_plan_that_was_approved(copied, made):
@@ -62,6 +62,14 @@ def test_the_copy_says_the_same_as_the_plan_that_was_approved(copied, made):
 def test_what_a_person_typed_there_stays_typed_here(copied, made):
     typed = made.setups.get(number=1).fixed
     assert typed and copied.setups.get(number=1).fixed == typed
+
+
+def test_operations_come_along_with_their_tools(copied, made):
+    def told(job):
+        rows = Operation.objects.filter(setup__job=job).order_by("setup__number", "position")
+        return [(row.setup.number, row.kind, row.what, row.tool_id) for row in rows]
+
+    assert told(made) and told(copied) == told(made)
 
 
 def test_the_earlier_order_keeps_its_plan(copied, made):
@@ -81,6 +89,11 @@ def test_the_plan_of_another_part_is_not_copied(made, lead):
 
 def test_nothing_is_said_to_have_changed_right_after(copied):
     assert said(copied) == []
+
+
+def test_a_job_without_its_model_is_asked_for_it(copied):
+    first, *_others = queries.changed_since(Job.objects.get(pk=copied.pk), today=TODAY)
+    assert first.what == "no model in this job yet"
 
 
 def test_a_changed_tool_is_named_with_what_changed(copied, lead):

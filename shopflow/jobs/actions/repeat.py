@@ -9,18 +9,18 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs.actions.locked import job_off_the_floor
-from shopflow.jobs.models import Characteristic, Job, Setup, SetupTool, Step, Touch
+from shopflow.jobs.models import Characteristic, Job, Operation, Setup, SetupTool, Step, Touch
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop import changes
 
-Row = TypeVar("Row", Setup, Step, Characteristic)
+Row = TypeVar("Row", Setup, Step, Characteristic, Operation)
 
 
 @transaction.atomic
 def copy_plan(job: Job, source: Job, *, by: User) -> Job:
-    """Copy setups, steps, workholding, fixtures, tools, stops, characteristics and notes of an earlier order.
+    """Copy setups, operations, steps, fixtures, tools, stops, characteristics and notes of an earlier order.
 
     What a person had typed there counts as typed here too. Programs are not copied: each is brought in and signed off
     for its own job. Raises NotPossible where a person has worked on a plan here already.
@@ -52,8 +52,10 @@ def _is_worked_on(job: Job) -> bool:
 
 
 def _copy_setup(row: Setup, job: Job) -> Setup:
-    tools, touches = list(row.setup_tools.all()), list(row.touches.all())
+    tools, touches, operations = list(row.setup_tools.all()), list(row.touches.all()), list(row.operations.all())
     made = _copy(row, job=job)
+    for operation in operations:
+        _copy(operation, setup=made)
     SetupTool.objects.bulk_create(SetupTool(setup=made, tool=one.tool, purpose=one.purpose) for one in tools)
     Touch.objects.bulk_create(Touch(setup=made, after_tool=one.after_tool, reason=one.reason) for one in touches)
     return made

@@ -66,7 +66,10 @@ def _of_order(job: Job, source: Job) -> Iterator[Since]:
         said = {"was": source.revision.revision, "now": job.revision.revision}
         look = _("every size that the new revision changes")
         yield Since(_("revision %(was)s → %(now)s") % said, look, reverse("jobs:changes", args=[job.pk]))
-    if _model(job) != _model(source):
+    if _model(source) and not _model(job):
+        look = _("whether the customer's model is still the one that was planned from")
+        yield Since(_("no model in this job yet"), look, reverse("jobs:intake", args=[job.pk]))
+    elif _model(job) != _model(source):
         look = _("the faces that differ, and the setups that cut them")
         yield Since(_("another model"), look, reverse("jobs:changes", args=[job.pk]))
     if job.material_id != source.material_id:
