@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0008_operations_and_times_taken"),
+        ("jobs", "0009_the_table_under_the_vise"),
         ("shop", "0008_soft_jaws_and_fixtures"),
     ]
 

@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0009_how_a_setup_is_located"),
+        ("jobs", "0010_how_a_setup_is_located"),
     ]
 
     operations = [
