@@ -1,6 +1,7 @@
 """Operations of a setup: proposed, bent by people, proposed again without losing what they did; tools to buy."""
 
 import datetime as dt
+import re
 from decimal import Decimal
 
 import pytest
@@ -293,3 +294,18 @@ def test_the_list_of_tools_to_buy_names_the_job(client, viewer, without_a_drill)
 def test_the_list_of_tools_to_buy_says_when_there_is_none(client, viewer):
     client.force_login(viewer)
     assert "No plan waits for a tool" in client.get(reverse("jobs:to_buy")).text
+
+
+def test_what_is_typed_beside_the_setup_adds_an_operation(client, programmer, planned):
+    client.force_login(programmer)
+    setup = first_setup(planned)
+    typed = {"new-kind": "chamfer", "new-what": "engrave the number", "new-tool": ""}
+    client.post(reverse("jobs:add_operation", args=[setup.pk]), typed)
+    assert setup.operations.filter(what="engrave the number").exists()
+
+
+def test_no_two_fields_of_a_setup_s_page_share_an_id(client, programmer, planned):
+    client.force_login(programmer)
+    page = client.get(reverse("jobs:setup", args=[first_setup(planned).pk])).text
+    ids = re.findall(r'\bid="(id_[^"]+)"', page)
+    assert len(ids) == len(set(ids))

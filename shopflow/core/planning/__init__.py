@@ -6,6 +6,7 @@ from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
+from shopflow.core.planning.hole_operations import ThreadsShown
 from shopflow.core.planning.holes import HoleGroup, group_holes
 from shopflow.core.planning.minutes import Typed, cutting_minutes, load_minutes, setup_minutes, timed
 from shopflow.core.planning.needed_by import latest_start
@@ -26,6 +27,7 @@ from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tooling import PickedTool, Wanted
 
 __all__ = [
+    "ThreadsShown",
     "typical_minutes",
     "latest_start",
     "Speeds",

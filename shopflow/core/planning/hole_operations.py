@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from math import pi, radians, tan
 
 from shopflow.core.planning import picking
@@ -13,7 +14,7 @@ from shopflow.core.planning.operations import Operation, OperationKind, Wanted
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import SideWork
 from shopflow.core.planning.soft import is_soft
-from shopflow.core.solid import Thread, thread_of
+from shopflow.core.solid import Thread, guess_by_major, thread_of
 from shopflow.core.solid.reading import Hole
 from shopflow.core.types import Material, Tool, ToolUse
 
@@ -27,22 +28,38 @@ RAMP_SHARE = {True: 0.4, False: 0.2}
 practice, no source)."""
 
 
+class ThreadsShown(StrEnum):
+    """At which diameter a model shows its threads."""
+
+    NOT_SAID = ""
+    MINOR = "minor"
+    MAJOR = "major"
+
+
 @dataclass(frozen=True)
 class HoleFacts:
     """What is known of holes beyond the model's sizes.
 
-    threads: whether holes of a tap drill's size are threads. tolerance_mm: by face, the whole width of the tolerance
-    on the diameter, where the file says one.
+    threads: how the model shows its threads, where somebody said so. tolerance_mm: by face, the whole width of the
+    tolerance on the diameter, where the file says one.
     """
 
-    threads: bool = False
+    threads: ThreadsShown = ThreadsShown.NOT_SAID
     tolerance_mm: Mapping[int, float] = field(default_factory=dict)
 
     def of(self, hole: Hole) -> float | None:
         return min((self.tolerance_mm[face] for face in hole.faces if face in self.tolerance_mm), default=None)
 
     def thread(self, hole: Hole) -> Thread | None:
-        return thread_of(hole.thread_guess) if self.threads and hole.thread_guess else None
+        """The thread in a hole; of sizes that two threads share, the nearest."""
+        if self.threads is ThreadsShown.MINOR:
+            return thread_of(hole.thread_guess)
+        return thread_of(guess_by_major(hole.diameter_mm)) if self.threads is ThreadsShown.MAJOR else None
+
+    def bore_mm(self, hole: Hole) -> float:
+        """What is drilled: the tap drill where the model shows the thread at its major diameter."""
+        thread = self.thread(hole)
+        return thread.drill_mm if thread and self.threads is ThreadsShown.MAJOR else hole.diameter_mm
 
 
 def drilling(
@@ -79,7 +96,7 @@ def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleF
     thread = facts.thread(hole)
     tolerance = facts.of(hole)
     is_reamed = thread is None and tolerance is not None and tolerance < rules.ream_tolerance_mm
-    yield from _bore(group, crib, rules, family, is_reamed=is_reamed)
+    yield from _bore(group, crib, rules, family, facts.bore_mm(hole), is_reamed=is_reamed)
     yield from _mouth(group, crib, rules, family)
     what = f"{group.count} × {hole_words(hole, rules)}"
     if is_reamed:
@@ -92,12 +109,12 @@ def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleF
 
 
 def _bore(
-    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, *, is_reamed: bool
+    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, bore_mm: float, *, is_reamed: bool
 ) -> Iterator[Operation]:
     """Down to size with a drill, after a spot where it would wander; without a drill, round with an end mill."""
-    hole = group.first
+    hole = replace(group.first, diameter_mm=bore_mm)
     what = f"{group.count} × {hole_words(hole, rules)}"
-    low, high = hole.diameter_mm - rules.drill_size_mm, hole.diameter_mm + rules.drill_size_mm
+    low, high = bore_mm - rules.drill_size_mm, bore_mm + rules.drill_size_mm
     if is_reamed:
         low, high = hole.diameter_mm - REAMED_FROM_MM, hole.diameter_mm - REAMED_TO_MM
     is_flat = not hole.through and hole.bottom == "flat"

@@ -13,7 +13,7 @@ from shopflow.core.planning.actuals import Correction
 from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
 from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.holding import Holding, holding
-from shopflow.core.planning.hole_operations import HoleFacts
+from shopflow.core.planning.hole_operations import HoleFacts, ThreadsShown
 from shopflow.core.planning.locating import Locating, grip_note, locating
 from shopflow.core.planning.minutes import (
     cutting_minutes,
@@ -130,7 +130,7 @@ def propose(
     rules: PlanRules = DEFAULT_RULES,
     sawn_mm: Vector | None = None,
     own: Sequence[DataRow] = (),
-    threads: bool = False,
+    threads: ThreadsShown = ThreadsShown.NOT_SAID,
     correction: Correction = NO_CORRECTION,
     settled: Mapping[str, Sequence[Tool]] = NOTHING_SETTLED,
     over_mm: Mapping[str, float] = NOTHING_TYPED,
@@ -138,8 +138,8 @@ def propose(
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
     measurements: of a piece, on the average of the lot. sawn_mm: the blank along the model's axes as it comes off the
-    stock that was picked, where some was. own: the shop's speeds and feeds. threads: whether holes of a tap drill's
-    size are threads. correction: what the shop's machines took against what was planned. settled: by side, the tools
+    stock that was picked, where some was. own: the shop's speeds and feeds. threads: how the model shows them, where
+    somebody said so. correction: what the shop's machines took against what was planned. settled: by side, the tools
     that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
     the part as a person typed it.
     """
@@ -177,7 +177,7 @@ def propose(
     )
 
 
-def hole_facts(reading: Reading, *, threads: bool) -> HoleFacts:
+def hole_facts(reading: Reading, *, threads: ThreadsShown) -> HoleFacts:
     """What the file says of its holes' diameters."""
     widths: dict[int, float] = {}
     for item in reading.pmi.items:
@@ -286,7 +286,7 @@ def _last_steps(
 
 
 def _notes(
-    reading: Reading, setups: Sequence[SetupProposal], machines: Sequence[Machine], *, threads: bool
+    reading: Reading, setups: Sequence[SetupProposal], machines: Sequence[Machine], *, threads: ThreadsShown
 ) -> tuple[str, ...]:
     notes = []
     if not machines:

@@ -33,7 +33,9 @@ class OperationForm(SeenMixin, forms.Form):
 
 
 class NewOperationForm(forms.Form):
-    """One more operation, at the end of a setup."""
+    """One more operation, at the end of a setup; its fields stand on the page of the setup beside others."""
+
+    prefix = "new"
 
     kind = forms.ChoiceField(label=_("What is done"), choices=KINDS)
     what = forms.CharField(label=_("To what"), max_length=200)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import types
 from shopflow.core.measure import MM_PER_IN, Measure
-from shopflow.core.planning import PlanRules, Proposal, propose
+from shopflow.core.planning import PlanRules, Proposal, ThreadsShown, propose
 from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, SetupTool, Step, Threads
 from shopflow.jobs.queries.intake import current_file
@@ -23,6 +23,7 @@ from shopflow.shop import queries as shop
 from shopflow.shop.models import Machine, Tool
 
 PLAN_FORMAT = 1
+SHOWN = {Threads.MINOR: ThreadsShown.MINOR, Threads.MAJOR: ThreadsShown.MAJOR}
 HELD = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick")
 VARY = ("vary_x", "vary_y", "vary_z")
 
@@ -60,7 +61,7 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         rules=plan_rules(units),
         sawn_mm=sawn_mm(job),
         own=shop.own_cutting_data(),
-        threads=job.threads == Threads.MINOR,
+        threads=SHOWN.get(Threads(job.threads), ThreadsShown.NOT_SAID) if job.threads else ThreadsShown.NOT_SAID,
         correction=correction_now(),
         settled=_settled(job),
         over_mm=_typed_over(job),

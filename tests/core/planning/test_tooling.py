@@ -3,8 +3,10 @@
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from shopflow.core.planning.hole_operations import HoleFacts
+from shopflow.core.planning.hole_operations import HoleFacts, ThreadsShown
 from shopflow.core.planning.operations import OperationKind, Speeds
 from shopflow.core.planning.picking import point_mm, reach_mm
 from shopflow.core.planning.rules import PlanRules
@@ -139,7 +141,7 @@ TAP_CRIB = [tool(1, "drill", 5.0), tool(2, "tap", 6.0, pitch_mm=1.0), tool(3, "t
 
 
 def test_a_thread_is_tapped_after_its_drill_with_the_tap_of_its_pitch():
-    found = drilled([TAPPED], TAP_CRIB, facts=HoleFacts(threads=True))
+    found = drilled([TAPPED], TAP_CRIB, facts=HoleFacts(threads=ThreadsShown.MINOR))
     assert (kinds(found), numbers(found)) == ([OperationKind.DRILL, OperationKind.TAP], [1, 2])
 
 
@@ -147,8 +149,15 @@ def test_a_hole_of_a_tap_drill_s_size_is_no_thread_until_somebody_says_so():
     assert kinds(drilled([TAPPED], TAP_CRIB)) == [OperationKind.DRILL]
 
 
+def test_a_thread_that_the_model_shows_at_its_major_diameter_gets_its_tap_drill():
+    """M6 × 1: drilled 5.0 (tap-drills.csv; HT-06: 76.98 % of thread), though the model's hole is ⌀6."""
+    crib = [*TAP_CRIB, tool(4, "drill", 6.0)]
+    found = drilled([a_hole(diameter_mm=6.0)], crib, facts=HoleFacts(threads=ThreadsShown.MAJOR))
+    assert (kinds(found), numbers(found)) == ([OperationKind.DRILL, OperationKind.TAP], [1, 2])
+
+
 def test_a_missing_tap_is_named():
-    assert "a tap M6" in wants(drilled([TAPPED], TAP_CRIB[:1], facts=HoleFacts(threads=True)))[0]
+    assert "a tap M6" in wants(drilled([TAPPED], TAP_CRIB[:1], facts=HoleFacts(threads=ThreadsShown.MINOR)))[0]
 
 
 @pytest.mark.parametrize(("width", "expected"), [(0.018, [OperationKind.DRILL, OperationKind.REAM]), (0.1, [])])
@@ -216,3 +225,35 @@ def test_a_hollow_gets_a_ball_no_larger_than_itself():
 def test_a_relieved_neck_reaches_to_the_holder_and_a_thick_shank_does_not():
     assert reach_mm(tool(1, "flat end mill", 6.0, neck_diameter_mm=5.8, flute_length_mm=9.0)) == 45.0
     assert reach_mm(tool(1, "flat end mill", 6.0, neck_diameter_mm=6.0, flute_length_mm=9.0)) == 9.0
+
+
+SHAPES = ["flat end mill", "drill", "spot drill", "reamer", "countersink", "counterbore", "chamfer mill", "face mill"]
+CRIBS = st.lists(
+    st.builds(
+        lambda number, shape, size, length, uses: tool(
+            number, shape, size, flute_length_mm=length, point_angle_deg=90.0, uses=frozenset(uses)
+        ),
+        st.integers(1, 99), st.sampled_from(SHAPES), st.floats(1.0, 25.0), st.floats(2.0, 40.0),
+        st.lists(st.sampled_from(ToolUse), max_size=3),
+    ),
+    max_size=12,
+    unique_by=lambda one: one.number,
+)  # fmt: skip
+HOLES = st.lists(
+    st.builds(lambda d, deep, wide: a_hole(diameter_mm=d, depth_mm=deep, counterbore_mm=wide, counterbore_depth_mm=3.0),
+              st.floats(1.0, 24.0), st.floats(1.0, 35.0), st.none() | st.just(25.0)),
+    max_size=4,
+)  # fmt: skip
+
+
+@given(CRIBS, HOLES, st.floats(1.0, 30.0), st.floats(0.5, 8.0))
+def test_every_tool_is_of_the_crib_may_do_it_and_gets_as_deep(crib, holes, depth, radius):
+    pocket = a_pocket(depth_mm=depth, radius_mm=radius)
+    for one in made(crib, holes=tuple(holes), pockets=(pocket,), depth_mm=depth, outline_mm=100.0, edges_mm=9.0):
+        assert (one.tool is None) == (one.wanted is not None)
+        if one.tool is not None:
+            assert one.tool in crib
+            allowed = {one.use, ToolUse.FLOOR, ToolUse.CHAMFER, ToolUse.SPOT}
+            assert not one.tool.uses or one.tool.uses & allowed
+            if one.tool.shape in ("flat end mill", "drill"):
+                assert reach_mm(one.tool) >= one.depth_mm - 1e-6

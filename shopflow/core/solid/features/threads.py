@@ -89,20 +89,21 @@ def guess_by_major(diameter_mm: float) -> str:
 
 @dataclass(frozen=True)
 class Thread:
-    """A thread by its name, mm."""
+    """A thread by its name, mm. drill_mm: its usual tap drill, for about 75 % of thread."""
 
     name: str
     major_mm: float
     pitch_mm: float
+    drill_mm: float
 
 
 def thread_of(guessed: str) -> Thread | None:
     """The thread that `guess` or `guess_by_major` put first; None where it names none of the table."""
     name = guessed.split(" or ")[0].split(" (")[0]
-    for known, major, pitch, _ in _METRIC:
+    for known, major, pitch, drill in _METRIC:
         if known == name:
-            return Thread(name, major, pitch)
-    for known, inches, threads, _ in _INCH:
+            return Thread(name, major, pitch, drill)
+    for known, inches, threads, drill in _INCH:
         if known == name:
-            return Thread(name, inches * _MM_PER_IN, _MM_PER_IN / threads)
+            return Thread(name, inches * _MM_PER_IN, _MM_PER_IN / threads, drill * _MM_PER_IN)
     return None
