@@ -57,6 +57,20 @@ def test_the_first_setup_begins_with_the_blank_that_comes_off_the_bar(job, lead)
     assert (str(first.blank_y), str(first.blank_z)) == ("50 mm", "20 mm") and "flat bar" in first.stock_in
 
 
+def test_the_saw_is_told_what_to_saw_from_which_bar_and_where_it_stands(job, lead):
+    take(job, lead)
+    told = job.steps.get(kind="saw").instructions
+    assert (
+        "8 blanks, 65 mm long, from 1 × B-01 flat bar" in told and "heat H1; rack 1; keep what is left, 59 mm" in told
+    )
+
+
+def test_instructions_that_a_person_wrote_for_the_saw_stay(job, lead):
+    actions.change_step(job.steps.get(kind="saw"), by=lead, instructions="use the cold saw")
+    take(job, lead)
+    assert job.steps.get(kind="saw").instructions == "use the cold saw"
+
+
 def test_a_blank_that_a_person_typed_stays(job, lead):
     first = job.setups.get(number=1)
     actions.change_setup(first, by=lead, blank_z=first._meta.get_field("blank_z").to_python("33 mm"))

@@ -14,7 +14,7 @@ from shopflow.jobs import queries
 from shopflow.jobs.actions.intake import receive_material
 from shopflow.jobs.actions.lengths import typed_length
 from shopflow.jobs.actions.locked import job_off_the_floor, open_job
-from shopflow.jobs.models import BarPick, Job, Setup, Stage, SuppliedBlanks
+from shopflow.jobs.models import BarPick, Job, Setup, Stage, Step, SuppliedBlanks
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
@@ -206,6 +206,7 @@ def _supplied(job: Job) -> SuppliedBlanks:
 
 def refresh_blanks(job: Job, proposal: Proposal | None, *, units: str) -> None:
     """What each setup begins with follows from the bars that were picked, where no person typed it."""
+    _tell_the_saw(job)
     if proposal is None:
         return
     words = stock_words(job)
@@ -225,6 +226,25 @@ def _write(setup: Setup, proposed: dict[str, object]) -> None:
         setattr(setup, name, proposed[name])
     if changed:
         setup.save(update_fields=changed)
+
+
+def _tell_the_saw(job: Job) -> None:
+    """What is sawn and from which bars, as instructions of the saw's step, unless a person wrote some."""
+    step = job.steps.filter(kind=Step.Kind.SAW).first()
+    told = "\n".join(_for_the_saw(pick) for pick in queries.picks_of(job) if not pick.to_buy)
+    if step is not None and "instructions" not in step.fixed and step.instructions != told:
+        step.instructions = told
+        step.save(update_fields=["instructions"])
+
+
+def _for_the_saw(pick: BarPick) -> str:
+    bar = pick.bar
+    heat = _("heat %s") % bar.heat_number if bar.heat_number else ""
+    left = _("keep what is left, %s each") % pick.left if pick.left else ""
+    size = (pick.blank_x, pick.blank_y, pick.blank_z)[pick.along]
+    said = {"pieces": pick.pieces, "long": size, "bars": pick.bars, "bar": bar}
+    sawn = _("%(pieces)s blanks, %(long)s long, from %(bars)s × %(bar)s") % said
+    return "; ".join(word for word in (sawn, heat, bar.place, left) if word)
 
 
 def stock_words(job: Job) -> str:
