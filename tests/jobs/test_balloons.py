@@ -47,6 +47,12 @@ def test_a_balloon_is_taken_off_the_drawing(client, programmer, job):
     assert job.characteristics.get(number=1).across is None
 
 
+def test_a_key_press_on_the_drawing_moves_no_balloon(client, programmer, job):
+    sent(client, programmer, job, view="top", across="25", down="50")
+    answer = sent(client, programmer, job, **{"at.x": "0", "at.y": "0"})
+    assert answer.status_code == 422 and job.characteristics.get(number=1).view == "top"
+
+
 def test_a_place_outside_the_view_is_refused(programmer, job):
     with pytest.raises(NotPossible, match="0 to 100"):
         actions.place_balloon(job.characteristics.first(), by=programmer, view="top", across=1.2, down=0.5)

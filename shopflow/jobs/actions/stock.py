@@ -241,7 +241,9 @@ def _for_the_saw(pick: BarPick) -> str:
     bar = pick.bar
     heat = _("heat %s") % bar.heat_number if bar.heat_number else ""
     left = _("keep what is left, %s each") % pick.left if pick.left else ""
-    size = (pick.blank_x, pick.blank_y, pick.blank_z)[pick.along]
+    sizes = (pick.blank_x, pick.blank_y, pick.blank_z)
+    long, wide = sizes[pick.along], sizes[3 - pick.along - pick.thick]
+    size = f"{long} × {wide}" if bar.shape == StockBar.Shape.PLATE else str(long)
     said = {"pieces": pick.pieces, "long": size, "bars": pick.bars, "bar": bar}
     sawn = _("%(pieces)s blanks, %(long)s long, from %(bars)s × %(bar)s") % said
     return "; ".join(word for word in (sawn, heat, bar.place, left) if word)

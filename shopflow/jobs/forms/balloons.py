@@ -32,6 +32,8 @@ class BalloonForm(forms.Form):
         given: dict[str, Any] = super().clean() or self.cleaned_data
         if given.get("view") and (given.get("across") is None or given.get("down") is None) and not self.errors:
             raise forms.ValidationError(_("Type how far across and down the view it points, in percent."))
+        if "at.x" in self.data and not self.clicked and not given.get("view") and not self.errors:
+            raise forms.ValidationError(_("A key press says no place: choose a view and type how far across and down."))
         return given
 
     @property
