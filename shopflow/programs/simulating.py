@@ -25,6 +25,9 @@ from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison
 from shopflow.core.stock.compare_plan import Part
 from shopflow.core.stock.lines import by_line
+from shopflow.core.stock.loads import loads_by_line
+from shopflow.core.stock.moves import Unswept
+from shopflow.core.stock.profile import what_is_not_shown
 from shopflow.core.stock.removal import Conditions, Removal
 from shopflow.core.types import Machine, Material, Motions, Tool
 from shopflow.programs import editing, stock_picture, typed
@@ -37,7 +40,7 @@ from shopflow.records import cache
 
 __all__ = ["VERSION", "Asked", "Place", "asked_from", "simulate"]
 
-VERSION = f"removal 7, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 8, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 Progress = Callable[[float, str], None]
@@ -125,7 +128,10 @@ def simulate(
                            house_rules=rules.HouseRules(asked.limits), material=asked.material,
                            own_data=asked.own_data)  # fmt: skip
         _draw(bench, done, mesh, key)
-        setups.append(_summary(done.place, done.cut.removal, done.cut.comparison or done.part))
+        setups.append(
+            _summary(done.place, done.cut.removal, done.cut.comparison or done.part)
+            | {"not_shown": _not_shown(bench, done.cut.removal)}
+        )
         left = done.left_of_part
     for number, columns in enumerate(left):
         cache.write(state_key(key, number), keeping.to_bytes(columns))
@@ -152,12 +158,20 @@ def _draw(bench: Bench, done: SetupCut, mesh: Mesh | None, key: str) -> None:
         cache.write(deviation_key(key, offset), zlib.compress(deviation, 1))
     shown = stock_picture.Shown(used, place.holding, deviates=comparison is not None)
     elapsed = np.cumsum(bench.seconds)[rows_drawn(motions, offset)]
-    cache.write(picture_key(key, offset), picture.to_bytes(by_line(removal, motions), elapsed, shown))
+    lines, loads = by_line(removal, motions), loads_by_line(done.cut.loads, motions)
+    cache.write(picture_key(key, offset), picture.to_bytes(lines, loads, elapsed, shown))
 
 
 def _mesh(name: str) -> Mesh | None:
     data = cache.read(name)
     return Mesh.from_bytes(data) if data else None
+
+
+def _not_shown(bench: Bench, removal: Removal) -> list[str]:
+    """What the columns do not show of the tools that cut here, a sentence for each."""
+    cut = np.unique(bench.program.motions.tool[removal.unswept == Unswept.SWEPT]).tolist()
+    said = ((number, what_is_not_shown(bench.tools[number])) for number in cut if number in bench.tools)
+    return [f"T{number}: {words}" for number, words in said if words]
 
 
 def _summary(place: Place, removal: Removal, compared: Comparison | Part | str) -> dict[str, Any]:
@@ -176,6 +190,7 @@ def _summary(place: Place, removal: Removal, compared: Comparison | Part | str) 
         "number": place.number,
         "offset": place.work_offset,
         "grid_mm": round(removal.grid.pitch, 3),
+        "chord_mm": round(removal.chord_mm, 4),
         "removed_mm3": round(float(removal.volume_mm3.sum()), 1),
         "left_mm3": round(removal.columns.volume, 1),
     }

@@ -4,8 +4,9 @@ SFS1, the stock after some motions: "SFS1", u32 length of the header, the header
 multiple of four, then, as it counts: i32 motion[frames], how many of the drawn motions (programs.drawing) each frame
 stands after; u32 begins[frames + 1] into what changes in each frame: u32 cell[changes], f32 top[changes],
 f32 low[changes], mm (low above top: nothing is left there). Then a row a program line: i32 line[lines],
-f32 volume[lines] mm³, f32 axial[lines], f32 radial[lines] mm; and f32 elapsed[motions] s, from the beginning of the
-program to the end of each drawn motion. The first frame changes every cell. A cell is x · ny + y.
+f32 volume[lines] mm³, f32 axial[lines], f32 radial[lines] mm, f32 rate[lines] cm³/min, f32 chip[lines] mm,
+f32 power[lines] kW, f32 bend[lines] mm, nan where it is not known; and f32 elapsed[motions] s, from the beginning of
+the program to the end of each drawn motion. The first frame changes every cell. A cell is x · ny + y.
 
 SFT1, every change between one frame and the next, so that the stock after any motion is exact: "SFT1", u32 changes,
 then u32 motion[changes] (drawn motions up to the one that makes it, counted from 1), u32 cell[changes],
@@ -26,6 +27,7 @@ from numpy.typing import NDArray
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.lines import ByLine
+from shopflow.core.stock.loads import LOAD_NAMES
 from shopflow.core.stock.profile import bodies_of
 from shopflow.core.stock.removal import Conditions
 from shopflow.core.stock.replay import Changes, Replay
@@ -75,8 +77,14 @@ class Picture:
     frames: tuple[Frame, ...]
     stretches: tuple[bytes, ...]
 
-    def to_bytes(self, by_line: ByLine, elapsed_s: NDArray[np.float64], shown: Shown) -> bytes:
-        """SFS1. elapsed_s: of the drawn motions."""
+    def to_bytes(
+        self,
+        by_line: ByLine,
+        loads: Mapping[str, NDArray[np.float64]],
+        elapsed_s: NDArray[np.float64],
+        shown: Shown,
+    ) -> bytes:
+        """SFS1. loads: of the same lines (`loads_by_line`). elapsed_s: of the drawn motions."""
         begins = np.cumsum([0, *(len(frame.cell) for frame in self.frames)])
         header = {
             "origin": self.first, "pitch": self.pitch, "shape": self.shape, "frames": len(self.frames),
@@ -91,7 +99,7 @@ class Picture:
             ("<f4", np.concatenate([frame.top for frame in self.frames])),
             ("<f4", np.concatenate([frame.low for frame in self.frames])), ("<i4", by_line.line),
             ("<f4", by_line.volume_mm3), ("<f4", by_line.axial_mm), ("<f4", by_line.radial_mm),
-            ("<f4", elapsed_s),
+            *(("<f4", loads[name]) for name in LOAD_NAMES), ("<f4", elapsed_s),
         ]  # fmt: skip
         return headed(b"SFS1", header) + b"".join(part.astype(kind).tobytes() for kind, part in parts)
 

@@ -40,9 +40,9 @@ class Picture:
     def __init__(self):
         self.header, rest = headed(cache.read(simulating.picture_key(KEY, 1)), b"SFS1")
         changes, frames, lines = (self.header[name] for name in ("changes", "frames", "lines"))
-        self.motion, self.begins, self.cell, self.top, self.low, self.line, _, _, _, self.elapsed = taken(
+        self.motion, self.begins, self.cell, self.top, self.low, self.line, _, _, _, *self.loads, self.elapsed = taken(
             rest, ("<i4", frames), ("<u4", frames + 1), ("<u4", changes), ("<f4", changes), ("<f4", changes),
-            ("<i4", lines), ("<f4", lines), ("<f4", lines), ("<f4", lines), ("<f4", self.header["motions"]),
+            ("<i4", lines), *[("<f4", lines)] * 7, ("<f4", self.header["motions"]),
         )  # fmt: skip
 
     def stretch(self, number):
@@ -92,6 +92,10 @@ def test_after_every_motion_the_picture_has_the_heights_of_a_run_up_to_it(pictur
 def test_the_picture_has_what_holds_the_part_and_the_seconds_of_each_motion(picture):
     assert picture.header["holding"] == [["clamp", 50.0, 10.0, -5.0, 60.0, 20.0, 3.0]]
     assert (np.diff(picture.elapsed) >= 0).all() and picture.elapsed[-1] > 9.0  # 120 mm at 600 mm/min take 12 s
+
+
+def test_what_a_line_asks_of_the_spindle_is_not_known_without_a_material(picture):
+    assert len(picture.loads) == 4 and np.isnan(np.array(picture.loads)).all()
 
 
 def test_the_deviation_of_the_floor_of_the_slot_stands_on_the_faces_of_the_model(picture):

@@ -4,13 +4,14 @@ import numpy as np
 import pytest
 
 from shopflow.core import nc
-from shopflow.core.cutting.time import TYPICAL_MACHINE
+from shopflow.core.cutting.time import TYPICAL_MACHINE, cycle_time
 from shopflow.core.stock import shapes
 from shopflow.core.stock.grid import grid_over
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.lines import by_line
+from shopflow.core.stock.loads import loads_by_line, loads_of
 from shopflow.core.stock.removal import Conditions, remove
-from shopflow.core.types import Tool, ToolShape
+from shopflow.core.types import Material, Tool, ToolShape
 from shopflow.programs import drawing
 from shopflow.programs.stock_picture import Shown, picture_of
 from tests.static.test_viewer import ready
@@ -29,8 +30,11 @@ def cut():
     picture = picture_of(columns, motions, tools, conditions)
     (stretch,) = picture.stretches
     elapsed = np.arange(1.0, len(drawing.rows_drawn(motions, 1)) + 1.0)
-    rows = by_line(remove(columns, motions, tools, conditions), motions)
-    stock = picture.to_bytes(rows, elapsed, Shown(tools, (JAW,), deviates=False))
+    removal, steel = remove(columns, motions, tools, conditions), Material("steel", "steel", 7850.0, 0.05)
+    loads = loads_of(removal, motions, cycle_time(motions).row_s, tools, TYPICAL_MACHINE, steel)
+    stock = picture.to_bytes(
+        by_line(removal, motions), loads_by_line(loads, motions), elapsed, Shown(tools, (JAW,), deviates=False)
+    )
     return {"paths": drawing.drawing(motions, offset=1), "stock": stock, "stretch": stretch}
 
 
@@ -47,7 +51,8 @@ def test_between_two_states_the_stock_stands_exactly_after_the_line(page, desk, 
     viewer = opened(page, desk, cut, stretch=cut["stretch"])
     slide(page, 4)
     page.locator("[data-stock-exact=yes][data-stock-line='7']").wait_for()
-    assert "Stock as after line 7." in viewer.locator("[data-cut-says]").inner_text()
+    says = viewer.locator("[data-cut-says]").inner_text()
+    assert "Stock as after line 7." in says and "cm³/min, thickest chip" in says and "kW; the tool gives way" in says
 
 
 def test_where_the_changes_are_lost_the_picture_says_which_state_it_shows(page, desk, cut):

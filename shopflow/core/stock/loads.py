@@ -82,6 +82,23 @@ class _Sizes:
         return cls(diameter, flutes, length)
 
 
+LOAD_NAMES = ("rate_cm3_min", "chip_mm", "power_kw", "deflection_mm")
+
+
+def loads_by_line(loads: Loads | None, motions: Motions) -> dict[str, Floats]:
+    """LOAD_NAMES, each (l,) the largest of the motions of each line, lines rising as in `lines.by_line`.
+
+    nan where it is not known: all of them without loads, power and bending in a material without a unit power.
+    """
+    lines, at = np.unique(motions.line, return_inverse=True)
+    if loads is None:
+        return {name: np.full(len(lines), np.nan) for name in LOAD_NAMES}
+    largest = {name: np.zeros(len(lines)) for name in LOAD_NAMES}
+    for name, values in largest.items():
+        np.maximum.at(values, at.reshape(-1), getattr(loads, name))
+    return largest
+
+
 def _bent(force: Floats, motions: Motions, tools: Mapping[int, Tool]) -> Floats:
     bent = np.zeros(len(motions))
     for number, tool in tools.items():

@@ -46,7 +46,7 @@ class Replay:
         step = max(1, math.ceil(max(grid.shape[:2]) / most_a_side))
         full = columns.along(2)
         count, ends = full.count[::step, ::step], full.ends[::step, ::step]
-        self._set = ColumnSet(2, np.ascontiguousarray(count), np.ascontiguousarray(ends))
+        self._set = ColumnSet(2, np.array(count, order="C"), np.array(ends, order="C"))  # copies: they are cut in place
         self.pitch = grid.pitch * step
         self.shape = (count.shape[0], count.shape[1])
         self.first = (float(grid.middles(0)[0]), float(grid.middles(1)[0]))

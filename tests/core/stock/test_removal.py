@@ -11,7 +11,7 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.stock import air, checkpoints, profile
 from shopflow.core.stock.columns import largest_difference
 from shopflow.core.stock.lines import by_line
-from shopflow.core.stock.loads import loads_of
+from shopflow.core.stock.loads import LOAD_NAMES, loads_by_line, loads_of
 from shopflow.core.stock.moves import Unswept, moves_of
 from shopflow.core.stock.removal import joined, remove
 from shopflow.core.types import ControlProfile, Holder, Material, Tool, ToolShape
@@ -358,6 +358,8 @@ def test_loads_of_a_slot_are_those_of_the_formulas():
     assert loads.angle_deg[row] == pytest.approx(180.0, abs=25.0)
     assert loads.depth_share[row] == pytest.approx(0.25)
     assert loads.deflection_mm[row] > 0.0
+    by_lines = loads_by_line(loads, rows)
+    assert [by_lines[name][-1] for name in LOAD_NAMES] == [getattr(loads, name)[row] for name in LOAD_NAMES]
 
 
 def test_a_program_that_moves_nothing_leaves_the_blank():

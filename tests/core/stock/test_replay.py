@@ -71,3 +71,10 @@ def test_little_room_for_changes_finds_them_all_in_more_goes(monkeypatch, room):
     monkeypatch.setattr("shopflow.core.stock.replay.ROOM", room)
     found = Replay(block(COARSE), {1: FLAT}, conditions(), most_a_side=50).run(WAY, 0, len(WAY))
     np.testing.assert_array_equal(found.cell, wanted.cell)
+
+
+def test_the_stock_that_is_drawn_in_every_column_stays_as_it_was():
+    columns = block(1.0)
+    before = columns.volume
+    Replay(columns, {1: FLAT}, conditions(), most_a_side=500).run(WAY, 0, len(WAY))
+    assert columns.volume == before

@@ -18,6 +18,11 @@ import { numbersReady } from "./theme.js";
 const CLICK_PIXELS = 4;
 const MARKER_PIXELS = 22;
 
+// Words with each # in turn replaced.
+function filled(words, values) {
+  return values.reduce((text, value) => text.replace("#", value), words);
+}
+
 function numbers(text) {
   return text ? text.trim().split(/[\s,]+/).map(Number) : null;
 }
@@ -167,7 +172,7 @@ class Viewer {
     const numbers = cut && cut.volume > 0 ? [this.volume(cut.volume), this.length(cut.axial), this.length(cut.radial)] : null;
     const after = paths.line[Math.max(0, shown.motion - 1)];
     const words = shown.motion === motion ? this.words.stockAfter : this.words.stockNear;
-    says.textContent = words.replace("#", after) + (numbers ? ` ${numbers.reduce((text, number) => text.replace("#", number), this.words.lineCuts)}` : "");
+    says.textContent = words.replace("#", after) + (numbers ? ` ${filled(this.words.lineCuts, numbers)} ${this.loads(cut)}` : "");
     this.words.stockLine = after;
     this.words.stockExact = shown.motion === motion ? "yes" : "";
     this.wanted = motion;
@@ -176,6 +181,19 @@ class Viewer {
       this.cutUntil(motion);
       this.stage.draw();
     });
+  }
+
+  // What the line asks of tool and spindle at the most; nothing where it only moves, or where the material is not known.
+  loads(cut) {
+    if (!(cut.rate > 0)) return "";
+    const { units, lineLoads, linePower } = this.words;
+    const rate = units === "in" ? `${(cut.rate / 16.387064).toFixed(2)} in³/min` : `${cut.rate.toFixed(1)} cm³/min`;
+    const known = cut.power > 0 ? filled(linePower, [`${cut.power.toFixed(2)} kW`, this.fine(cut.bend)]) : "";
+    return `${filled(lineLoads, [rate, this.fine(cut.chip)])} ${known}`.trim();
+  }
+
+  fine(length) {
+    return this.words.units === "in" ? `${(length / 25.4).toFixed(4)} in` : `${length.toFixed(3)} mm`;
   }
 
   volume(cubic) {

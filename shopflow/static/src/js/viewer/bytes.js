@@ -65,6 +65,10 @@ export function readStock(buffer) {
     volume: reader.take(Float32Array, lines),
     axial: reader.take(Float32Array, lines),
     radial: reader.take(Float32Array, lines),
+    rate: reader.take(Float32Array, lines),
+    chip: reader.take(Float32Array, lines),
+    power: reader.take(Float32Array, lines),
+    bend: reader.take(Float32Array, lines),
     elapsed: reader.take(Float32Array, motions),
   };
 }

@@ -180,6 +180,7 @@ export class Stock {
   // What a line takes away, or null for a line that moves nothing.
   said(line) {
     const at = this.data.programLine.indexOf(line);
-    return at < 0 ? null : { volume: this.data.volume[at], axial: this.data.axial[at], radial: this.data.radial[at] };
+    if (at < 0) return null;
+    return Object.fromEntries(["volume", "axial", "radial", "rate", "chip", "power", "bend"].map((name) => [name, this.data[name][at]]));
   }
 }
