@@ -68,13 +68,26 @@ def start_problem(job: Job, step: Step, lot: Lot | None = None) -> str:
     copy = floor_copy_of(step)
     if copy is None:
         return ""
+    lapse = lapse_of(copy)
+    if not lapse:
+        return read_backs.problem(lot, step) if lot else ""
+    return _("%(lapse)s Have it reviewed and release again.") % {"lapse": lapse}
+
+
+def lapse_of(copy: FloorCopy) -> str:
+    """That the sign-off of a floor copy no longer holds, and why; "" while it does."""
     standing = program_queries.sign_off_standing(copy.revision)
     if standing.valid:
-        return read_backs.problem(lot, step) if lot else ""
-    return _("The sign-off of %(program)s no longer holds. %(why)s Have it reviewed and release again.") % {
-        "program": copy.name,
-        "why": standing.reason,
-    }
+        return ""
+    return _("The sign-off of %(program)s no longer holds. %(why)s") % {"program": copy.name, "why": standing.reason}
+
+
+def lapsed_runs(job: Job) -> list[tuple[OpRun, str]]:
+    """Open runs of the job whose program's sign-off does not hold any more, each with why. A cycle is never stopped."""
+    runs = OpRun.objects.filter(lot__job=job, finished_at__isnull=True, step__setup__isnull=False)
+    found = [(run, floor_copy_of(run.step)) for run in runs.select_related("lot", "step")]
+    told = [(run, lapse_of(copy)) for run, copy in found if copy]
+    return [(run, lapse) for run, lapse in told if lapse]
 
 
 def count_problem(run: OpRun, *, is_inspected: bool = False) -> str:

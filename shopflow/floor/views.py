@@ -75,6 +75,7 @@ def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> d
         "start_problem": queries.start_problem(lot.job, step, lot),
         "count_problem": queries.count_problem(run) if run else "",
         "edge_sheet": queries.edge_sheet(lot, step) if step.kind == Step.Kind.DEBURR else None,
+        "lapse": queries.lapse_of(copy) if run and copy else "",
         "following": queries.next_step(step),
         "packet": queries.packet_of(lot.job),
         "key": uuid4().hex,

@@ -10,7 +10,7 @@ from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
 from django.http import HttpRequest
 from django.utils import timezone
-from django.utils.crypto import salted_hmac
+from django.utils.crypto import constant_time_compare, salted_hmac
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -56,16 +56,24 @@ def by_badge(request: HttpRequest, *, code: str, pin: str) -> User:
     return user
 
 
-def prove_again(user: User, *, password: str, address: str = "") -> None:
+def prove_again(user: User, *, secret: str, address: str = "") -> str:
     """Prove once more, at the moment of signing, that somebody who is logged in is still the one at the keys.
 
-    Counts a failure in a transaction of its own: call it outside one that a refusal rolls back. Raises LogInRefused.
+    secret: the password, or the code of the person's own badge as a scanner types it. Gives back which it was,
+    "password" or "badge". Counts a failure in a transaction of its own: call it outside one that a refusal rolls back.
+    Raises LogInRefused.
     """
     key = _key("again", str(user.pk), address)
     _refuse_while_waiting(key)
-    if not user.check_password(password):
-        raise LogInRefused(_failed(key, _("That is not your password.")))
+    how = "badge" if _is_badge_of(user, secret) else "password" if user.check_password(secret) else ""
+    if not how:
+        raise LogInRefused(_failed(key, _("That is neither your password nor the code of your badge.")))
     FailedTries.objects.filter(key=key).delete()
+    return how
+
+
+def _is_badge_of(user: User, code: str) -> bool:
+    return bool(user.badge_digest) and constant_time_compare(badge_digest(code), user.badge_digest or "")
 
 
 def _address(request: HttpRequest) -> str:

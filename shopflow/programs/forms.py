@@ -237,6 +237,6 @@ class SignOffForm(forms.Form):
         initial=_("I read this program and its review, and release exactly these bytes for this plan."),
     )  # fmt: skip
     password = forms.CharField(
-        label=_("your password, again"), strip=False, max_length=200,
+        label=_("your password, or the code of your badge, again"), strip=False, max_length=200,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )  # fmt: skip

@@ -239,6 +239,7 @@ def close_gate(job: Job) -> list[Condition]:
         Condition(_("every nonconformance has a disposition"), not undecided, mend=reverse("inspection:bench")),
         _read_backs_reviewed(job),
         _as_run_noted(job),
+        _runs_are_signed(job),
         _pieces_agree(job, tally, here),
         _shipments_have_papers(job),
         *_drops_returned(job),
@@ -252,6 +253,18 @@ def _read_backs_reviewed(job: Job) -> Condition:
         not waiting,
         reason="; ".join(map(read_backs.in_words, waiting)),
         mend=reverse("floor:read_backs", args=[job.pk]),
+    )
+
+
+def _runs_are_signed(job: Job) -> Condition:
+    """A lead is told here of a sign-off that lapsed while its program runs; the machinist is told at the station."""
+    lapsed = floor.lapsed_runs(job)
+    said = _("op %(op)s, lot %(lot)s: %(why)s")
+    return Condition(
+        _("what runs now is signed off"),
+        not lapsed,
+        reason="; ".join(said % {"op": run.step.op_number, "lot": run.lot.number, "why": why} for run, why in lapsed),
+        mend=reverse("programs:list", args=[job.pk]),
     )
 
 

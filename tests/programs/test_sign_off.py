@@ -6,6 +6,7 @@ from django.db import DatabaseError, transaction
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs.models import Setup
+from shopflow.people import actions as people
 from shopflow.people import log_in
 from shopflow.programs import actions, queries
 from shopflow.programs.models import SignOff
@@ -79,6 +80,31 @@ def test_a_wrong_password_signs_nothing(revision, owner):
     with pytest.raises(log_in.LogInRefused):
         actions.sign_off(revision, by=owner, password="not it", printed_name="O", meaning="m")
     assert not SignOff.objects.exists()
+
+
+CODE = "BADGEOFTHEOWNER23456"
+
+
+def signed_with(revision, owner, secret):
+    return actions.sign_off(revision, by=owner, password=secret, printed_name="O", meaning="m")
+
+
+def test_the_code_of_the_own_badge_signs_as_the_password_does(revision, owner):
+    people.issue_badge(owner, by=owner, code=CODE)
+    signed_with(revision, owner, CODE.lower())
+    row = ledger.rows_for(revision.program.job.chain).filter(kind="signed_off").get()
+    assert row.data["proved"] == "badge"
+
+
+def test_the_badge_of_another_person_signs_nothing(revision, owner):
+    people.issue_badge(make_person("another"), by=owner, code=CODE)
+    with pytest.raises(log_in.LogInRefused, match="nor the code of your badge"):
+        signed_with(revision, owner, CODE)
+
+
+def test_a_person_without_a_badge_is_not_proved_by_empty_words(revision, owner):
+    with pytest.raises(log_in.LogInRefused):
+        signed_with(revision, owner, "")
 
 
 def test_a_password_guessed_too_often_has_to_wait(revision, owner):

@@ -164,7 +164,7 @@ def test_the_page_leaves_out_what_is_unticked(signer, address, one_not_ready):
 def test_a_wrong_password_is_said_beside_its_field(signer, address, two):
     page = signer.post(address, typed(two, password="not it"))
     assert page.status_code == 422
-    assert "That is not your password." in page.text
+    assert "neither your password nor the code of your badge" in page.text
 
 
 def test_a_revision_of_another_job_is_not_signed_on_this_page(signer, address, two, owner):

@@ -38,16 +38,16 @@ def sign_off(
 ) -> SignOff:
     """Sign the exact bytes off under today's assumptions.
 
-    Raises NotReady with what is missing, NotPossible for another refusal, and log_in.LogInRefused where the password is
-    wrong or was tried too often.
+    password: or the code of the person's badge. Raises NotReady with what is missing, NotPossible for another refusal,
+    and log_in.LogInRefused where it is neither, or was tried too often.
     """
     require(by, Act.SIGN_OFF)
-    log_in.prove_again(by, password=password, address=address)  # counts a failure, so outside the transaction
+    proved = log_in.prove_again(by, secret=password, address=address)  # counts a failure, so outside the transaction
     with transaction.atomic():
         open_job(revision.program.job)
         seen = queries.Reviewed(queries.fresh(revision))
         queries.require_ready(seen, by=by)
-        return _sign(seen, by=by, **_said(printed_name, meaning))
+        return _sign(seen, by=by, proved=proved, **_said(printed_name, meaning))
 
 
 def sign_off_all(
@@ -69,13 +69,13 @@ def sign_off_all(
     job = revisions[0].program.job
     if any(revision.program.job_id != job.pk for revision in revisions):
         raise NotPossible(_("One act signs programs of one job."))
-    log_in.prove_again(by, password=password, address=address)
+    proved = log_in.prove_again(by, secret=password, address=address)
     with transaction.atomic():
         open_job(job)
         every = [queries.Reviewed(queries.fresh(revision)) for revision in revisions]
         _refuse_some(every, by=by)
         said = _said(printed_name, meaning)
-        return [_sign(seen, by=by, **said) for seen in every]
+        return [_sign(seen, by=by, proved=proved, **said) for seen in every]
 
 
 def _refuse_some(every: list[Reviewed], *, by: User) -> None:
@@ -96,7 +96,7 @@ def _said(printed_name: str, meaning: str) -> dict[str, str]:
     return {"printed_name": printed_name.strip(), "meaning": meaning.strip()}
 
 
-def _sign(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> SignOff:
+def _sign(seen: Reviewed, *, by: User, proved: str, printed_name: str, meaning: str) -> SignOff:
     revision, inputs = seen.revision, seen.inputs
     evidence = canonical(_evidence(seen))
     signed = SignOff.objects.create(
@@ -112,7 +112,7 @@ def _sign(seen: Reviewed, *, by: User, printed_name: str, meaning: str) -> SignO
     )
     ledger.append(
         "signed_off", chain=revision.program.job.chain, subject=("sign_off", signed.pk), by=by, revision=revision.pk,
-        sha256=signed.content_sha256, assumptions=signed.assumptions_hash, evidence=digest(evidence),
+        sha256=signed.content_sha256, assumptions=signed.assumptions_hash, evidence=digest(evidence), proved=proved,
     )  # fmt: skip
     return signed
 
