@@ -275,8 +275,9 @@ class Machine:
     """A three-axis mill.
 
     travel_mm: (x, y, z) usable travel. rapid_mm_min, acceleration_mm_s2: per axis (x, y, z). max_feed_mm_min: largest
-    cutting feed. min_rpm, max_rpm: spindle. power_kw: continuous. tool_change_s: chip to chip. spindle_start_s: from
-    rest to speed. carousel: number of pockets.
+    cutting feed. min_rpm, max_rpm: spindle. power_kw: continuous. power_curve: (rpm, kW) pairs with rising rpm, empty
+    where the power is taken as the same at every speed. tool_change_s: chip to chip. spindle_start_s: from rest to
+    speed. carousel: number of pockets.
     """
 
     name: str
@@ -291,6 +292,7 @@ class Machine:
     spindle_start_s: float = 2.0
     carousel: int = 20
     through_coolant: bool = False
+    power_curve: tuple[tuple[float, float], ...] = ()
     control: ControlProfile = field(default_factory=ControlProfile)
 
 

@@ -160,7 +160,9 @@ def _machine(machine: Machine | None) -> dict[str, Any] | None:
     if machine is None:
         return None
     travel = [_mm(length) for length in (machine.travel_x, machine.travel_y, machine.travel_z)]
-    return {"name": machine.name, "travel": travel} | {name: getattr(machine, name) for name in _MACHINE_NUMBERS}
+    numbers = {name: getattr(machine, name) for name in _MACHINE_NUMBERS}
+    curve = {"power_curve": machine.power_curve} if machine.power_curve else {}
+    return {"name": machine.name, "travel": travel} | numbers | curve
 
 
 def _control(control: ControlProfile | None) -> dict[str, Any] | None:

@@ -9,6 +9,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core import types
+from shopflow.core.cutting.power import read_curve
 from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import MachineText
 from shopflow.records.protect import append_only
@@ -184,6 +185,12 @@ class Machine(models.Model):
     min_rpm = models.PositiveIntegerField(_("lowest rpm"), default=50)
     max_rpm = models.PositiveIntegerField(_("highest rpm"), default=8000)
     power_kw = models.DecimalField(_("spindle power, kW"), max_digits=6, decimal_places=2, default=7)
+    power_curve = models.CharField(
+        _("power by speed, rpm kW"),
+        max_length=200,
+        blank=True,
+        help_text=_("pairs apart by commas, such as 1500 7.5, 8000 7.5; empty: the same power at every speed"),
+    )
     tool_change_s = models.DecimalField(_("tool change, s"), max_digits=5, decimal_places=1, default=6)
     spindle_start_s = models.DecimalField(_("spindle start, s"), max_digits=5, decimal_places=1, default=2)
     carousel = models.PositiveSmallIntegerField(_("pockets in the carousel"), default=20)
@@ -233,6 +240,7 @@ class Machine(models.Model):
             min_rpm=float(self.min_rpm),
             max_rpm=float(self.max_rpm),
             power_kw=float(self.power_kw),
+            power_curve=read_curve(self.power_curve),
             tool_change_s=float(self.tool_change_s),
             spindle_start_s=float(self.spindle_start_s),
             carousel=self.carousel,

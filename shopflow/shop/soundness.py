@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
+from shopflow.core.cutting.power import read_curve
 from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import LEAST_COMMENT
 
@@ -110,6 +111,10 @@ def _of_machine(machine: Machine) -> Iterator[Problem]:
             yield field, _("Type a number above 0.")
     if machine.max_rpm and machine.min_rpm > machine.max_rpm:
         yield "min_rpm", _("The lowest rpm is above the highest.")
+    try:
+        read_curve(machine.power_curve)
+    except ValueError as error:
+        yield "power_curve", _("Type pairs such as 1500 7.5, 8000 7.5: %(why)s.") % {"why": error}
     if machine.first_number > machine.last_number:
         yield "first_number", _("The first program number is above the last.")
     if machine.comment_length < LEAST_COMMENT:

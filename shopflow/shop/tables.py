@@ -104,7 +104,7 @@ TABLES = {
                 (_("The machine"), "name control carousel through_coolant note"),
                 (_("Travel"), "travel_x travel_y travel_z"),
                 (_("Rapids and feed"), "rapid_x rapid_y rapid_z max_feed acceleration tool_change_s"),
-                (_("Spindle"), "min_rpm max_rpm power_kw spindle_start_s"),
+                (_("Spindle"), "min_rpm max_rpm power_kw power_curve spindle_start_s"),
                 (_("Names of its files"), "name_by_number name_length name_ending first_number last_number"),
                 (_("What stands in them"), "line_ends percent_signs comment_length own_comments_plain memory_bytes"),
             ),

@@ -142,6 +142,7 @@ JUDGED = {
     "lowest rpm": change(Machine, min_rpm=60),
     "highest rpm": change(Machine, max_rpm=7000),
     "power": change(Machine, power_kw=5),
+    "power by speed": change(Machine, power_curve="1000 5, 8000 5"),
     "tool change": change(Machine, tool_change_s=9),
     "spindle start": change(Machine, spindle_start_s=4),
     "carousel": change(Machine, carousel=30),

@@ -186,13 +186,14 @@ def _within_power(made: Suggestion, cut: Cut, material: Material | None, machine
     needed = float(power.removal_power_kw(rate, material))
     if machine is None or machine.power_kw <= 0:
         return replace(made, power_kw=needed)
-    share = needed / machine.power_kw
+    have = float(power.available_kw(machine, made.rpm))
+    share = needed / have
     if not share > POWER_SHARE:
         return replace(made, power_kw=needed, power_share=share)
     less = POWER_SHARE / share
     feeds = made.feed_window
     held = replace(feeds, low=min(feeds.low, feeds.usual * less), usual=feeds.usual * less)
-    limit = f"the machine's power, {machine.power_kw:g} kW"
+    limit = f"the machine's power, {have:.3g} kW"
     return replace(
         made, feed_mm_min=held.usual, feed_window=held, power_kw=needed * less, power_share=POWER_SHARE,
         limits=(*made.limits, limit),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -28,17 +30,33 @@ def spindle_power_kw(rate_cm3_min: ArrayLike, unit_power_kw_cm3_min: float, effi
     return power
 
 
-def power_share(power_kw: ArrayLike, machine: Machine, rpm: ArrayLike, full_power_rpm: float = 0.0) -> Floats:
-    """Power as a share of what the machine has at a speed; above 1 it stalls.
+def available_kw(machine: Machine, rpm: ArrayLike) -> Floats:
+    """kW that the spindle has at a speed: straight between the pairs of its curve, by constant torque below the first,
+    as at the last above it. Without a curve its one power at every speed."""
+    speed = np.asarray(rpm, dtype=np.float64)
+    if not machine.power_curve:
+        return np.full(speed.shape, machine.power_kw)
+    speeds, powers = zip((0.0, 0.0), *machine.power_curve, strict=True)
+    power: Floats = np.interp(speed, speeds, powers)
+    return power
 
-    full_power_rpm: speed from which the spindle has its full power; below it torque is constant, so that power grows
-    with the speed. 0 takes the full power at every speed, since no power curve is known.
-    """
-    speed, power = np.asarray(rpm, dtype=np.float64), np.asarray(power_kw, dtype=np.float64)
-    reach = np.minimum(speed / full_power_rpm, 1.0) if full_power_rpm > 0.0 else np.ones_like(speed)
+
+def power_share(power_kw: ArrayLike, machine: Machine, rpm: ArrayLike) -> Floats:
+    """Power as a share of what the machine has at a speed; above 1 it stalls."""
+    power = np.asarray(power_kw, dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
-        share: Floats = np.where(power > 0.0, power / (machine.power_kw * reach), 0.0)
+        share: Floats = np.where(power > 0.0, power / available_kw(machine, rpm), 0.0)
     return share
+
+
+def read_curve(text: str) -> tuple[tuple[float, float], ...]:
+    """The pairs of a typed curve, "1500 7.5, 8000 7.5": rpm and kW, pairs apart by commas. Raises ValueError."""
+    pairs = tuple(tuple(float(number) for number in pair.split()) for pair in text.split(",") if pair.strip())
+    if any(len(pair) != 2 or not all(0.0 < number < math.inf for number in pair) for pair in pairs):
+        raise ValueError("each pair is an rpm and a power in kW, both above 0")
+    if any(first[0] >= second[0] for first, second in zip(pairs, pairs[1:], strict=False)):
+        raise ValueError("the rpm of the pairs must rise")
+    return tuple((pair[0], pair[1]) for pair in pairs)
 
 
 def tangential_force_n(power_kw: ArrayLike, rpm: ArrayLike, diameter_mm: ArrayLike) -> Floats:

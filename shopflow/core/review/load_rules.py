@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from shopflow.core.cutting.power import available_kw
 from shopflow.core.review.classing import Doing
 from shopflow.core.review.cut import one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
@@ -22,11 +23,13 @@ def too_much_power(subject: Subject) -> Iterator[Finding]:
     limit = float(rules.value("power_share"))
     over = np.nan_to_num(loads.power_share) > limit
     for rows in one_cause(np.flatnonzero(over), subject.program.motions.tool):
-        tool, most = int(subject.program.motions.tool[rows[0]]), float(loads.power_kw[rows].max())
-        have = subject.machine.power_kw * limit
+        worst = rows[loads.power_share[rows].argmax()]
+        tool, rpm = int(subject.program.motions.tool[worst]), float(subject.program.motions.rpm[worst])
+        most, have = float(loads.power_kw[worst]), float(available_kw(subject.machine, rpm)) * limit
+        at = f" at {rpm:.0f} rpm" if subject.machine.power_curve else ""
         message = (
-            f"T{tool} takes up to {float(loads.rate_cm3_min[rows].max()):.0f} cm³/min, which asks {most:.1f} kW; "
-            f"{limit:.0%} of the spindle is {have:.1f} kW."
+            f"T{tool} takes up to {float(loads.rate_cm3_min[worst]):.0f} cm³/min, which asks {most:.1f} kW; "
+            f"{limit:.0%} of the spindle is {have:.1f} kW{at}."
         )
         yield Finding(
             "too-much-power", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,

@@ -20,6 +20,7 @@ from decimal import Decimal
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeVar
 
+from shopflow.core.cutting.power import read_curve
 from shopflow.core.cutting.rows import DataRow, read_csv
 from shopflow.core.errors import CoreError, Unreadable
 from shopflow.core.nc import CONTROLS, read_control
@@ -210,9 +211,24 @@ MATERIAL_KEYS = tuple(one.name for one in fields(Material))
 def _machine(said: dict[str, Any]) -> Machine:
     _only(said, frozenset(MACHINE_KEYS), "[machine]")
     given = {
-        key: _vector(value, f"[machine] {key}") if key in _VECTORS else _plain(value) for key, value in said.items()
+        key: _vector(value, f"[machine] {key}") if key in _VECTORS else _plain(value)
+        for key, value in said.items()
+        if key != "power_curve"
     }
+    if "power_curve" in said:
+        given["power_curve"] = _curve(said["power_curve"])
     return _made(Machine, given, "[machine]")
+
+
+def _curve(value: Any) -> tuple[tuple[float, float], ...]:
+    where = "[machine] power_curve"
+    if not isinstance(value, list):
+        raise _Wrong(f"{where} is to be pairs of rpm and kW: [[1500, 7.5], [8000, 7.5]].")
+    pairs = [_numbers(pair, 2, f"{where}: each pair") for pair in value]
+    try:
+        return read_curve(", ".join(f"{rpm!r} {kw!r}" for rpm, kw in pairs))
+    except ValueError as error:
+        raise _Wrong(f"{where}: {error}.") from error
 
 
 def _material(said: dict[str, Any]) -> Material:

@@ -78,10 +78,23 @@ def test_power_is_not_known_without_the_material_s_unit_power():
     assert float(power.removal_power_kw(10.0, Material("known", "steel", 7800.0, 0.04))) == pytest.approx(0.4)
 
 
+CURVED = replace(TYPICAL_MACHINE, power_kw=8.0, power_curve=((2000.0, 8.0), (8000.0, 8.0), (12000.0, 5.0)))
+
+
 def test_below_the_speed_of_full_power_a_spindle_has_less():
-    machine = replace(TYPICAL_MACHINE, power_kw=8.0)
-    share = power.power_share([4.0, 4.0, 0.0], machine, [3000.0, 1000.0, 0.0], full_power_rpm=2000.0)
+    share = power.power_share([4.0, 4.0, 0.0], CURVED, [3000.0, 1000.0, 0.0])
     assert share.tolist() == [0.5, 1.0, 0.0]
+
+
+def test_a_spindle_has_what_its_curve_says_between_two_speeds_and_beyond_the_last():
+    assert power.available_kw(CURVED, [1000.0, 10000.0, 15000.0]).tolist() == [4.0, 6.5, 5.0]
+    assert power.available_kw(TYPICAL_MACHINE, [10.0]).tolist() == [TYPICAL_MACHINE.power_kw]
+
+
+@pytest.mark.parametrize("text", ["1500", "1500 0", "3000 7, 1500 7", "a b", "nan 7"])
+def test_what_is_no_curve_of_power_is_refused(text):
+    with pytest.raises(ValueError):  # noqa: PT011 (float's own words are as good as ours)
+        power.read_curve(text)
 
 
 def test_a_ball_is_thinner_where_it_cuts_shallow():

@@ -60,7 +60,8 @@ def setup_files(draw):
     plan = PlanFacts(tuple(touches), tuple(one.work_offset for one in blocks), draw(st.sampled_from([(), (1, 7)])),
                      draw(st.sampled_from([0.0, 12.5])))  # fmt: skip
     return SetupFile(
-        "part one.step", replace(TYPICAL_MACHINE, control=control, name=draw(WORDS), power_kw=draw(SIZES)),
+        "part one.step", replace(TYPICAL_MACHINE, control=control, name=draw(WORDS), power_kw=draw(SIZES),
+                                      power_curve=draw(st.sampled_from([(), ((1500.0, 7.5), (8000.0, 6.25))]))),
         blank, draw(st.sampled_from([blank, ((blank[0]), tuple(one - 0.5 for one in blank[1]))])), tuple(blocks),
         (draw(tools(3)), draw(tools(12))), draw(st.none() | st.integers(0, 4)),
         draw(st.none() | st.builds(Material, WORDS, WORDS, SIZES, SIZES)),
