@@ -101,8 +101,8 @@ class MachineForm(RowForm):
         fields = [
             "name", "travel_x", "travel_y", "travel_z", "rapid_x", "rapid_y", "rapid_z", "max_feed", "acceleration",
             "min_rpm", "max_rpm", "power_kw", "power_curve", "spindle_start_s", "tool_change_s", "carousel",
-            "through_coolant", "control", "name_by_number", "name_length", "name_ending", "first_number", "last_number", "line_ends",
-            "percent_signs", "comment_length", "own_comments_plain", "memory_bytes", "note",
+            "through_coolant", "control", "name_by_number", "name_length", "name_ending", "first_number", "last_number",
+            "line_ends", "percent_signs", "comment_length", "own_comments_plain", "memory_bytes", "note",
         ]  # fmt: skip
 
 
