@@ -274,6 +274,7 @@ PAGES: dict[str, Page] = {
     "programs:repeat": Page(None, Act.UPLOAD_PROGRAM),
     "programs:revision": Page(Act.SEE),
     "programs:lines": Page(Act.SEE),
+    "programs:rule_set": Page(Act.SEE),
     "programs:findings": Page(Act.SEE),
     "programs:work": Page(Act.SEE),
     "programs:removal": Page(Act.SEE),

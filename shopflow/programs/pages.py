@@ -111,6 +111,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
         "lessons": queries.lessons_for(revision),
         "review": review,
+        "rule_set": queries.rule_set_of(review) if review else None,
         "work": review.work if review else None,
         "work_url": reverse("programs:work", args=[revision.pk]),
         "retry_url": reverse("programs:again", args=[revision.pk]) if may(user, Act.DECIDE) else "",

@@ -18,6 +18,7 @@ urlpatterns = [
     path("<int:revision_id>/stock/<int:offset>/", files.stock, name="stock"),
     path("<int:revision_id>/stock/<int:offset>/<int:number>/", files.stock_stretch, name="stock_stretch"),
     path("<int:revision_id>/deviation/<int:offset>/", files.deviation, name="deviation"),
+    path("<int:revision_id>/rules/", review.rule_set, name="rule_set"),
     path("<int:revision_id>/again/", review.again, name="again"),
     path("<int:revision_id>/decide/", deciding.decide, name="decide"),
     path("<int:revision_id>/edits/", editing.edits, name="edits"),

@@ -188,7 +188,7 @@ def test_a_wrong_password_stays_on_the_form_without_the_password(at_desk, job, o
     revision = upload(job, by=owner)
     said = {"printed_name": "The Owner", "meaning": "released", "password": "wrong horse"}
     answer = at_desk.post(address("sign_off", revision.pk), said, **HTMX)
-    assert "not your password" in text_of(answer)
+    assert "neither your password" in text_of(answer)
     assert "wrong horse" not in text_of(answer)
 
 
@@ -358,7 +358,7 @@ def test_a_long_program_is_tried_by_a_worker_while_the_page_asks_again(at_desk, 
     page = marked(at_desk, long_one, "look", what="feed", tool="1", value="0.5")
     assert page.context["trial"] is None and page.context["waiting"].unfinished
     assert page.context["edit_form"]["value"].value() == "0.5"
-    assert 'hx-vals=\'{"act": "look"}\'' in text_of(page)
+    assert 'hx-vals=\'{"act": "look", "polls": "1"}\'' in text_of(page)
 
 
 def test_the_page_shows_what_the_worker_found(at_desk, long_one):

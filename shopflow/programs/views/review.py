@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shopflow.core.errors import CoreError
@@ -75,6 +76,21 @@ def difference(request: HtmxRequest, revision_id: int, base_id: int) -> HttpResp
         return whole(request, shown, **more)
     context = {"revision": shown, "signed_revisions": queries.signed_revisions(shown.program), **more}
     return render_part(request, page="programs/revision.html", part="programs/_difference.html", context=context)
+
+
+@require_GET
+def rule_set(request: HttpRequest, revision_id: int) -> HttpResponse:
+    """The house rules that the review of a revision went by, beside those of today."""
+    shown = queries.revision_for(me(request), revision_id)
+    found = queries.review_of(shown)
+    if found is None:
+        raise Http404(_("It was not reviewed yet."))
+    job = shown.program.job
+    crumbs = [*pages.crumbs(job), (shown.get_absolute_url(), shown.program.name)]
+    context = {
+        "revision": shown, "program": shown.program, "job": job, "crumbs": crumbs, "set": queries.rule_set_of(found),
+    }  # fmt: skip
+    return render(request, "programs/rule_set.html", context)
 
 
 @require_POST
