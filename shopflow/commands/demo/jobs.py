@@ -14,7 +14,7 @@ from shopflow.commands.demo import seed
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import parse
 from shopflow.floor import actions as floor
-from shopflow.floor import as_run_actions
+from shopflow.floor import as_run_actions, read_back_actions
 from shopflow.floor import queries as floor_queries
 from shopflow.jobs import actions as jobs
 from shopflow.jobs import queries as job_queries
@@ -23,6 +23,7 @@ from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
 from shopflow.programs.models import Decision, ProgramRevision
+from shopflow.records import files
 from shopflow.shop.models import Fixture, Gauge, Machine, Material, Tool
 from shopflow.workflow import actions as workflow
 
@@ -227,6 +228,21 @@ def _set(lot: Any, step: Step, report: Spec, by: User) -> None:
     as_run_actions.note(lot, step, said, by=by)
 
 
+def _read_back(lot: Any, step: Step, report: Spec, by: User) -> None:
+    """One feed turned down at the control: said, sent in, accepted with a note; a reviewer looks next."""
+    copy = floor_queries.floor_copy_of(step)
+    if copy is None:
+        raise NotPossible(f"seed_data/jobs.toml: {step} runs no program")
+    with files.open_file(copy.stored) as handle:
+        data = handle.read()
+    was, becomes = report["find"].encode(), report["becomes"].encode()
+    if was not in data:
+        raise NotPossible(f"seed_data/jobs.toml: {copy.name} holds no {report['find']}")
+    read_back_actions.say_changed(_open(lot, step), by=by)
+    row = read_back_actions.send(lot, step, data.replace(was, becomes, 1), by=by, file_name=copy.file_name)
+    read_back_actions.accept(row, note=report["note"], by=by)
+
+
 def _first_piece(lot: Any, step: Step, report: Spec, by: User) -> None:
     floor.accept_first_piece(_open(lot, step), by=by, note=report["note"])
 
@@ -250,6 +266,7 @@ REPORTS: dict[str, Callable[[Any, Step, Spec, User], Any]] = {
     "start": _start,
     "run": _run,
     "set": _set,
+    "read back": _read_back,
     "first piece": _first_piece,
     "count": _count,
     "scrap": _scrap,
