@@ -177,6 +177,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "proposal": queries.proposal_of(job, units=user.units),
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
         "tools_wanted": queries.tools_missing(job, units=user.units),
+        "left_out": queries.left_out_words(job),
         "needed_by": queries.needed_by(job) if steps else None,
         "characteristics": queries.characteristics_of(job),
         "gauge_advice": queries.gauge_advice(queries.characteristics_of(job), on=timezone.localdate()),

@@ -12,16 +12,23 @@ from shopflow.core.measure import parse
 from shopflow.core.planning import latest_start
 from shopflow.jobs import actions, queries
 from shopflow.jobs.models import Job, Operation, TimeTaken
+from shopflow.people.models import Role
 from shopflow.records.models import LedgerRow
 from shopflow.shop.models import CuttingData, Machine, Tool
 from tests.jobs.objects import a_planned_job
+from tests.people_fixtures import make_person
 
 pytestmark = pytest.mark.django_db
 
 
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    return a_planned_job(make_person("the_planner", Role.LEAD, Role.PROGRAMMER)).pk
+
+
 @pytest.fixture
-def planned(programmer):
-    return a_planned_job(programmer)
+def planned(made_once, db):
+    return Job.objects.get(pk=made_once)
 
 
 def first_setup(job):
@@ -121,6 +128,12 @@ def test_an_operation_taken_out_does_not_come_back(planned, programmer):
     assert "break edges" not in kinds(planned)
 
 
+def test_what_was_taken_out_is_named_on_the_plan(client, planned, programmer):
+    actions.remove_operation(the("break edges", planned), by=programmer)
+    client.force_login(programmer)
+    assert "edges with +Z up" in client.get(reverse("jobs:plan", args=[planned.pk])).text
+
+
 def test_what_was_taken_out_is_brought_back(planned, programmer):
     actions.remove_operation(the("break edges", planned), by=programmer)
     actions.bring_back(planned, by=programmer)
@@ -217,11 +230,10 @@ def test_times_that_lots_took_correct_the_minutes_of_the_next_plan(planned, prog
 
 
 @pytest.fixture
-def without_a_drill(programmer):
-    job = a_planned_job(programmer)
+def without_a_drill(planned, programmer):
     Tool.objects.filter(number=4).update(on_hand=0)
-    again(job, programmer)
-    return Job.objects.get(pk=job.pk)
+    again(planned, programmer)
+    return Job.objects.get(pk=planned.pk)
 
 
 def test_a_tool_that_the_crib_lacks_is_bought_with_its_size(without_a_drill):

@@ -42,6 +42,7 @@ from shopflow.jobs.queries.offers import Offer, offers_of
 from shopflow.jobs.queries.operations import (
     ToBuy,
     correction_now,
+    left_out_words,
     minutes_of,
     needed_by,
     plain_minutes_of,
@@ -83,6 +84,7 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "left_out_words",
     "plain_minutes_of",
     "ToBuy",
     "correction_now",

@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import F
+from django.utils.translation import gettext as _
 
 from shopflow.core import planning
 from shopflow.jobs.models import Job, Operation, Setup, Stage, TimeTaken
@@ -70,6 +71,17 @@ def plain_minutes_of(setup: Setup) -> Decimal | None:
 
 def _timed_as_stored(row: Operation) -> planning.Operation:
     return replace(row.as_core(), minutes=float(row.minutes) if row.minutes is not None else None)
+
+
+def left_out_words(job: Job) -> list[str]:
+    """What a person took out of the plan, as a page says it: sizes of holes and pockets are in mm."""
+    return [_left_out(key) for key in job.left_out]
+
+
+def _left_out(key: str) -> str:
+    """ "op +Z spot hole 6.600 12.000 through" is told as the operation, with which side is up."""
+    what, side, operation = (*key.split(" ", 2), "", "")[:3]
+    return _("%(operation)s with %(side)s up") % {"operation": operation, "side": side} if what == "op" else key
 
 
 def needed_by(job: Job) -> date:
