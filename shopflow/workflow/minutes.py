@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from shopflow.floor import timing
+from shopflow.floor.models import OpRun
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Job, Step, TimeTaken
+from shopflow.jobs.models import Job, Step
 from shopflow.programs import queries as programs
 
 
@@ -31,25 +33,28 @@ class OpMinutes:
 def minutes_side_by_side(job: Job) -> list[OpMinutes]:
     """One row for each milled op of the routing."""
     seconds = _program_seconds(job)
-    return [_row(step, seconds.get(step.setup.number)) for step in jobs.steps_of(job) if step.setup]
+    running = list(OpRun.objects.filter(lot__job=job, finished_at=None).select_related("lot__job", "step__setup"))
+    return [
+        _row(step, seconds.get(step.setup.number), [run for run in running if run.step_id == step.pk])
+        for step in jobs.steps_of(job)
+        if step.setup
+    ]
 
 
-def _row(step: Step, seconds: float | None) -> OpMinutes:
-    taken = list(step.times_taken.all())
-    pieces = sum(one.pieces for one in taken)
+def _row(step: Step, seconds: float | None, running: list[OpRun]) -> OpMinutes:
+    """Lots that are done as they were noted when their op ended; those that run as they were counted so far."""
+    done = {one.lot: (float(one.actual), one.pieces) for one in step.times_taken.all()}
+    told = [*done.values(), *(timing.minutes_each(run) for run in running if run.lot.number not in done)]
+    lots = [one for one in told if one is not None]
+    pieces = sum(count for _, count in lots)
     return OpMinutes(
         step=step,
         plan=step.minutes_each,
         program=None if seconds is None else seconds / 60,
-        actual=_mean(taken, pieces),
-        lots=len(taken),
+        actual=sum(minutes * count for minutes, count in lots) / pieces if pieces else None,
+        lots=len(lots),
         pieces=pieces,
     )
-
-
-def _mean(taken: list[TimeTaken], pieces: int) -> float | None:
-    """Over all pieces of all lots."""
-    return sum(float(one.actual) * one.pieces for one in taken) / pieces if pieces else None
 
 
 def _program_seconds(job: Job) -> dict[int, float]:

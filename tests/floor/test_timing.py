@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from shopflow.floor import actions, reported
+from shopflow.floor import actions, reported, timing
 from shopflow.jobs.models import TimeTaken
 from tests.floor.objects import a_lot, passed_on, started
 
@@ -14,6 +14,10 @@ pytestmark = pytest.mark.django_db
 
 def cut(lot, by, *counts):
     """Start op 20 five hours ago, count pieces at minutes after that, and finish it."""
+    return actions.finish(running(lot, by, *counts), by=by)
+
+
+def running(lot, by, *counts):
     passed_on(lot, 10, 12, by)
     begin = timezone.now() - timedelta(hours=5)
     with reported.made_at(begin):
@@ -21,7 +25,7 @@ def cut(lot, by, *counts):
     for minutes, pieces in counts:
         with reported.made_at(begin + timedelta(minutes=minutes)):
             actions.count_good(run, pieces, by=by)
-    return actions.finish(run, by=by)
+    return run
 
 
 def test_minutes_a_piece_are_those_between_counts(lead):
@@ -58,3 +62,8 @@ def test_a_second_run_of_the_lot_replaces_what_was_noted(lead):
     run = started(lot, 20, lead)
     actions.finish(run, by=lead)
     assert TimeTaken.objects.count() == 1
+
+
+def test_a_run_that_goes_on_says_what_it_took_so_far(lead):
+    run = running(a_lot(lead), lead, (40, 1), (50, 2))
+    assert timing.minutes_each(run) == (5.0, 3)
