@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from shopflow.core.review.cut import Cut, one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
-from shopflow.core.types import MotionKind, Motions
+from shopflow.core.types import MotionKind, Motions, Tool, ToolShape
 
 _PHYSICS = "a rapid does not cut"
 _RUBS = "only the flutes cut"
@@ -117,6 +117,7 @@ def past_the_flutes(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+_ALONG_AXIS = frozenset({ToolShape.TAP, ToolShape.REAMER, ToolShape.COUNTERBORE, ToolShape.BORE, ToolShape.COUNTERSINK})
 _SAME_PLACE_MM = 0.05
 """Two straight ways down nearer than this are of one hole: a program's own rounding is far below it."""
 
@@ -133,13 +134,17 @@ def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
     for rows, tool in _causes(subject, bare):
         deep = sensible(float(plunge[rows].max()))
         message = (
-            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; let it ramp or go in "
-            "by a helix, or drill first."
+            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; "
+            f"{_way_in((subject.tools or {})[tool])}."
         )
         yield Finding(
             "plunge-not-centre-cutting", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
             measured=deep, limit=0.0, unit="mm", basis=f"crib, tool {tool}: not centre-cutting",
         )  # fmt: skip
+
+
+def _way_in(tool: Tool) -> str:
+    return "drill first" if tool.shape in _ALONG_AXIS else "let it ramp or go in by a helix, or drill first"
 
 
 def _drilled_before(motions: Motions, row: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,9 @@ from shopflow.core.nc.extent import lengths
 from shopflow.core.review.classing import USE_OF, Doing, mean_width
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 from shopflow.core.types import Tool, ToolUse
+
+if TYPE_CHECKING:
+    from shopflow.core.stock.removal import Removal
 
 _ALSO = {
     ToolUse.DEBURR: {ToolUse.CHAMFER},
@@ -68,15 +72,15 @@ def finisher_takes(subject: Subject) -> Iterator[Finding]:
     """A tool that only finishes meets more stock than the house leaves for it, or so little that it rubs."""
     if subject.cut is None:
         return
-    removal, rules = subject.cut.removal, subject.house_rules
+    rules = subject.house_rules
     way = lengths(subject.program.motions)
     most, least = (float(rules.value(key)) for key in ("finish_stock_most", "finish_stock_least"))
-    taken = np.minimum(mean_width(removal, subject.program.motions), removal.axial_mm)
     for number, tool in (subject.tools or {}).items():
         if not tool.uses or tool.uses - _FINISHES:
             continue
         cutting = np.isin(subject.doing, (Doing.WALL, Doing.FLOOR, Doing.ROUGH)) & (way > _LONG * tool.diameter_mm)
         rows = np.flatnonzero(cutting & (subject.program.motions.tool == number))
+        taken = _taken(subject.cut.removal, subject, tool)
         thick, thin = rows[taken[rows] > most], rows[taken[rows] < least]
         if len(thick):
             much = sensible(float(taken[thick].max()))
@@ -92,6 +96,14 @@ def finisher_takes(subject: Subject) -> Iterator[Finding]:
                 "finisher-takes-little", Weight.NOTE, lines_of(subject.program, thin), message, tool=number,
                 measured=little, limit=least, unit="mm", basis=rules.basis("finish_stock_least"),
             )  # fmt: skip
+
+
+def _taken(removal: Removal, subject: Subject, tool: Tool) -> NDArray[np.float64]:
+    """(n,) mm, the smaller of width and depth. The width is the widest, unless a corner made it so."""
+    corner = removal.radial_mm > _CLEARLY_ROUGH * tool.diameter_mm
+    wide = np.where(corner, mean_width(removal, subject.program.motions), removal.radial_mm)
+    taken: NDArray[np.float64] = np.minimum(wide, removal.axial_mm)
+    return taken
 
 
 RULES = (use_not_allowed, finisher_takes)
