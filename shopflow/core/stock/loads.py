@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.cutting import deflection, engagement, power
+from shopflow.core.cutting.data import LEAST_IN_CUT
 from shopflow.core.stock.removal import Removal
 from shopflow.core.types import Machine, Material, MotionKind, Motions, Tool
 
@@ -77,7 +78,8 @@ class _Sizes:
         diameter, flutes, length = np.full(len(motions), 1e-9), np.ones(len(motions)), np.zeros(len(motions))
         for number, tool in tools.items():
             rows = motions.tool == number
-            diameter[rows] = np.maximum(engagement.diameter_in_cut(tool, removal.axial_mm[rows]), 1e-9)
+            in_cut = engagement.diameter_in_cut(tool, removal.axial_mm[rows])
+            diameter[rows] = np.maximum(in_cut, LEAST_IN_CUT * tool.diameter_mm)
             flutes[rows], length[rows] = max(tool.flutes, 1), tool.flute_length_mm
         return cls(diameter, flutes, length)
 
