@@ -283,6 +283,14 @@ class Setup(models.Model):
     blank_z = MeasureField(_("blank Z"))
     blank_over = MeasureField(_("blank over the part"))
     """How far it stands over the finished part on the side that is up; sideways it lies centred."""
+    blank_round = models.CharField(
+        _("shape of the blank"),
+        max_length=1,
+        choices=[(axis, _("a round along the model's %s") % axis) for axis in "XYZ"],
+        blank=True,
+    )
+    """The model's axis that a round lies along; "" for a box."""
+    blank_holes = models.TextField(_("holes that the blank comes with"), blank=True)
     vary_x = MeasureField(_("blank X differs by ±"))
     vary_y = MeasureField(_("blank Y differs by ±"))
     vary_z = MeasureField(_("blank Z differs by ±"))

@@ -183,6 +183,8 @@ def _setup(setup: Setup) -> dict[str, Any]:
         "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],
         **({"blank_over": _mm(setup.blank_over)} if setup.blank_over else {}),
         **_held(setup),
+        **({"blank_round": setup.blank_round} if setup.blank_round else {}),
+        **({"blank_holes": setup.blank_holes} if setup.blank_holes else {}),
     }
 
 

@@ -75,6 +75,7 @@ def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupF
         own_data=inputs.own_data,
         plan=inputs.plan,
         threads_at_major=asked.shows_majors,
+        form=asked.places[0].form,
     )
 
 

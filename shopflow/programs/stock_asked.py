@@ -57,7 +57,9 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
         if placement is None or blank is None:
             return _not_placed(setup, placement is None)
         others = _others(revision.program, setup, known)
-        places.append(Place(setup.number, setup.work_offset, placement, *blank, others, holding))
+        places.append(
+            Place(setup.number, setup.work_offset, placement, *blank, others, holding, jobs.blank_form(setup))
+        )
         known = known | {setup.number}
     return Asked(
         inputs.content,

@@ -3,6 +3,8 @@
 import pytest
 
 from shopflow.core.errors import NotPossible
+from shopflow.core.stock.blanks import BlankForm
+from shopflow.core.stock.shapes import Hole
 from shopflow.jobs import queries
 from tests.core.planning.parts import a_reading
 from tests.jobs.objects import a_planned_job
@@ -96,3 +98,15 @@ def test_blanks_differ_half_on_each_side_and_all_on_top(setup):
 def test_a_blank_cannot_be_smaller_than_nothing(setup):
     with pytest.raises(NotPossible, match="smaller by more"):
         queries.blank_range_of(says(setup, vary_x="500 mm"), READING)
+
+
+def test_a_round_with_a_hole_is_told_from_a_box(setup):
+    form = queries.blank_form(says(setup, blank_round="X", blank_holes="Z 30 15 1/2in\n\ny 1, 2, 3"))
+    assert form == BlankForm(0, (Hole(2, (30.0, 15.0), 12.7), Hole(1, (1.0, 2.0), 3.0)))
+    assert queries.blank_form(says(setup, blank_round="", blank_holes="")) == BlankForm()
+
+
+@pytest.mark.parametrize("line", ["Z 1 2", "W 1 2 3", "Z 1 2 0", "Z a b c", "Z"])
+def test_what_is_no_hole_is_refused_with_the_line(setup, line):
+    with pytest.raises(NotPossible, match=f"“{line}”"):
+        queries.blank_form(says(setup, blank_holes=line))

@@ -111,6 +111,8 @@ UNJUDGED = {
     "parallels": change(Setup, held_by="vise", parallel_height="30 mm", parallel_thick="5 mm"),
     "bed of the vise": change(Setup, held_by="vise", bed_height="80 mm"),
     "boxes": change(Setup, held_by="clamps", solids="clamp: 0 0 0, 1 1 1"),
+    "blank is round": change(Setup, blank_round="Z"),
+    "blank has holes": change(Setup, blank_holes="Z 5 5 3"),
     "blanks differ in X": change(Setup, vary_x="1 mm"),
     "blanks differ in Y": change(Setup, vary_y="1 mm"),
     "blanks differ in Z": change(Setup, vary_z="1 mm"),

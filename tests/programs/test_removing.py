@@ -1,15 +1,18 @@
 """Material removal of a planned program: computed in place as a worker would,."""
 
+import math
 from decimal import Decimal
 
 import pytest
 
 from shopflow.core.planning.directions import AXES
 from shopflow.core.stock import shapes
+from shopflow.core.stock.blanks import PLAIN, BlankForm
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.stock.grid import grid_over
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.removal import remove
+from shopflow.core.stock.shapes import Hole
 from shopflow.core.types import Placement, Tool, ToolShape
 from shopflow.programs import queries, simulating, stock_asked, stretches
 from shopflow.programs.inputs import inputs_of
@@ -37,10 +40,10 @@ def keep_model(top):
     cache.write(MODEL, box_mesh((BLANK[0], (*BLANK[1][:2], top))).to_bytes())
 
 
-def simulated(text, *, before=(), limits=None, blank=None, smallest=None, holding=()):
+def simulated(text, *, before=(), limits=None, blank=None, smallest=None, holding=(), form=PLAIN):
     from shopflow.core.cutting.time import TYPICAL_MACHINE
 
-    place = Place(1, 1, Placement(), blank or BLANK, smallest or blank or BLANK, holding=holding)
+    place = Place(1, 1, Placement(), blank or BLANK, smallest or blank or BLANK, holding=holding, form=form)
     asked = Asked("0" * 64, MODEL, "1" * 64, "", TYPICAL_MACHINE, (MILL,), (place,), limits or {})
     assert simulating.asked_from(asked.plain) == asked
     data = (HEAD + text).encode()
@@ -165,6 +168,25 @@ def test_the_shop_sets_how_near_a_rapid_may_come(settings, tmp_path):
     settings.CACHE_DIR = tmp_path
     wider = {"rapid_clearance_raw": Decimal(3)}
     assert of_code(simulated(OVER.format(height="2"), limits=wider), "rapid-too-near")
+
+
+def strip(radius):
+    """Area of a circle within 5 mm of a line through its middle."""
+    return 2.0 * (radius**2 * math.asin(5.0 / radius) + 5.0 * math.sqrt(radius**2 - 25.0))
+
+
+@pytest.mark.parametrize(
+    ("form", "removed"),
+    [
+        (BlankForm(0), 80.0 * (strip(10.0) / 2.0 - 10.0 * 8.0)),  # its top line lies at Z0, the slot's floor 2 under it
+        (BlankForm(2), 2.0 * strip(20.0)),
+        (BlankForm(holes=(Hole(2, (20.0, 0.0), 16.0),)), 2.0 * (10.0 * 80.0 - strip(8.0))),
+    ],
+    ids=["a round along X", "a round along Z", "a plate with a hole"],
+)
+def test_a_slot_takes_what_a_blank_that_is_no_plain_box_has_there(settings, tmp_path, form, removed):
+    settings.CACHE_DIR = tmp_path
+    assert simulated(SLOT, form=form)["setups"][0]["removed_mm3"] == pytest.approx(removed, rel=0.01)
 
 
 UP, DOWN = AXES["+Z"], AXES["-Z"]

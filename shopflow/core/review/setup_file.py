@@ -27,8 +27,10 @@ from shopflow.core.nc import CONTROLS, read_control
 from shopflow.core.nc.tool_table import read_tool_table
 from shopflow.core.review.finding import PersonTouch, PlanFacts
 from shopflow.core.review.house_rules import HouseRules
+from shopflow.core.stock.blanks import PLAIN, BlankForm
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.stock.holding import Solid
+from shopflow.core.stock.shapes import Hole
 from shopflow.core.types import Box, ControlProfile, Machine, Material, Placement, Tool, Vector
 
 SCHEMA = 1
@@ -37,6 +39,8 @@ AXES: dict[str, Vector] = {
     "+X": (1.0, 0.0, 0.0), "-X": (-1.0, 0.0, 0.0), "+Y": (0.0, 1.0, 0.0),
     "-Y": (0.0, -1.0, 0.0), "+Z": (0.0, 0.0, 1.0), "-Z": (0.0, 0.0, -1.0),
 }  # fmt: skip
+
+LETTERS = ("X", "Y", "Z")
 
 _TOP = frozenset(
     {"schema", "model", "solid", "tools", "control", "cutting_data", "machine", "material", "blank", "house_rules",
@@ -77,7 +81,7 @@ class SetupBlock:
 class SetupFile:
     """What the file says, with what it names read. model: path as written. blank, smallest: the largest and the
     smallest one, boxes in the model's coordinates, mm. limits: what the shop set of the house rules.
-    threads_at_major: whether the model has its threads at the major diameter."""
+    threads_at_major: whether the model has its threads at the major diameter. form: of the blank."""
 
     model: str
     machine: Machine
@@ -91,6 +95,7 @@ class SetupFile:
     own_data: tuple[DataRow, ...] = ()
     plan: PlanFacts = PlanFacts()
     threads_at_major: bool = False
+    form: BlankForm = PLAIN
 
 
 def read_setup_file(path: Path) -> SetupFile:
@@ -144,6 +149,7 @@ class _Reader:
             own_data=self._own_data(said.get("cutting_data", "")),
             plan=_plan(said.get("plan", {}), blocks),
             threads_at_major=said.get("threads_at_major") is True,
+            form=_form(said["blank"]),
         )
 
     def _relative(self, name: str) -> str:
@@ -198,9 +204,28 @@ def _box(value: Any, where: str) -> Box:
 
 
 def _blank(said: dict[str, Any]) -> tuple[Box, Box]:
-    _only(said, frozenset({"largest_mm", "smallest_mm"}), "[blank]")
+    _only(said, frozenset({"largest_mm", "smallest_mm", "round_along", "hole"}), "[blank]")
     largest = _box(said.get("largest_mm"), "[blank] largest_mm")
     return largest, _box(said["smallest_mm"], "[blank] smallest_mm") if "smallest_mm" in said else largest
+
+
+def _form(said: dict[str, Any]) -> BlankForm:
+    along = said.get("round_along", "")
+    if along not in ("", *LETTERS):
+        raise _Wrong("[blank] round_along is X, Y or Z, the model's axis that the round lies along.")
+    return BlankForm(LETTERS.index(along) if along else -1, tuple(_hole(one) for one in said.get("hole", ())))
+
+
+def _hole(said: dict[str, Any]) -> Hole:
+    where = "[[blank.hole]]"
+    _only(said, frozenset({"axis", "at_mm", "diameter_mm"}), where)
+    if said.get("axis") not in LETTERS:
+        raise _Wrong(f"{where} axis is X, Y or Z.")
+    (diameter,) = _numbers([said.get("diameter_mm")], 1, f"{where} diameter_mm")
+    if not diameter > 0.0:
+        raise _Wrong(f"{where} diameter_mm is to be above 0.")
+    first, second = _numbers(said.get("at_mm"), 2, f"{where} at_mm")
+    return Hole(LETTERS.index(said["axis"]), (first, second), diameter)
 
 
 _VECTORS = frozenset({"travel_mm", "rapid_mm_min", "acceleration_mm_s2"})

@@ -12,7 +12,7 @@ from shopflow.core.cutting.rows import COLUMNS, DataRow, Window
 from shopflow.core.nc import CONTROLS, PLAIN, write_control
 from shopflow.core.nc.tool_table import write_tool_table
 from shopflow.core.review.finding import PlanFacts
-from shopflow.core.review.setup_file import MACHINE_KEYS, MATERIAL_KEYS, SCHEMA, SetupBlock, SetupFile
+from shopflow.core.review.setup_file import LETTERS, MACHINE_KEYS, MATERIAL_KEYS, SCHEMA, SetupBlock, SetupFile
 from shopflow.core.types import ControlProfile
 
 TOOLS, CONTROL, OWN_DATA = "tools.csv", "control.json", "cutting_data.csv"
@@ -39,12 +39,19 @@ def _text(said: SetupFile, control: str) -> str:
     top |= {"solid": said.solid} if said.solid is not None else {}
     top |= {"threads_at_major": True} if said.threads_at_major else {}
     top |= {"tools": TOOLS, "control": control} | ({"cutting_data": OWN_DATA} if said.own_data else {})
-    blank = {"largest_mm": said.blank} | ({"smallest_mm": said.smallest} if said.smallest != said.blank else {})
+    blank: dict[str, Any] = {"largest_mm": said.blank} | (
+        {"smallest_mm": said.smallest} if said.smallest != said.blank else {}
+    )
+    if said.form.round_along >= 0:
+        blank["round_along"] = LETTERS[said.form.round_along]
     machine = {key: getattr(said.machine, key) for key in MACHINE_KEYS}
     parts = [_pairs(top), _table("machine", machine)]
     if said.material is not None:
         parts.append(_table("material", {key: getattr(said.material, key) for key in MATERIAL_KEYS}))
     parts.append(_table("blank", blank))
+    for hole in said.form.holes:
+        made = {"axis": LETTERS[hole.axis], "at_mm": hole.at, "diameter_mm": hole.diameter_mm}
+        parts.append("[[blank.hole]]\n" + _pairs(made))
     if said.limits:
         parts.append(_table("house_rules", {key: str(value) for key, value in said.limits.items()}))
     parts += [*_plan(said.plan), *(text for block in said.setups for text in _setup(block))]

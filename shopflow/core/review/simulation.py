@@ -19,8 +19,8 @@ from shopflow.core.nc import Program, offset_name
 from shopflow.core.review.cut import Cut
 from shopflow.core.review.house_rules import LIMITS, HouseRules
 from shopflow.core.solid import Mesh, Reading
-from shopflow.core.stock import shapes
 from shopflow.core.stock.air import AirCut, air_cuts, difference_without
+from shopflow.core.stock.blanks import PLAIN, BlankForm, blank_columns
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison
 from shopflow.core.stock.compare_plan import OtherSetups, Part, compare_setup, part_in
@@ -48,7 +48,7 @@ class Place:
     """One setup of the program. blank, smallest: the largest and the smallest one, in the part's coordinates, mm.
 
     others: the job's other setups. holding: what holds the part, in the setup's coordinates; none where the plan does
-    not say enough.
+    not say enough. form: whether the blank is round, and the holes it comes with, in the part's coordinates.
     """
 
     number: int
@@ -58,6 +58,7 @@ class Place:
     smallest: Box
     others: OtherSetups = OtherSetups()
     holding: tuple[Solid, ...] = ()
+    form: BlankForm = PLAIN
 
 
 class Ran(Protocol):
@@ -195,7 +196,8 @@ class Bench:
         """The largest blank and, where it differs, the smallest, on one grid."""
         thinnest = min((tool.diameter_mm for tool in self.tools.values()), default=MOST_TOOL_MM)
         grid = grid_for(place.blank, min(max(thinnest, LEAST_TOOL_MM), MOST_TOOL_MM), self.memory)
-        return tuple(shapes.box(grid, box) for box in dict.fromkeys((place.blank, place.smallest)))
+        boxes = dict.fromkeys((place.blank, place.smallest))
+        return tuple(blank_columns(grid, box, place.form) for box in boxes)
 
     def _part(self, reading: Reading, mesh: Mesh | None, place: Place, grid: Grid, removal: Removal) -> Part | str:
         """The model on the grid of the stock, or why there is none; the removal itself needs no model."""

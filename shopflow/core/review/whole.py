@@ -72,7 +72,7 @@ def places_of(said: SetupFile) -> list[Place]:
     return [
         Place(
             block.number, offset_number(block.work_offset), block.placement, said.blank, said.smallest, block.others,
-            block.solids,
+            block.solids, said.form,
         )
         for block in said.setups
     ]  # fmt: skip

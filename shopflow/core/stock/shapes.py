@@ -51,11 +51,12 @@ def plate(grid: Grid, solid: Box, holes: Iterable[Hole] = ()) -> Columns:
     """A box with holes through it."""
     found = box(grid, solid)
     for hole in holes:
-        found = _drilled(found, hole)
+        found = drilled(found, hole)
     return found
 
 
-def _drilled(columns: Columns, hole: Hole) -> Columns:
+def drilled(columns: Columns, hole: Hole) -> Columns:
+    """The material with a hole through it."""
     bounds = (columns.grid.box[0][hole.axis] - 1.0, columns.grid.box[1][hole.axis] + 1.0)
     low, high = _in_cylinder(columns.grid, hole.axis, hole.at, hole.diameter_mm / 2.0, bounds)
     made = {one.axis: without(one, low[one.axis], high[one.axis]) for one in columns.kept}

@@ -217,7 +217,14 @@ def refresh_blanks(job: Job, proposal: Proposal | None, *, units: str) -> None:
             proposed: dict[str, object] = dict(zip((*queries.SIZES, "blank_over"), sizes, strict=True))
             if number == 0:
                 proposed["stock_in"] = words or wanted.holding.stock_in
+                proposed["blank_round"] = _round_along(job)
             _write(setup, proposed)
+
+
+def _round_along(job: Job) -> str:
+    """The model's axis along the round bars that its blanks are sawn from; "" where they are of another shape."""
+    found = {"XYZ"[pick.along] if pick.bar.shape == StockBar.Shape.ROUND else "" for pick in queries.picks_of(job)}
+    return found.pop() if len(found) == 1 else ""
 
 
 def _write(setup: Setup, proposed: dict[str, object]) -> None:

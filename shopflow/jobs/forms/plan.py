@@ -14,9 +14,12 @@ from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.forms.zero import ZeroMixin
 from shopflow.jobs.models import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, Job, PickUp, Setup, Step
-from shopflow.jobs.queries.holding import own_solids
+from shopflow.jobs.queries.holding import own_holes, own_solids
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Fixture, Machine, Tool
+
+ROUND_TO_MM = 0.01
+"""A diameter typed in inches and one in millimetres may differ by so little."""
 
 
 class SetupForm(ZeroMixin, SeenMixin, forms.Form):
@@ -100,6 +103,22 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     blank_y = LengthField(label=_("Blank Y"))
     blank_z = LengthField(label=_("Blank Z"))
     blank_over = LengthField(label=_("Stands over the part"), help_text=_("On the side that is up."))
+    blank_round = forms.ChoiceField(
+        label=_("Shape of the blank"),
+        choices=[("", _("a box")), *((axis, _("a round along %s") % axis) for axis in "XYZ")],
+        required=False,
+        help_text=_("A round is as thick both ways across."),
+    )
+    blank_holes = forms.CharField(
+        label=_("Holes that the blank comes with"),
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text=_(
+            "Straight through it, one a line, in the model's coordinates: the axis, the place along the two other axes "
+            "(X before Y before Z), the diameter. Z 30 15 20"
+        ),
+    )
     vary_x = LengthField(label=_("X differs by ±"), help_text=_("Sawn or rolled blanks of one lot."))
     vary_y = LengthField(label=_("Y differs by ±"))
     vary_z = LengthField(label=_("Z differs by ±"))
@@ -121,6 +140,22 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
         except NotPossible as refusal:
             raise forms.ValidationError(str(refusal)) from refusal
         return typed
+
+    def clean_blank_holes(self) -> str:
+        typed: str = self.cleaned_data["blank_holes"]
+        try:
+            own_holes(typed)
+        except NotPossible as refusal:
+            raise forms.ValidationError(str(refusal)) from refusal
+        return typed
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or self.cleaned_data
+        axis = said.get("blank_round")
+        across = [said.get(f"blank_{name.lower()}") for name in "XYZ" if name != axis]
+        if axis and all(across) and abs(across[0].mm - across[1].mm) > ROUND_TO_MM:
+            self.add_error("blank_round", _("A round along %s is as thick both ways across: type one diameter.") % axis)
+        return said
 
 
 class StepForm(SeenMixin, forms.Form):

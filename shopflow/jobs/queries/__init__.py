@@ -15,7 +15,15 @@ from shopflow.jobs.queries.drawing import (
     view_names,
 )
 from shopflow.jobs.queries.gauges import able_gauges, gauge_advice, gauge_for
-from shopflow.jobs.queries.holding import blank_range_of, holding_of, own_solids, stock_box, table_taken, why_not_held
+from shopflow.jobs.queries.holding import (
+    blank_form,
+    blank_range_of,
+    holding_of,
+    own_solids,
+    stock_box,
+    table_taken,
+    why_not_held,
+)
 from shopflow.jobs.queries.intake import (
     JobFilter,
     current_file,
@@ -111,6 +119,7 @@ __all__ = [
     "stock_choices",
     "supplied_of",
     "Aim",
+    "blank_form",
     "blank_range_of",
     "holding_of",
     "own_solids",

@@ -8,7 +8,9 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.measure import NotALength, parse
 from shopflow.core.planning.placement import turned_box
 from shopflow.core.solid import Reading
+from shopflow.core.stock.blanks import BlankForm
 from shopflow.core.stock.holding import Solid, Vise, table, vise_solids
+from shopflow.core.stock.shapes import Hole
 from shopflow.core.types import Box, Placement, Vector
 from shopflow.jobs.models import Setup
 from shopflow.jobs.queries.zero import blank_of, placement_of
@@ -68,6 +70,19 @@ def own_solids(text: str) -> tuple[Solid, ...]:
     return tuple(_own_solid(line) for line in lines)
 
 
+def own_holes(text: str) -> tuple[Hole, ...]:
+    """Holes as a person typed them, one a line: axis, place along the two other axes, diameter, "Z 30 15 20".
+
+    In millimetres, or inches where a number says so. Raises NotPossible with the line that is none.
+    """
+    return tuple(_own_hole(line.strip()) for line in text.splitlines() if line.strip())
+
+
+def blank_form(setup: Setup) -> BlankForm:
+    """Whether the blank is round, and the holes it comes with."""
+    return BlankForm("XYZ".index(setup.blank_round) if setup.blank_round else -1, own_holes(setup.blank_holes))
+
+
 def stock_box(setup: Setup, reading: Reading) -> Box | None:
     """The blank as it stands in the setup's coordinates; None while it or the part zero is not known in numbers."""
     placement, blank = placement_of(setup), blank_of(setup, reading)
@@ -120,6 +135,19 @@ def _vise(setup: Setup) -> Vise:
         parallel_height_mm=setup.parallel_height.mm if setup.parallel_height else 0.0,
         parallel_thick_mm=setup.parallel_thick.mm if setup.parallel_thick else 0.0,
     )
+
+
+def _own_hole(line: str) -> Hole:
+    axis, *words = line.replace(",", " ").split()
+    try:
+        first, second, diameter = (parse(word, default_unit="mm").mm for word in words)
+        if axis.upper() not in ("X", "Y", "Z") or diameter <= 0.0:
+            raise ValueError(axis)
+    except (NotALength, ValueError) as error:
+        raise NotPossible(
+            _("“%s” is no hole. Type its axis, its place along the two other axes and its diameter: Z 30 15 20.") % line
+        ) from error
+    return Hole("XYZ".index(axis.upper()), (first, second), diameter)
 
 
 def _own_solid(line: str) -> Solid:

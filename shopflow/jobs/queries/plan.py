@@ -248,6 +248,8 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
         facts["held"] = [setup.held_by, setup.jaws_along, setup.solids, *(_typed(getattr(setup, n)) for n in HELD)]
     if setup.held_by and setup.bed_height:
         facts["bed_height"] = _typed(setup.bed_height)
+    if setup.blank_round or setup.blank_holes:
+        facts["blank_form"] = [setup.blank_round, setup.blank_holes]
     if operations := list(setup.operations.all()):
         facts["operations"] = [_operation_facts(row) for row in operations]
     if any(getattr(setup, name) for name in VARY):

@@ -16,13 +16,18 @@ from shopflow.core.planning.placement import placement
 from shopflow.core.review import PersonTouch, PlanFacts
 from shopflow.core.review.setup_file import SetupBlock, SetupFile, read_setup_file
 from shopflow.core.review.setup_text import written
+from shopflow.core.stock.blanks import BlankForm
 from shopflow.core.stock.holding import Solid
+from shopflow.core.stock.shapes import Hole
 from shopflow.core.types import Holder, Material, Tool, ToolCoating, ToolMaterial, ToolShape, ToolUse
 
 SIZES = st.floats(0.001, 9000.0)
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=12)
 SIDES = st.lists(st.sampled_from(sorted(AXES)), max_size=3, unique=True).map(tuple)
 STANDS = [(up, along) for up in sorted(AXES) for along in sorted(AXES) if up[1] != along[1]]
+
+
+HOLES = st.builds(Hole, st.integers(0, 2), st.tuples(SIZES, SIZES), SIZES)
 
 
 @st.composite
@@ -67,6 +72,7 @@ def setup_files(draw):
         draw(st.none() | st.builds(Material, WORDS, WORDS, SIZES, SIZES)),
         {"gouge_most": Decimal("0.0500")} if draw(st.booleans()) else {},
         (row,) if draw(st.booleans()) else (), plan, draw(st.booleans()),
+        draw(st.builds(BlankForm, st.integers(-1, 2), st.lists(HOLES, max_size=2).map(tuple))),
     )  # fmt: skip
 
 
