@@ -77,10 +77,20 @@ def run_ops(page, addresses, quantity):
         for words in ("First piece is good", "Sign the edge sheet"):
             if page.get_by_role("button", name=words).count():
                 send(page, words)
+        note_what_was_set(page)
         page.fill("[name=quantity] >> nth=0", str(quantity))
         send(page, re.compile("^Count good"))
         if address == addresses[0]:
             send(page, re.compile("^Finish the op"))
+
+
+def note_what_was_set(page):
+    """At an op that ran a program the last pieces leave only with a record of what was set there."""
+    asked = page.locator("summary", has_text="Note what was set")
+    if asked.count():
+        asked.click()
+        page.fill("[name=feed_override]", "100")
+        send(page, "Note it")
 
 
 def measure(page, part, values):
