@@ -153,7 +153,8 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
         said: dict[str, Any] = super().clean() or self.cleaned_data
         axis = said.get("blank_round")
         across = [said.get(f"blank_{name.lower()}") for name in "XYZ" if name != axis]
-        if axis and all(across) and abs(across[0].mm - across[1].mm) > ROUND_TO_MM:
+        thick = [size.mm for size in across if size]
+        if axis and thick and max(thick) - min(thick) > ROUND_TO_MM:
             self.add_error("blank_round", _("A round along %s is as thick both ways across: type one diameter.") % axis)
         return said
 
