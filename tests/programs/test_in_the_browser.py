@@ -108,6 +108,25 @@ def test_keys_that_are_typed_into_a_field_stay_text(review):
     assert page.locator("[name=reason]").input_value() == "jjk"
 
 
+def test_a_decision_is_prepared_by_keys_alone(review):
+    page = review()
+    page.keyboard.press("n")
+    page.keyboard.press("a")
+    assert page.evaluate("document.activeElement.name") == "reason"
+    assert page.locator(".finding-now [name=finding]").is_checked()
+    assert page.locator("[name=verdict][value=accept]").is_checked()
+    page.keyboard.press("Escape")
+    assert page.evaluate("document.activeElement.classList.contains('finding-now')")
+
+
+def test_one_key_marks_all_findings_of_the_same_setup_and_tool(review):
+    page = review()
+    page.keyboard.press("j")
+    page.keyboard.press("Shift+X")
+    together = page.locator(".findings:has(.finding-now) [name=finding]")
+    assert page.locator("[name=finding]:checked").count() == together.count()
+
+
 def test_a_refused_decision_keeps_what_was_marked_and_typed(review):
     page = review()
     page.keyboard.press("j")

@@ -1,5 +1,5 @@
 // Program review by keyboard, and the window of a long program that follows the line that is looked at.
-// j and k go to the next and the previous finding, x marks it, r goes to the reason.
+// The keys stand on the page (programs/_keys.html).
 import htmx from "htmx.org";
 
 const review = () => document.querySelector("[data-review]");
@@ -32,11 +32,52 @@ function mark() {
   if (box) box.checked = !box.checked;
 }
 
+// The next finding that still asks for something, from the top again after the last one.
+function nextOpen() {
+  const all = findings();
+  const at = all.indexOf(chosen());
+  const round = [...all.slice(at + 1), ...all.slice(0, at + 1)];
+  choose(round.find((finding) => "open" in finding.dataset));
+}
+
+// All findings of the same setup and tool, as they stand together in the list; pressed again, none of them.
+function markTogether() {
+  const boxes = [...(chosen()?.closest(".findings")?.querySelectorAll("input[name=finding]") ?? [])];
+  const isAll = boxes.every((box) => box.checked);
+  boxes.forEach((box) => (box.checked = !isAll));
+}
+
+const reason = () => document.querySelector(".review-decide [name=reason]");
+
+// Picks the decision and goes to its reason; where nothing is marked yet, the finding that is looked at is meant.
+function decide(verdict) {
+  const choice = document.querySelector(`.review-decide [name=verdict][value=${verdict}]`);
+  if (!choice) return;
+  if (!document.querySelector("input[name=finding]:checked")) mark();
+  choice.checked = true;
+  reason()?.focus();
+}
+
+function goTo(id) {
+  const title = document.getElementById(id);
+  if (!title) return;
+  title.tabIndex = -1;
+  title.focus({ preventScroll: true });
+  title.scrollIntoView({ block: "start" });
+}
+
 const KEYS = {
   j: () => step(1),
   k: () => step(-1),
+  n: nextOpen,
   x: mark,
-  r: () => document.querySelector(".review-decide [name=reason]")?.focus(),
+  X: markTogether,
+  a: () => decide("accept"),
+  m: () => decide("mend"),
+  s: () => decide("send-back"),
+  r: () => reason()?.focus(),
+  e: () => goTo("edits-title"),
+  g: () => goTo("sign-off-title"),
 };
 
 // Typing must stay typing, and a key with Ctrl or the like belongs to the browser.
@@ -46,6 +87,7 @@ function isFree(event) {
 }
 
 document.addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && event.target === reason()) chosen() ? chosen().focus() : reason().blur();
   const act = review() && isFree(event) && KEYS[event.key];
   if (!act) return;
   event.preventDefault();
