@@ -86,7 +86,10 @@ def _why_none(job: Job, need: Vector | None) -> str:
 
 def _shown(choice: queries.StockChoice, job: Job) -> ShownChoice:
     option = choice.option
-    opened = " + ".join(_opened(pick.bars, pick.key) for pick in option.picks)
+    counted: dict[str, int] = {}
+    for pick in option.picks:
+        counted[pick.key] = counted.get(pick.key, 0) + pick.bars
+    opened = " + ".join(f"{bars} × {key}" for key, bars in counted.items())
     bought = _("%(n)d to buy") % {"n": option.to_buy} if option.to_buy else ""
     return ShownChoice(
         key=choice.key,
@@ -99,7 +102,3 @@ def _shown(choice: queries.StockChoice, job: Job) -> ShownChoice:
         why="; ".join(str(WORDS.get(word, word)) for word in option.why),
         is_possible=bool(option.picks or option.to_buy),
     )
-
-
-def _opened(bars: int, key: str) -> str:
-    return f"{bars} × {key}"

@@ -165,7 +165,8 @@ class SetupPage:
     def is_full(self) -> bool:
         """Set closer, so that what a setup needs stays on one page for as long as it can."""
         setup = self.line.step.setup
-        return (len(setup.setup_tools.all()) if setup else 0) + len(self.restarts) > ROWS_AT_EASE
+        located = 2 if setup and (setup.located_on or setup.fixture) else 0
+        return (len(setup.setup_tools.all()) if setup else 0) + len(self.restarts) + located > ROWS_AT_EASE
 
 
 def _setups(job: Job, lines: list[Line]) -> list[SetupPage]:
