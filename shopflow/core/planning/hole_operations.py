@@ -122,7 +122,8 @@ def _bore(
     if drill is None:
         mills = picking.end_mills(crib, ToolUse.HELICAL, hole.depth_mm)
         mill = picking.largest(mills, hole.diameter_mm * rules.hole_share)
-        yield _round(OperationKind.BORE, family, what, mill, _drill_wanted(hole, rules, (low + high) / 2), group,
+        kind = OperationKind.BORE if mill or is_flat else OperationKind.DRILL
+        yield _round(kind, family, what, mill, _drill_wanted(hole, rules, (low + high) / 2), group,
                      hole.diameter_mm, hole.depth_mm)  # fmt: skip
         return
     if picking.needs_spot(drill):

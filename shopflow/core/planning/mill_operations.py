@@ -31,6 +31,8 @@ LEAST_MM3 = 50.0
 """What the estimate is off by is not an operation, neither below this nor below a hundredth of the work's own box."""
 LEAST_SHARE = 0.01
 LEAST_FLOOR_MM2 = 1.0
+LARGEST_USUAL_MM = 32.0
+"""A tool that may be as large as this and larger is asked for without a size (common practice, no source)."""
 EDGE_MM = 0.3
 """Leg of a broken edge."""
 
@@ -41,6 +43,7 @@ def milling(work: SideWork, crib: Sequence[Tool], rules: PlanRules, material: Ma
     made = [
         *_facing(work, crib, rules, soft=soft),
         *_outside(work, crib, rules, soft=soft),
+        *_inside(work, crib, rules, soft=soft),
         *_pockets(work, crib, rules, soft=soft),
         *_surface(work, crib, rules),
         *_broken(work, crib, rules),
@@ -89,37 +92,42 @@ def _facing(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: boo
 
 
 def _outside(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bool) -> Iterator[Operation]:
+    """Round the part to its whole height."""
     depth = work.depth_mm
-    own_walls = max(work.wall_mm2 - sum(_wall_mm2(pocket) for pocket in work.pockets), 0.0)
-    own_floors = work.floor_mm2
-    if depth <= 0 or not (work.outline_mm or work.inside_mm3 > LEAST_MM3 or own_floors > LEAST_FLOOR_MM2):
+    if depth <= 0 or not work.outline_mm:
         return
     need = f"an end mill that reaches {rules.say(depth)} deep"
     rough = picking.largest(picking.end_mills(crib, ToolUse.ROUGH, depth))
+    finish = picking.largest(picking.end_mills(crib, ToolUse.WALL, depth))
     deepest = _pass_mm(rough, ROUGH_DEPTH[soft])
     passes = ceil(depth / deepest - 1e-9) if deepest else 1
-    if work.outline_mm:
-        what = f"outside, {rules.say(depth)} deep"
-        side = max(work.allowance_mm - rules.finish_stock_mm, 0.1)
-        yield Operation(
-            OperationKind.ROUGH, "rough outside", what, rough, _wanted(rough, need, what), depth_mm=depth,
-            length_mm=work.outline_mm + 4 * (rough.diameter_mm if rough else 0.0), axial_mm=depth / passes,
-            radial_mm=side, passes=passes,
-        )  # fmt: skip
+    what = f"outside, {rules.say(depth)} deep"
+    yield Operation(
+        OperationKind.ROUGH, "rough outside", what, rough, _wanted(rough, need, what), depth_mm=depth,
+        length_mm=work.outline_mm + 4 * (rough.diameter_mm if rough else 0.0), axial_mm=depth / passes,
+        radial_mm=max(work.allowance_mm - rules.finish_stock_mm, 0.1), passes=passes,
+    )  # fmt: skip
+    own_walls = max(work.wall_mm2 - sum(_wall_mm2(pocket) for pocket in work.pockets), 0.0)
+    yield _walls("walls", what, max(work.outline_mm, own_walls / depth), depth, finish, need, rules)
+
+
+def _inside(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bool) -> Iterator[Operation]:
+    """Steps and hollows that are no pockets, as deep as their floors lie."""
+    depth = work.inside_mm or work.depth_mm
+    if depth <= 0:
+        return
+    need = f"an end mill that reaches {rules.say(depth)} deep"
+    what = f"steps and hollows, down to {rules.say(depth)}"
     if work.inside_mm3 > max(LEAST_MM3, LEAST_SHARE * work.facing_mm2 * depth):
-        what = f"steps and hollows, down to {rules.say(depth)}"
+        rough = picking.largest(picking.end_mills(crib, ToolUse.ROUGH, depth))
         yield Operation(
             OperationKind.ROUGH, "rough inside", what, rough, _wanted(rough, need, what), depth_mm=depth,
-            volume_mm3=work.inside_mm3, axial_mm=min(deepest or depth, depth),
+            volume_mm3=work.inside_mm3, axial_mm=min(_pass_mm(rough, ROUGH_DEPTH[soft]) or depth, depth),
             radial_mm=ROUGH_WIDTH * (rough.diameter_mm if rough else 0.0),
         )  # fmt: skip
-    if own_floors > LEAST_FLOOR_MM2:
+    if work.floor_mm2 > LEAST_FLOOR_MM2:
         tool = picking.largest(picking.end_mills(crib, ToolUse.FLOOR, depth))
-        yield _floors("floors", f"down to {rules.say(depth)}", own_floors, depth, tool, need, rules)
-    if work.outline_mm:
-        tool = picking.largest(picking.end_mills(crib, ToolUse.WALL, depth))
-        length = max(work.outline_mm, own_walls / depth)
-        yield _walls("walls", f"outside, {rules.say(depth)} deep", length, depth, tool, need, rules)
+        yield _floors("floors", what, work.floor_mm2, depth, tool, need, rules)
 
 
 def _pockets(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bool) -> Iterator[Operation]:
@@ -138,7 +146,8 @@ def _pocket(
     mills = picking.end_mills(crib, ToolUse.WALL, depth)
     finish = picking.largest(mills, finish_most)
     rough = picking.largest(picking.end_mills(crib, ToolUse.ROUGH, depth), POCKET_SHARE * width) or finish
-    need = f"an end mill of at most ⌀{rules.say(finish_most)} that reaches {rules.say(depth)} deep"
+    most = f" of at most ⌀{rules.say(finish_most)}" if finish_most < LARGEST_USUAL_MM else ""
+    need = f"an end mill{most} that reaches {rules.say(depth)} deep"
     corners = f", inside corners of radius {rules.say(pocket.radius_mm)}" if pocket.radius_mm is not None else ""
     said = f"{pocket.kind} {rules.say(depth)} deep"
     size = f"{pocket.kind} {depth:.3f} {width:.3f} {pocket.radius_mm or 0:.3f}"

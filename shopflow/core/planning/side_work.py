@@ -22,10 +22,11 @@ class SideWork:
     """Lengths mm, areas mm², volumes mm³.
 
     facing_*: the stock over the part that is faced off, 0 where nothing looks up. depth: how deep end mills go.
-    outline_mm: round the part, 0 but in the first setup; allowance_mm: stock on it. inside_mm3: what is roughed away
-    inside the outline besides pockets and holes. wall_mm2, floor_mm2: to finish there. surface_mm2: rounded and
-    freeform faces; hollow_mm: their smallest inside radius. chamfers: (leg, included angle of the tool, length).
-    far: holes whose wider mouth looks up although the hole itself is cut from the other side.
+    inside_mm: how deep the floors inside the outline lie. outline_mm: round the part, 0 but in the first setup;
+    allowance_mm: stock on it. inside_mm3: what is roughed away inside the outline besides pockets and holes. wall_mm2,
+    floor_mm2: to finish there. surface_mm2: rounded and freeform faces; hollow_mm: their smallest inside radius.
+    chamfers: (leg, included angle of the tool, length). far: holes whose wider mouth looks up although the hole itself
+    is cut from the other side.
     """
 
     up: str
@@ -33,6 +34,7 @@ class SideWork:
     facing_depth_mm: float
     facing_width_mm: float
     depth_mm: float
+    inside_mm: float
     outline_mm: float
     allowance_mm: float
     inside_mm3: float
@@ -63,6 +65,7 @@ def side_works(
             facing_depth_mm=stocks[n].over_mm if over[n] else 0.0,
             facing_width_mm=min(_flat(side.up, blank.size_mm if n == 0 else reading.bbox_mm)),
             depth_mm=depth_mm(reading, side, is_first=n == 0),
+            inside_mm=depth_mm(reading, side, is_first=False),
             outline_mm=2 * sum(_flat(side.up, reading.bbox_mm)) if n == 0 else 0.0,
             allowance_mm=_allowance_mm(side.up, reading, blank) if n == 0 else 0.0,
             inside_mm3=inside[n],

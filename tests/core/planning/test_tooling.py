@@ -18,8 +18,8 @@ from tests.core.planning.parts import MILL, a_hole, a_pocket, hss, tool
 RULES = PlanRules()
 ALUMINIUM = Material("6061", "aluminium", 2700.0)
 NOTHING = {
-    "up": "+Z", "facing_mm2": 0.0, "facing_depth_mm": 0.0, "facing_width_mm": 0.0, "depth_mm": 0.0, "outline_mm": 0.0,
-    "allowance_mm": 2.5, "inside_mm3": 0.0, "wall_mm2": 0.0, "floor_mm2": 0.0,
+    "up": "+Z", "facing_mm2": 0.0, "facing_depth_mm": 0.0, "facing_width_mm": 0.0, "depth_mm": 0.0, "inside_mm": 0.0,
+    "outline_mm": 0.0, "allowance_mm": 2.5, "inside_mm3": 0.0, "wall_mm2": 0.0, "floor_mm2": 0.0,
 }  # fmt: skip
 NO_FACTS = HoleFacts()
 
@@ -160,17 +160,31 @@ def test_a_missing_tap_is_named():
     assert "a tap M6" in wants(drilled([TAPPED], TAP_CRIB[:1], facts=HoleFacts(threads=ThreadsShown.MINOR)))[0]
 
 
-@pytest.mark.parametrize(("width", "expected"), [(0.018, [OperationKind.DRILL, OperationKind.REAM]), (0.1, [])])
+@pytest.mark.parametrize(
+    ("width", "expected"), [(0.018, [OperationKind.DRILL, OperationKind.REAM]), (0.1, [OperationKind.DRILL])]
+)
 def test_a_hole_of_a_narrow_tolerance_is_drilled_under_size_and_reamed(width, expected):
     """8 H7 is 18 µm wide (ISO 286-1, band 6 to 10)."""
     crib = [tool(1, "drill", 7.8), tool(2, "reamer", 8.0)]
     found = drilled([a_hole(diameter_mm=8.0)], crib, facts=HoleFacts(tolerance_mm={7: width}))
-    assert [kind for kind in kinds(found) if kind is not OperationKind.BORE] == expected
+    assert kinds(found) == expected
 
 
 def test_walls_are_cut_by_the_largest_end_mill_that_reaches():
     crib = [tool(1, "flat end mill", 20.0, flute_length_mm=15.0), tool(2, "flat end mill", 12.0, flute_length_mm=26.0)]
     assert numbers(made(crib, depth_mm=20.0, outline_mm=200.0, wall_mm2=4000.0)) == [2]
+
+
+def test_a_shallow_step_is_cut_by_a_tool_that_could_not_cut_the_outside():
+    crib = [tool(1, "flat end mill", 20.0, flute_length_mm=15.0), tool(2, "flat end mill", 12.0, flute_length_mm=26.0)]
+    found = made(crib, depth_mm=20.0, inside_mm=5.0, outline_mm=200.0, inside_mm3=9000.0)
+    assert {one.what: one.tool.number for one in found if one.kind is OperationKind.ROUGH} == {
+        "outside, 20 mm deep": 2, "steps and hollows, down to 5 mm": 1,
+    }  # fmt: skip
+
+
+def test_a_hole_that_nothing_cuts_waits_for_its_drill():
+    assert kinds(drilled([a_hole()], [])) == [OperationKind.DRILL]
 
 
 def test_a_corner_gets_a_tool_of_less_than_its_own_radius():
