@@ -1,6 +1,7 @@
 """The demo shop: loaded once for all tests here, as `make run` does it, and taken further as a newcomer would."""
 
 import io
+import json
 
 import pytest
 from django.core.management import call_command
@@ -16,12 +17,14 @@ from shopflow.jobs.models import Job, JobFile, Stage
 from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
+from shopflow.programs.setup_export import setup_files
 from shopflow.records import protect
 from shopflow.records.models import LedgerRow
 from shopflow.records.proof import verify_all
 from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
 from shopflow.workflow import actions as workflow
 from shopflow.workflow.gates import gate_of, unmet
+from tests.commands.running import run_command
 
 
 def load():
@@ -169,6 +172,31 @@ def test_the_mended_program_needs_nothing_further(demo, worker_at_hand):
     data = seed.path("programs/BK-104-1.nc").read_bytes()
     revision = programs.upload(job, data, by=lead, name="O1041", setups=setups[:1])
     assert [finding.message for finding in findings(revision) if finding.is_must_fix] == []
+
+
+def test_a_program_as_generated_has_its_faults_found_before_it_is_loaded(demo, worker_at_hand):
+    """A speed over the spindle, another tool's length, a wall cut 0.2 mm too far: at the lines where they stand."""
+    lead, job = User.objects.get(username="odile"), job_of("BK-104")
+    data = seed.path("programs/BK-104-1-as-generated.nc").read_bytes()
+    revision = programs.upload(job, data, by=lead, name="O1043", setups=list(job.setups.all())[:1])
+    found = {(finding.code, data.splitlines()[finding.first_line - 1].decode()) for finding in findings(revision)}
+    assert ("rpm-over-machine", "G54 G0 X-20. Y0. S16000 M3") in found
+    assert ("length-offset-of-another", "G81 G99 X28. Y18. Z-3. R2. F400.") in found
+    if program_queries.Reviewed(program_queries.fresh(revision)).lacking is None:
+        assert "gouge" in {code for code, _ in found}
+
+
+def test_a_generated_program_is_reviewed_as_well_without_the_shop(demo, tmp_path):
+    """A rapid through the bore's wall, spots deeper than their holes are wide, coolant forgotten."""
+    revision = program_queries.newest(job_of("CV-220").programs.get(name="O2201"))
+    for name, data in setup_files(revision).items():
+        (tmp_path / name).write_bytes(data)
+    done = run_command(
+        "review_program", seed.path("programs/CV-220-1-as-generated.nc"), "--setup", tmp_path / "SETUP.toml", "--json"
+    )
+    found = {(one["code"], one["weight"]) for one in json.loads(done.stdout)["findings"]}
+    assert done.returncode == 1
+    assert {("rapid-through-material", "must-fix"), ("gouge", "must-fix"), ("cuts-dry", "decide")} <= found
 
 
 def test_every_model_of_the_demo_was_read(demo):
