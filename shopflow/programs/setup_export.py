@@ -5,27 +5,28 @@ The database is the master: the files say what the rows say now, and read back t
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import PurePath
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.planning.directions import AXES
 from shopflow.core.review.setup_file import SetupBlock, SetupFile
 from shopflow.core.review.setup_text import written
-from shopflow.core.types import Vector
+from shopflow.core.types import Machine, Vector
 from shopflow.jobs.models import JobFile, Setup
 from shopflow.jobs.queries import zero
 from shopflow.programs import queries
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.simulating import Asked
-from shopflow.programs.stock_asked import Lacking, asked_of
+from shopflow.programs.stock_asked import Lacking, asked_of, earlier_revisions
 from shopflow.records import files
 
 SETUP = "SETUP.toml"
 
 
 def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
-    """Bytes by file name: the program, SETUP.toml, the model and what else the setup names.
+    """Bytes by file name: the program and those before it, SETUP.toml, the model and what else the setup names.
 
     Raises NotPossible where the plan does not say enough to cut the program's setups.
     """
@@ -37,11 +38,13 @@ def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
     if model is None:
         raise NotPossible("The job has no model.")
     name = PurePath(model.name).name
-    texts = written(as_setup_file(revision, asked, name), SETUP)
+    said = as_setup_file(revision, asked, name)
+    texts = written(said, SETUP)
     with files.open_file(model.stored) as handle:
         data = handle.read()
     return {
-        f"{revision.program.name}.nc": queries.content(revision),
+        _file_name(revision): queries.content(revision),
+        **dict(said.earlier),
         name: data,
         **{one: text.encode() for one, text in texts.items()},
     }
@@ -49,34 +52,50 @@ def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
 
 def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupFile:
     """What a review of this revision looks at, as the rows say it now. model: name of the model's file."""
-    inputs = inputs_of(revision)
-    if asked.before:
-        raise NotPossible("The program starts from what another program left; the file can say a blank only.")
-    setups = {setup.number: setup for setup in revision.program.setups.all()}
-    blocks = []
-    for place in asked.places:
-        setup, others = setups[place.number], place.others
-        sides = {key: tuple(map(_name, getattr(others, key))) for key in ("later", "known", "unknown")}
-        blocks.append(
-            SetupBlock(
-                place.number, setup.work_offset_code, setup.up, setup.along_x, _zero(setup), place.holding, **sides
-            )
-        )
+    inputs, before = inputs_of(revision), earlier_revisions(revision)
+    runs = [(one, _asked(one, asked.machine), _file_name(one)) for one in before] + [(revision, asked, "")]
+    tools = {tool.number: tool for _, run, _ in reversed(runs) for tool in run.tools}
+    first = runs[0][1].places[0]
     return SetupFile(
         model=model,
         solid=revision.program.job.solid_index,
         machine=asked.machine,
-        blank=asked.places[0].blank,
-        smallest=asked.places[0].smallest,
-        setups=tuple(blocks),
-        tools=asked.tools,
+        blank=first.blank,
+        smallest=first.smallest,
+        setups=tuple(block for one, run, name in runs for block in _blocks(one, run, name)),
+        tools=tuple(tools[number] for number in sorted(tools)),
         material=inputs.material,
         limits=inputs.changed_rules,
         own_data=inputs.own_data,
         plan=inputs.plan,
         threads_at_major=asked.shows_majors,
-        form=asked.places[0].form,
+        form=first.form,
+        earlier=tuple((_file_name(one), queries.content(one)) for one in before),
     )
+
+
+def _asked(revision: ProgramRevision, machine: Machine) -> Asked:
+    asked = asked_of(revision, inputs_of(revision))
+    if isinstance(asked, Lacking):
+        raise NotPossible(asked.why)
+    if asked.machine != machine:
+        raise NotPossible(f"{revision.program.name} runs on another machine, and a setup file knows one.")
+    return asked
+
+
+def _file_name(revision: ProgramRevision) -> str:
+    return f"{revision.program.name}.nc"
+
+
+def _blocks(revision: ProgramRevision, asked: Asked, program: str) -> Iterator[SetupBlock]:
+    setups = {setup.number: setup for setup in revision.program.setups.all()}
+    for place in asked.places:
+        setup, others = setups[place.number], place.others
+        sides = {key: tuple(map(_name, getattr(others, key))) for key in ("later", "known", "unknown")}
+        yield SetupBlock(
+            place.number, setup.work_offset_code, setup.up, setup.along_x, _zero(setup), place.holding,
+            program=program, **sides,
+        )  # fmt: skip
 
 
 def _zero(setup: Setup) -> Vector:

@@ -15,7 +15,7 @@ from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.types import Vector
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, Setup, Threads
-from shopflow.programs.inputs import Inputs
+from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.simulating import VERSION, Asked, Place
 from shopflow.records import work
@@ -134,8 +134,6 @@ def _page(setup: Setup) -> str:
 def _before(revision: ProgramRevision, first: Setup) -> tuple[str, frozenset[int]]:
     """The work that computes what this program starts from, and the setups whose cuts are in that; "" and none where it
     starts from the blank."""
-    from shopflow.programs.inputs import inputs_of
-
     before = _program_before(revision.program.job, first)
     newest = before.revisions.select_related("stored", "program__job__reading").first() if before else None
     if newest is None:
@@ -146,6 +144,15 @@ def _before(revision: ProgramRevision, first: Setup) -> tuple[str, frozenset[int
     known = frozenset(place.number for place in asked.places)
     _, further = _before(newest, newest.program.setups.order_by("number")[0])
     return work.key_of(SIMULATION, asked.plain, version=VERSION), known | further
+
+
+def earlier_revisions(revision: ProgramRevision) -> list[ProgramRevision]:
+    """The newest revisions of the programs whose cuts are in what this one starts from, in their order."""
+    before = _program_before(revision.program.job, revision.program.setups.order_by("number")[0])
+    newest = before.revisions.select_related("stored", "program__job__reading").first() if before else None
+    if newest is None or isinstance(asked_of(newest, inputs_of(newest)), Lacking):
+        return []
+    return [*earlier_revisions(newest), newest]
 
 
 def _program_before(job: Job, first: Setup) -> Program | None:

@@ -199,6 +199,18 @@ def test_a_generated_program_is_reviewed_as_well_without_the_shop(demo, tmp_path
     assert {("rapid-through-material", "must-fix"), ("gouge", "must-fix"), ("cuts-dry", "decide")} <= found
 
 
+def test_what_an_earlier_program_leaves_is_where_a_setup_file_begins(demo, tmp_path):
+    """As the shop's own review has it: what setup 2 takes away of what setup 1 left."""
+    revision = program_queries.newest(job_of("CV-220").programs.get(name="O2202"))
+    for name, data in setup_files(revision).items():
+        (tmp_path / name).write_bytes(data)
+    done = run_command("review_program", tmp_path / "O2202.nc", "--setup", tmp_path / "SETUP.toml", "--json")
+    (setup,) = program_queries.Reviewed(program_queries.fresh(revision)).removal["setups"]
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["removed_mm3"] == pytest.approx(setup["removed_mm3"], rel=0.01)
+    assert {one["code"] for one in json.loads(done.stdout)["findings"]} == {"air-cut"}
+
+
 def test_every_model_of_the_demo_was_read(demo):
     assert JobFile.objects.filter(kind="model").count() == 3
     assert all(job.reading.state == "done" for job in Job.objects.select_related("reading"))

@@ -52,7 +52,8 @@ _TOP = frozenset(
 class SetupBlock:
     """One [[setup]]: what is up, which axis of the model lies along the machine's X+, and where on the model X0 Y0 Z0
     lies, mm. solids: workholding in the setup's coordinates. later, known, unknown: which sides the job's other setups
-    work on, of which what is known, as `OtherSetups` says."""
+    work on, of which what is known, as `OtherSetups` says. program: file of an
+    earlier program that cuts this setup, "" where it is the one under review."""
 
     number: int
     work_offset: str
@@ -63,6 +64,7 @@ class SetupBlock:
     later: tuple[str, ...] = ()
     known: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
+    program: str = ""
 
     @property
     def placement(self) -> Placement:
@@ -81,7 +83,8 @@ class SetupBlock:
 class SetupFile:
     """What the file says, with what it names read. model: path as written. blank, smallest: the largest and the
     smallest one, boxes in the model's coordinates, mm. limits: what the shop set of the house rules.
-    threads_at_major: whether the model has its threads at the major diameter. form: of the blank."""
+    threads_at_major: whether the model has its threads at the major diameter. form: of the blank. earlier: (name, bytes)
+    of the programs that run before, in their order."""
 
     model: str
     machine: Machine
@@ -96,6 +99,11 @@ class SetupFile:
     plan: PlanFacts = PlanFacts()
     threads_at_major: bool = False
     form: BlankForm = PLAIN
+    earlier: tuple[tuple[str, bytes], ...] = ()
+
+    def blocks_of(self, program: str = "") -> tuple[SetupBlock, ...]:
+        """The setups that a program cuts, "" for the one under review."""
+        return tuple(block for block in self.setups if block.program == program)
 
 
 def read_setup_file(path: Path) -> SetupFile:
@@ -126,9 +134,12 @@ class _Reader:
             raise _Wrong(f"schema is {said.get('schema')!r}; this version reads schema {SCHEMA}.")
         given = _need(said, "setup", list)
         blocks = tuple(_with_others(given, [_setup(one, number) for number, one in enumerate(given, start=1)]))
-        numbers, offsets = [one.number for one in blocks], [one.work_offset for one in blocks]
+        numbers, offsets = [one.number for one in blocks], [(one.program, one.work_offset) for one in blocks]
         if not blocks or len(set(numbers)) != len(numbers) or len(set(offsets)) != len(offsets):
             raise _Wrong("There is to be at least one [[setup]], each with a number and a work offset of its own.")
+        names = list(dict.fromkeys(one.program for one in blocks))
+        if names[-1] or [one.program for one in blocks] != sorted((one.program for one in blocks), key=names.index):
+            raise _Wrong("Setups of earlier programs (program = …) come first, those of the program under review last.")
         largest, smallest = _blank(_need(said, "blank", dict))
         rules = {key: Decimal(str(value)) for key, value in said.get("house_rules", {}).items()}
         try:
@@ -148,6 +159,7 @@ class _Reader:
             limits=rules,
             own_data=self._own_data(said.get("cutting_data", "")),
             plan=_plan(said.get("plan", {}), blocks),
+            earlier=tuple((name, self._bytes(name)) for name in names[:-1]),
             threads_at_major=said.get("threads_at_major") is True,
             form=_form(said["blank"]),
         )
@@ -277,8 +289,8 @@ def _made(kind: type[Made], given: dict[str, Any], where: str) -> Made:
 
 _OFFSET = re.compile(r"G5[4-9]|G59\.[1-3]|G54\.1 ?P\d{1,3}", re.ASCII)
 _SETUP = frozenset(
-    {"number", "work_offset", "up", "along_x", "zero_mm", "workholding", "later", "known", "unknown"}
-)  # fmt: skip
+    {"program", "number", "work_offset", "up", "along_x", "zero_mm", "workholding", "later", "known", "unknown"}
+)
 
 
 def _setup(said: dict[str, Any], number: int) -> SetupBlock:
@@ -299,6 +311,7 @@ def _setup(said: dict[str, Any], number: int) -> SetupBlock:
         up=up,
         along_x=along,
         zero_mm=_vector(said.get("zero_mm"), f"{where} zero_mm"),
+        program=str(said.get("program", "")),
         solids=tuple(_solid(one, where) for one in said.get("workholding", ())),
         **sides,
     )
@@ -332,7 +345,7 @@ def _plan(said: dict[str, Any], blocks: tuple[SetupBlock, ...]) -> PlanFacts:
         touches.append(PersonTouch(after, str(one.get("reason", "")), *offsets))
     return PlanFacts(
         person_touches=tuple(touches),
-        work_offsets=tuple(one.work_offset for one in blocks),
+        work_offsets=tuple(dict.fromkeys(one.work_offset for one in blocks if not one.program)),
         tools=tuple(int(number) for number in said.get("tools", ())),
         minutes=float(said.get("minutes", 0)),
     )

@@ -71,7 +71,8 @@ def _plan(plan: PlanFacts) -> Iterator[str]:
 
 def _setup(block: SetupBlock) -> Iterator[str]:
     names = ("number", "work_offset", "up", "along_x", "zero_mm", "later", "known", "unknown")
-    yield "[[setup]]\n" + _pairs({name: getattr(block, name) for name in names})
+    program = {"program": block.program} if block.program else {}
+    yield "[[setup]]\n" + _pairs(program | {name: getattr(block, name) for name in names})
     for solid in block.solids:
         yield "[[setup.workholding]]\n" + _pairs({"name": solid.name, "box_mm": solid.box})
 

@@ -13,6 +13,7 @@ from shopflow.core.review.setup_file import SetupFile
 from shopflow.core.review.simulation import MEMORY, Bench, Place, SetupCut
 from shopflow.core.solid import Reading
 from shopflow.core.stock.air import AirCut
+from shopflow.core.stock.columns import Columns
 
 
 @dataclass(frozen=True)
@@ -61,20 +62,33 @@ def review_whole(
         program, tools, said.machine, seconds, said.limits, said.material, said.threads_at_major, memory=memory
     )
     if len(program.motions):
-        for done in bench.setups(places_of(said), reading, reading.mesh):
+        for done in bench.setups(places_of(said), reading, reading.mesh, _left_before(said, reading, memory)):
             found += judged(cut=done.cut, rules=CUT_RULES)
             results.append(_result(done))
     return WholeReview(program, heaviest_first(found), tuple(results), float(seconds.sum()))
 
 
-def places_of(said: SetupFile) -> list[Place]:
-    """The setups as a simulation takes them."""
+def _left_before(said: SetupFile, reading: Reading, memory: int) -> tuple[Columns, ...]:
+    """What the earlier programs leave, in the part's coordinates; none where there is no earlier one."""
+    left: tuple[Columns, ...] = ()
+    tools = {tool.number: tool for tool in said.tools}
+    for name, data in said.earlier:
+        program = nc.read(data, control=said.machine.control, name=name, tools=tools)
+        seconds = cycle_time(program.motions, said.machine).row_s
+        bench = Bench(program, tools, said.machine, seconds, said.limits, memory=memory)
+        for done in bench.setups(places_of(said, name), reading, None, left):
+            left = done.left_of_part
+    return left
+
+
+def places_of(said: SetupFile, program: str = "") -> list[Place]:
+    """The setups of a program as a simulation takes them, "" for the one under review."""
     return [
         Place(
             block.number, offset_number(block.work_offset), block.placement, said.blank, said.smallest, block.others,
             block.solids, said.form,
         )
-        for block in said.setups
+        for block in said.blocks_of(program)
     ]  # fmt: skip
 
 

@@ -130,9 +130,19 @@ def test_what_a_person_leaves_out_has_its_default(tmp_path):
     assert (second.number, second.known, second.later) == (2, ("+Z",), ())
 
 
+def test_programs_that_run_before_are_read_in_their_order(tmp_path):
+    (tmp_path / "first.nc").write_bytes(b"%\nM30\n")
+    said = read(tmp_path, GOOD.replace("[[setup]]", '[[setup]]\nprogram = "first.nc"', 1))
+    assert said.earlier == (("first.nc", b"%\nM30\n"),)
+    assert [block.number for block in said.blocks_of("first.nc")] == [1]
+    assert said.plan.work_offsets == ("G55",)
+    assert read_setup_file(kept(tmp_path, written(said))) == said
+
+
 @pytest.mark.parametrize(
     ("was", "now", "what"),
     [
+        ('up = "-Z"', 'up = "-Z"\nprogram = "last.nc"', "come first"),
         ("schema = 1", "schema = 2", "schema is 2"),
         ("schema = 1", "schema = 1\ncolour = 3", "colour"),
         ('"part.step"', '"/home/part.step"', "absolute path"),
