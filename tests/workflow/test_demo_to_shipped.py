@@ -44,10 +44,22 @@ def at_station(page, username):
     return page
 
 
-def take_the_edits(page):
-    """Both findings are mended by the edits that the review proposes; the address of the new revision."""
+def accept_what_is_to_decide(page):
+    """On the page of the program's first revision: both findings at once, with a reason that goes along."""
     page.get_by_role("link", name="26-0002").first.click()
     page.get_by_role("link", name="O3101").first.click()
+    page.wait_for_selector("text=without coolant through it", timeout=60_000)
+    marks = page.locator(".finding", has_text="T10").get_by_role("checkbox")
+    assert marks.count() == 2
+    for mark in marks.all():
+        mark.check()
+    page.get_by_label("accept").check()
+    page.get_by_label("Reason").fill("flood reaches the hole from both sides")
+    send(page, "Decide")
+
+
+def take_the_edits(page):
+    """What must be mended is mended by the edits that the review proposes; the address of the new revision."""
     page.wait_for_selector("#edits input[name=edit]", timeout=60_000)
     boxes = page.locator("#edits input[name=edit]")
     said = page.inner_text("#edits")
@@ -84,6 +96,7 @@ def check_traveler(pdf, setups):
 
 def test_the_demos_job_goes_from_review_to_shipped_as_the_first_five_minutes_say(new_page, live_shop):
     lead = at_desk(new_page(), "odile")
+    accept_what_is_to_decide(lead)
     revision = take_the_edits(lead)
     reviewer = at_desk(new_page(), "ines")
     sign(reviewer, revision)

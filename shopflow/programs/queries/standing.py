@@ -12,7 +12,7 @@ from django.utils.translation import ngettext
 from shopflow.jobs.models import Job
 from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.models import Decision, Program, ProgramRevision, Review, SignOff
-from shopflow.programs.queries.findings import Found, found_in, newest_decisions
+from shopflow.programs.queries.findings import NOTE, Found, found_in, newest_decisions
 from shopflow.programs.queries.programs import newest, programs_of
 from shopflow.programs.queries.reviewed import Reviewed
 
@@ -123,9 +123,13 @@ def _compared(sign_off: SignOff, review: Review, changed: list[Change], removal:
 
 
 def heavier(before: list[Found], now: list[Found]) -> list[Found]:
-    """The findings that are new, weigh more, or lie further past their limit than the ones that were known."""
+    """The findings that are new, weigh more, or lie further past their limit than the ones that were known.
+
+    Notes are for information and ask nobody for anything: one that an upgrade brought ends no sign-off.
+    """
     known = {finding.key: finding for finding in before}
-    return [finding for finding in now if finding.key not in known or finding.is_worse_than(known[finding.key])]
+    weighty = [finding for finding in now if finding.weight != NOTE]
+    return [finding for finding in weighty if finding.key not in known or finding.is_worse_than(known[finding.key])]
 
 
 def _changed_text(changed: list[Change]) -> str:
