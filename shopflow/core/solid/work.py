@@ -158,7 +158,7 @@ def _with_hard_places(job: Job, reading: Reading, helper: Aside | None) -> Readi
     return replace(
         reading,
         thin=tuple(ThinPlace(**place) for place in found["thin"]),
-        unreached=unreached.outside_holes(found["unreached"], reading.holes),
+        unreached=unreached.outside_holes(found["unreached"], reading.holes, found["enclosed"]),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -55,6 +56,14 @@ class Part:
     pockets: list[Pocket] = field(default_factory=list)
     chamfers: list[Chamfer] = field(default_factory=list)
     fillets: list[Fillet] = field(default_factory=list)
+    bosses: list[tuple[float, float]] = field(default_factory=list)
+    """Diameter and height."""
+    patterns: list[tuple[str, int]] = field(default_factory=list)
+    """Kind and how many holes."""
+    thin: list[float] = field(default_factory=list)
+    """Thickness of walls and floors."""
+    hidden: int = 0
+    """Faces that no setup sees."""
 
 
 def block(x=80.0, y=60.0, z=20.0):
@@ -154,7 +163,7 @@ def stepped_hole_parts():
 
 def placed_hole_parts():
     grid = [p.drill(5, 20, (x, y, 20), point_deg=None) for x in (10, 30, 50, 70) for y in (10, 30, 50)]
-    yield Part("grid of twelve", p.cut(block(), *grid), [Hole(5, 20, reach=2)] * 12)
+    yield Part("grid of twelve", p.cut(block(), *grid), [Hole(5, 20, reach=2)] * 12, patterns=[("grid", 12)])
     sides = [
         p.drill(6, 15, (0, 30, 10), (1, 0, 0)),
         p.drill(6, 15, (40, 0, 10), (0, 1, 0)),
@@ -169,9 +178,11 @@ def placed_hole_parts():
     halves = p.cut(halves, p.cut(p.cylinder(7, 20, (40, 30, 0)), p.box(40, 60, 20, (0, 0, 0))))
     yield Part("cut as two halves", halves, [Hole(14, 20, reach=2)])
     boss = p.fuse(block(), p.cylinder(15, 15, (40, 30, 20)))
-    yield Part("hole in a boss", p.cut(boss, p.cylinder(6, 35, (40, 30, 0))), [Hole(12, 35, reach=2)])
+    yield Part(
+        "hole in a boss", p.cut(boss, p.cylinder(6, 35, (40, 30, 0))), [Hole(12, 35, reach=2)], bosses=[(30, 15)]
+    )
     ring = p.cut(block(), p.cut(p.cylinder(15, 6, (40, 30, 14)), p.cylinder(10, 6, (40, 30, 14))))
-    yield Part("ring groove is no hole", ring, pockets=[Pocket("ring groove", 6, 5, 30, radius=15)])
+    yield Part("ring groove is no hole", ring, pockets=[Pocket("ring groove", 6, 5, 30, radius=15)], bosses=[(20, 6)])
     covered = p.cut(block(z=60), p.box(80, 60, 20, (0, 0, 20)), p.drill(8, 12, (40, 30, 20)))
     pillar = p.fuse(covered, p.box(80, 5, 20, (0, 0, 20)))
     yield Part(
@@ -179,6 +190,7 @@ def placed_hole_parts():
         pillar,
         [Hole(8, 12, "pointed", 118.0, reach=0)],
         [Pocket("slot", 55, 20, 80, sharp=0)],
+        hidden=2,
     )
     slanted = p.cut(p.prism([(0, 0), (80, 0), (80, 60), (0, 60)], 0, 20), p.box(120, 80, 40, (0, -10, 20)))
     yield Part("plain block", slanted)
@@ -263,6 +275,7 @@ def edge_parts():
         "boss with a fillet at its foot",
         p.fillet(boss, 3, lambda m: abs(m[2] - 20) < 0.1 and 27 < m[0] < 53 and 17 < m[1] < 43),
         fillets=[Fillet(3, True)],
+        bosses=[(24, 15)],
     )
     hexagon = [(20, 0), (10, 17.3205), (-10, 17.3205), (-20, 0), (-10, -17.3205), (10, -17.3205)]
     yield Part("hexagon has no chamfers", p.prism(hexagon, 0, 15))
@@ -280,6 +293,49 @@ def edge_parts():
     )
 
 
+def stud_parts():
+    studs = [p.cylinder(radius, height, (x, 30, 20)) for radius, height, x in ((4, 12, 20), (9, 7, 55))]
+    yield Part("two studs", p.fuse(block(), *studs), bosses=[(8, 12), (18, 7)])
+    on_stud = p.cut(p.fuse(block(), p.cylinder(10, 15, (40, 30, 20))), p.drill(5, 10, (40, 30, 35)))
+    yield Part("blind hole in a stud", on_stud, [Hole(5, 10, "pointed", 118)], bosses=[(20, 15)])
+
+
+def pattern_parts():
+    circle = [(40 + 18 * math.cos(at), 30 + 18 * math.sin(at)) for at in (0.3 + math.tau * n / 5 for n in range(5))]
+    for name, kind, spots in (
+        ("bolt circle of five", "bolt circle", circle),
+        ("row of four", "row", [(10 + 17 * n, 30) for n in range(4)]),
+        ("grid of two by three", "grid", [(15 + 20 * i, 15 + 25 * j) for i in range(3) for j in range(2)]),
+    ):
+        drills = [p.drill(6, 20, (x, y, 20), point_deg=None) for x, y in spots]
+        yield Part(name, p.cut(block(), *drills), [Hole(6, 20, reach=2)] * len(spots), patterns=[(kind, len(spots))])
+
+
+def hard_parts():
+    yield Part(
+        "thin rib between two steps",
+        p.cut(block(), p.box(39, 60, 15, (0, 0, 5)), p.box(39.5, 60, 15, (40.5, 0, 5))),
+        pockets=[Pocket("step", 15, None, 60)] * 2,
+        thin=[1.5],
+    )
+    yield Part(
+        "thin floor",
+        p.cut(block(), rounded_box(50, 30, 19.2, 5, (15, 15, 0.8))),
+        pockets=[Pocket("pocket", 19.2, 30, 50, radius=5)],
+        thin=[0.8],
+    )
+    ring = p.cut(p.cylinder(26, 4, (40, 30, 8)), p.cylinder(20, 4, (40, 30, 8)))
+    yield Part(
+        "groove inside a bore",
+        p.cut(block(), p.cylinder(20, 20, (40, 30, 0)), ring),
+        [Hole(40, 20, reach=2)],
+        hidden=3,
+    )
+
+
 def everything() -> list[Part]:
-    makers = (round_hole_parts, stepped_hole_parts, placed_hole_parts, pocket_parts, edge_parts)
+    makers = (
+        round_hole_parts, stepped_hole_parts, placed_hole_parts, pocket_parts, edge_parts, stud_parts, pattern_parts,
+        hard_parts,
+    )  # fmt: skip
     return [part for maker in makers for part in maker()]

@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from shopflow.core.solid.features import recognise
+from shopflow.core.solid.features import recognise, unreached
 from shopflow.core.solid.features.sight import Sight
 from shopflow.core.solid.occ import graph as occ_graph
 from shopflow.core.solid.occ import mesh as occ_mesh
@@ -56,6 +56,8 @@ def found_in(features):
         ]
         + [("chamfer", near(c.size_mm), near(c.other_size_mm), near(c.angle_deg)) for c in features.chamfers]
         + [("fillet", near(f.radius_mm), f.inside) for f in features.fillets]
+        + [("boss", near(b.diameter_mm), near(b.height_mm)) for b in features.bosses]
+        + [("pattern", p.kind, len(p.holes)) for p in features.patterns]
     )
 
 
@@ -82,6 +84,8 @@ def built_into(part):
         ]
         + [("chamfer", near(c.size), near(c.other), near(c.angle)) for c in part.chamfers]
         + [("fillet", near(f.radius), f.inside) for f in part.fillets]
+        + [("boss", near(diameter), near(height)) for diameter, height in part.bosses]
+        + [("pattern", *pattern) for pattern in part.patterns]
     )
 
 
@@ -121,17 +125,32 @@ def _spot(place):
     return place * APART_MM, place**1.7 * APART_MM, place**2 * 0.3 * APART_MM
 
 
+def hard_places_of(shape):
+    """Thicknesses of thin places, and how many faces no setup sees."""
+    mesh, graph = occ_mesh.tessellate([shape], [0], 0.05), occ_graph.build([shape], 1e-3)
+    sight = Sight(mesh)
+    hard, found = recognise.hard_places(graph, sight), recognise.everything(graph, sight)
+    hidden = unreached.outside_holes(hard.unreached, found.holes, hard.enclosed)
+    return sorted(near(place.thickness_mm) for place in hard.thin), len(hidden)
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name)
+def test_thin_walls_and_undercuts_are_found_and_none_invented(part):
+    assert hard_places_of(part.shape) == (sorted(part.thin), part.hidden)
+
+
 def test_recall_and_precision_over_all_parts(capsys):
     found, built, right = Counter(), Counter(), Counter()
     for part in PARTS:
         seen, wanted = found_in(recognised(part.shape)), built_into(part)
-        for kind in ("hole", "pocket", "chamfer", "fillet"):
+        for kind in ("hole", "pocket", "chamfer", "fillet", "boss", "pattern"):
             found[kind] += sum(n for key, n in seen.items() if key[0] == kind)
             built[kind] += sum(n for key, n in wanted.items() if key[0] == kind)
             right[kind] += sum(n for key, n in (seen & wanted).items() if key[0] == kind)
     shares = {kind: (right[kind] / built[kind], right[kind] / found[kind]) for kind in built}
     said = "; ".join(
-        f"{kind}s recall {recall:.2f}, precision {precise:.2f}" for kind, (recall, precise) in shares.items()
+        f"{kind}{'es' if kind == 'boss' else 's'} recall {recall:.2f}, precision {precise:.2f}"
+        for kind, (recall, precise) in shares.items()
     )
     with capsys.disabled():
         sys.stdout.write(f"\n{len(PARTS)} parts: {said}\n")

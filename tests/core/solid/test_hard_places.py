@@ -14,7 +14,7 @@ def read(shape):
     graph = occ_graph.build([shape], 1e-3)
     sight = Sight(occ_mesh.tessellate([shape], [0], 0.05))
     features, hard = recognise.everything(graph, sight), recognise.hard_places(graph, sight)
-    return features, hard, unreached.outside_holes(hard.unreached, features.holes)
+    return features, hard, unreached.outside_holes(hard.unreached, features.holes, hard.enclosed)
 
 
 def bosses(shape):

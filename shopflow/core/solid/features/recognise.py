@@ -51,16 +51,21 @@ class Features:
 
 @dataclass(frozen=True)
 class HardPlaces:
-    """Thin walls and floors, and faces that no direction of a plane face sees; those of holes among them."""
+    """Thin walls and floors, and faces that no direction of a plane face sees; those of holes among them.
+
+    enclosed: of these, round inside walls that are not seen along their own axis either.
+    """
 
     thin: tuple[ThinPlace, ...] = ()
     unreached: tuple[int, ...] = ()
+    enclosed: tuple[int, ...] = ()
 
 
 def hard_places(graph: Graph, sight: Sight) -> HardPlaces:
     """What makes a part hard; apart from `everything`, as the two can run at the same time."""
     ways = sharp.ways(planes.find(graph), ())
-    return HardPlaces(tuple(thin.find(graph, sight)), tuple(unreached.find(graph, ways, sight)))
+    hidden = unreached.find(graph, ways, sight)
+    return HardPlaces(tuple(thin.find(graph, sight)), tuple(hidden), tuple(unreached.enclosed(graph, hidden, sight)))
 
 
 def everything(graph: Graph, sight: Sight | None) -> Features:
