@@ -186,11 +186,13 @@ class ReadBack(models.Model):
     """A program as it came back from the control, compared by meaning with the floor copy that was nearest to it.
 
     handling: what was found, and who looks at it (core.nc.read_back). changes: [{kind, before, after}], lines as pairs
-    of number and text, the first of them (read_back_actions.MOST_KEPT); counts: all of them by kind. looks: lines that
-    only look different. accepted: by whoever runs the machine. verdict: of a reviewer; revision: what it was taken as.
+    of number and text, the first of them (comparing.MOST_KEPT); counts: all of them by kind. looks: lines that only
+    look different. work: the comparison, while a worker does it or could not. accepted: by whoever runs the machine.
+    verdict: of a reviewer; revision: what it was taken as.
     """
 
     class Handling(models.TextChoices):
+        PENDING = "pending", _("being compared")
         NONE = "none", _("no change")
         ACCEPT = "accept", _("small change")
         REVIEW = "review", _("to be reviewed first")
@@ -208,6 +210,7 @@ class ReadBack(models.Model):
     changes = models.JSONField(default=list)
     counts = models.JSONField(default=dict)
     looks = models.PositiveIntegerField(default=0)
+    work = models.ForeignKey("records.Work", models.SET_NULL, null=True, blank=True, related_name="+")
     note = models.CharField(max_length=500, blank=True)
     sent_at = models.DateTimeField(auto_now_add=True)
     sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -231,8 +234,13 @@ class ReadBack(models.Model):
         return bool(self.verdict)
 
     @property
+    def is_being_compared(self) -> bool:
+        """Whether a worker still finds out what was changed; one that gave up leaves it to the reviewer."""
+        return self.handling == self.Handling.PENDING and self.work is not None and self.work.unfinished
+
+    @property
     def waits_for_a_reviewer(self) -> bool:
-        return self.handling != self.Handling.NONE and not self.verdict
+        return self.handling != self.Handling.NONE and not self.verdict and not self.is_being_compared
 
     @property
     def may_be_accepted(self) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import nc
 from shopflow.core.nc.text import open_source
-from shopflow.floor import queries, read_backs, reported
+from shopflow.floor import comparing, queries, read_backs, reported
 from shopflow.floor.actions import NotNow
 from shopflow.floor.models import FloorCopy, Lot, OpRun, ReadBack, Remark
 from shopflow.jobs.actions.locked import open_job
@@ -25,21 +24,21 @@ from shopflow.programs import queries as programs
 from shopflow.programs import reviewing
 from shopflow.programs.actions.lessons import note_lesson
 from shopflow.programs.actions.uploads import MEDIA_TYPE, add_revision
+from shopflow.programs.comparing import ReadAs
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.records import files, ledger
-
-MOST_KEPT = 200
-"""Changes kept line by line; the rest is counted."""
+from shopflow.records.models import Work
 
 _PROVE_OUT = b"PROVE-OUT COPY"
 """In the header of the copy to prove out: where it still stands, that copy is compared first."""
 
 HANDLING = {
-    nc.Handling.NONE: ReadBack.Handling.NONE,
-    nc.Handling.ACCEPT: ReadBack.Handling.ACCEPT,
-    nc.Handling.REVIEW: ReadBack.Handling.REVIEW,
+    "none": ReadBack.Handling.NONE,
+    "accept": ReadBack.Handling.ACCEPT,
+    "review": ReadBack.Handling.REVIEW,
 }
+"""By the name of nc.Handling, as comparing gives it."""
 
 
 @dataclass(frozen=True)
@@ -68,13 +67,6 @@ def say_changed(run: OpRun, *, by: User, key: str | None = None) -> OpRun:
     return run
 
 
-@dataclass(frozen=True)
-class _Compared:
-    copy: FloorCopy
-    found: nc.ReadBack
-    changes: list[dict[str, Any]]
-
-
 def send(
     lot: Lot, step: Step, data: bytes, *, by: User, file_name: str = "", note: str = "", key: str | None = None
 ) -> ReadBack:
@@ -85,64 +77,80 @@ def send(
     """
     require(by, Act.READ_BACK)
     open_source(data, max_bytes=settings.MAX_UPLOAD_BYTES)
-    compared = _nearest(step, data)
-    handling = HANDLING[compared.found.handling]
+    copies = _copies(step, data)
+    found = {} if len(data) > comparing.AT_ONCE_BYTES else _compared(copies, data)
+    handling = HANDLING[found["handling"]] if found else ReadBack.Handling.PENDING
     stored = files.store(data, media_type=MEDIA_TYPE)
     with transaction.atomic():
         open_job(lot.job)
+        copy = copies[found.get("copy", 0)]
         row = ledger.append(
             "read_back_sent", chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key, op=step.op_number,
-            sha256=stored.sha256, handling=handling.value, copy=compared.copy.stored.sha256,
+            sha256=stored.sha256, handling=handling.value, copy=copy.stored.sha256,
         )  # fmt: skip
         if row.repeated:
             return lot.read_backs.filter(step=step, stored=stored).latest("pk")
-        if any(one.stored_id == stored.pk and one.waits_for_a_reviewer for one in read_backs.of_op(lot, step)):
+        if any(one.stored_id == stored.pk and _waits(one) for one in read_backs.of_op(lot, step)):
             raise NotNow(_("These exact bytes were sent in already and wait to be looked at."))
-        return ReadBack.objects.create(
-            lot=lot, step=step, floor_copy=compared.copy, stored=stored, name=clean_name(file_name) or "read-back",
-            handling=handling, changes=compared.changes, counts=_counts(compared.found), looks=compared.found.looks,
-            note=note.strip()[:500], sent_by=by,
+        made = ReadBack.objects.create(
+            lot=lot, step=step, floor_copy=copy, stored=stored, name=clean_name(file_name) or "read-back",
+            handling=handling, changes=found.get("changes", []), counts=found.get("counts", {}),
+            looks=found.get("looks", 0), note=note.strip()[:500], sent_by=by,
         )  # fmt: skip
+        return made if found else _ask(made, copies)
 
 
-def _nearest(step: Step, data: bytes) -> _Compared:
-    """Compared with the copy for the lot and with the one to prove out; the one that differs less counts."""
+def _waits(row: ReadBack) -> bool:
+    return row.waits_for_a_reviewer or row.is_being_compared
+
+
+def _copies(step: Step, data: bytes) -> list[FloorCopy]:
+    """The copies that it may have been, the likelier one first."""
     copies = [copy for copy in (queries.floor_copy_of(step), queries.prove_out_copy_of(step)) if copy]
     if not copies:
         raise NotNow(_("Op %(op)s has no floor copy that this could be compared with.") % {"op": step.op_number})
-    inputs = inputs_of(copies[0].revision)
-    returned = reviewing.read(inputs, data)
-    compared: list[_Compared] = []
-    for copy in sorted(copies, key=lambda one: one.is_prove_out != (_PROVE_OUT in data)):
-        compared.append(_compared(copy, reviewing.read(inputs, _bytes(copy)), returned))
-        if compared[-1].found.handling is nc.Handling.NONE:
-            break
-    ranks = list(nc.Handling)
-    return min(compared, key=lambda one: (ranks.index(one.found.handling), len(one.found.changes)))
+    return sorted(copies, key=lambda one: one.is_prove_out != (_PROVE_OUT in data))
 
 
-def _compared(copy: FloorCopy, sent: nc.Program, returned: nc.Program) -> _Compared:
-    found = nc.read_back(sent, returned)
-    changes = [
-        {
-            "kind": change.kind.value,
-            "before": [[line, sent.text(line)[:300]] for line in change.before],
-            "after": [[line, returned.text(line)[:300]] for line in change.after],
-        }
-        for change in found.changes[:MOST_KEPT]
-    ]
-    return _Compared(copy, found, changes)
+def _read_as(copy: FloorCopy) -> ReadAs:
+    inputs = inputs_of(copy.revision)
+    return ReadAs(inputs.control, inputs.machine, inputs.tools)
+
+
+def _compared(copies: list[FloorCopy], data: bytes) -> dict[str, Any]:
+    texts = [_bytes(copy) for copy in copies]
+    return comparing.compare(data, texts, _read_as(copies[0]), lambda percent, step: None)
+
+
+def _ask(row: ReadBack, copies: list[FloorCopy]) -> ReadBack:
+    """Let a worker compare it; bytes that were compared with the same copies before are known at once."""
+    named = [copy.stored.sha256 for copy in copies]
+    row.work = comparing.ask(row.stored.sha256, named, _read_as(copies[0]), subject=("read_back", row.pk))
+    row.save(update_fields=["work"])
+    if row.work.state == Work.State.DONE:
+        note_compared(row.work, row.work.result or {})
+        row.refresh_from_db()
+    return row
+
+
+def note_compared(done: Work, result: dict[str, Any]) -> None:
+    """What follows from a finished comparison, in the transaction that marks it done."""
+    for row in ReadBack.objects.filter(work=done, handling=ReadBack.Handling.PENDING, verdict=""):
+        sha256 = done.data["copies"][result["copy"]]
+        copies = FloorCopy.objects.filter(packet__job=row.lot.job_id, stored__sha256=sha256).order_by("-packet__number")
+        row.floor_copy = copies.first() or row.floor_copy
+        row.handling = HANDLING[result["handling"]]
+        row.changes, row.counts, row.looks = result["changes"], result["counts"], result["looks"]
+        row.save(update_fields=["floor_copy", "handling", "changes", "counts", "looks"])
+        ledger.append(
+            "read_back_compared", chain=row.lot.job.chain, subject=("lot", row.lot_id), by=None,
+            op=row.step.op_number, read_back=row.pk, handling=row.handling,
+        )  # fmt: skip
 
 
 def _bytes(copy: FloorCopy) -> bytes:
     with files.open_file(copy.stored) as handle:
         return handle.read()
-
-
-def _counts(found: nc.ReadBack) -> dict[str, int]:
-    """How many changes of each kind, those that need a review first."""
-    count = Counter(change.kind for change in found.changes)
-    return {kind.value: count[kind] for kind in found.kinds}
 
 
 @transaction.atomic
@@ -205,6 +213,8 @@ def _to_judge(read_back: ReadBack) -> ReadBack:
     now = _locked(read_back)
     if now.handling == ReadBack.Handling.NONE:
         raise NotNow(_("Nothing was changed: there is nothing to decide."))
+    if now.is_being_compared:
+        raise NotNow(_("It is still being compared with the floor copy. Wait a moment, and load the page again."))
     if now.is_judged:
         raise NotNow(_("Somebody has decided about this already. Load the page again."))
     return now

@@ -23,6 +23,7 @@ from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, Step
 from shopflow.jobs.views.answers import done, me
 from shopflow.people.access import Act, may
+from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.programs import queries as programs
 from shopflow.records import files
 from shopflow.shop.models import Tool
@@ -61,6 +62,7 @@ def _send(request: HttpRequest, form: SendBackForm, lot: Lot, step: Step) -> Rea
 
 
 _SAID = {
+    ReadBack.Handling.PENDING: lambda: _("It is kept, and is being compared with the floor copy. This page will say."),
     ReadBack.Handling.NONE: lambda: _("It is the floor copy: nothing was changed."),
     ReadBack.Handling.ACCEPT: lambda: _("Small changes. Accept them with a note, then the lot goes on."),
     ReadBack.Handling.REVIEW: lambda: _("This has to be reviewed before the rest of the lot runs."),
@@ -109,12 +111,31 @@ def read_back(request: HttpRequest, read_back_id: int) -> HttpResponse:
     return _page(request, _found(read_back_id))
 
 
+@require_GET
+def work(request: HtmxRequest, read_back_id: int) -> HttpResponse:
+    """How far the comparison is; once it is done, htmx is told to load the page anew."""
+    row = _found(read_back_id)
+    address = reverse("floor:read_back_work", args=[row.pk])
+    response = render_part(
+        request, page="floor/read_back.html", part="_work.html",
+        context={**_context(request, row), "work": row.work, "work_url": address},
+    )  # fmt: skip
+    if request.htmx and not row.is_being_compared:
+        response["HX-Refresh"] = "true"
+    return response
+
+
 def _found(pk: int) -> ReadBack:
     return get_object_or_404(read_backs.read_backs(), pk=pk)
 
 
 def _page(request: HttpRequest, row: ReadBack, status: int = 200, **sent: BaseForm) -> HttpResponse:
-    context = {
+    return render(request, "floor/read_back.html", {**_context(request, row), **sent}, status=status)
+
+
+def _context(request: HttpRequest, row: ReadBack) -> dict[str, Any]:
+    return {
+        "read_back": row,
         **_op(row.lot, row.step),
         **_row(row),
         "more": sum(row.counts.values()) - len(row.changes),
@@ -122,9 +143,7 @@ def _page(request: HttpRequest, row: ReadBack, status: int = 200, **sent: BaseFo
         "may_judge": row.waits_for_a_reviewer and may(request.user, Act.JUDGE_READ_BACK),
         "accept_form": AcceptForm(),
         "judge_form": JudgeForm(tools=_tools(row)),
-        **sent,
     }
-    return render(request, "floor/read_back.html", context, status=status)
 
 
 def _tools(row: ReadBack) -> list[Tool]:

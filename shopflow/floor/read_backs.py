@@ -20,7 +20,7 @@ def read_backs() -> QuerySet[ReadBack]:
     """All of them with what a page shows, newest first."""
     return ReadBack.objects.select_related(
         "lot__job__revision__part__customer", "step__setup", "floor_copy__revision__program", "floor_copy__packet",
-        "stored", "sent_by", "accepted_by", "judged_by", "revision__program",
+        "stored", "work", "sent_by", "accepted_by", "judged_by", "revision__program",
     )  # fmt: skip
 
 
@@ -74,6 +74,10 @@ def unsettled(row: ReadBack) -> str:
         return ""
     if row.verdict == ReadBack.Verdict.TAKEN:
         return _unsigned(row)
+    if row.is_being_compared:
+        return _("What came back is being compared with the floor copy.")
+    if row.handling == ReadBack.Handling.PENDING:
+        return _("What came back could not be compared with the floor copy: a reviewer has to look at it first.")
     if row.handling == ReadBack.Handling.REVIEW:
         return _("What was changed at the control has to be reviewed before the rest of the lot runs.")
     if row.accepted_at is None:
@@ -100,6 +104,8 @@ def review_due(row: ReadBack) -> date:
 def in_words(row: ReadBack) -> str:
     """One line for "what's missing": op, lot, what it is, and by when."""
     facts: dict[str, object] = {"op": row.step.op_number, "lot": row.lot.number}
+    if row.handling == ReadBack.Handling.PENDING:
+        return _("op %(op)s, lot %(lot)s: came back from the control, not compared yet") % facts
     if row.handling == ReadBack.Handling.REVIEW:
         return _("op %(op)s, lot %(lot)s: changed at the control, before the rest of the lot runs") % facts
     facts["day"] = date_format(review_due(row), "D j M")

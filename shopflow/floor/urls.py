@@ -7,6 +7,7 @@ urlpatterns = [
     path("", views.stations, name="stations"),
     path("job/<int:job_id>/read-backs/", read_back_views.of_job, name="read_backs"),
     path("read-back/<int:read_back_id>/", read_back_views.read_back, name="read_back"),
+    path("read-back/<int:read_back_id>/work/", read_back_views.work, name="read_back_work"),
     path("read-back/<int:read_back_id>/accept/", read_back_views.accept, name="read_back_accept"),
     path("read-back/<int:read_back_id>/judge/", read_back_views.judge, name="read_back_judge"),
     path("read-back/<int:read_back_id>/file/", read_back_views.file, name="read_back_file"),

@@ -225,6 +225,7 @@ PAGES: dict[str, Page] = {
     "floor:send_back": Page(Act.SEE, Act.READ_BACK),
     "floor:read_backs": Page(Act.SEE, Act.READ_BACK),
     "floor:read_back": Page(Act.SEE),
+    "floor:read_back_work": Page(Act.SEE),
     "floor:read_back_accept": Page(None, Act.ACCEPT_CHANGE),
     "floor:read_back_judge": Page(None, Act.JUDGE_READ_BACK),
     "floor:read_back_file": Page(Act.SEE),

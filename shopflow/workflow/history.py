@@ -94,6 +94,7 @@ WORDS: dict[str, str | Promise] = {
     "question_answered": gettext_lazy("question {number} answered"),
     "question_asked": gettext_lazy("question {number} to the customer"),
     "read_back_accepted": gettext_lazy("small change of the program accepted at op {op}"),
+    "read_back_compared": gettext_lazy("what came back at op {op} was compared with the floor copy"),
     "read_back_refused": gettext_lazy("read-back of op {op} refused"),
     "read_back_sent": gettext_lazy("program read back from the control at op {op}, {sha256}"),
     "read_back_taken": gettext_lazy("read-back of op {op} taken as a new revision"),

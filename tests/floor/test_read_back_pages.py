@@ -4,11 +4,11 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from shopflow.floor import actions, queries, read_back_actions
+from shopflow.floor import actions, comparing, queries, read_back_actions
 from shopflow.floor.models import Lot, OpRun, ReadBack
 from shopflow.people.models import User
 from shopflow.programs import queries as programs
-from shopflow.records import files
+from shopflow.records import files, work
 from tests.floor.objects import SETUP_CHECKS, op, passed_on
 from tests.people_fixtures import make_person
 from tests.workflow.objects import on_floor
@@ -144,3 +144,14 @@ def test_a_machinist_alone_is_not_offered_the_review(client, lot, step, machinis
     text = client.get(reverse("floor:read_back", args=[row.pk])).text
     assert reverse("floor:read_back_accept", args=[row.pk]) in text
     assert reverse("floor:read_back_judge", args=[row.pk]) not in text
+
+
+def test_a_page_that_waits_for_the_comparison_asks_again_until_it_is_done(page, lot, step, monkeypatch):
+    monkeypatch.setattr(comparing, "AT_ONCE_BYTES", 0)
+    answer, row = send_in(page, lot, step, SLOWER)
+    address = reverse("floor:read_back_work", args=[row.pk])
+    assert f'hx-get="{address}"' in answer.text
+    assert "HX-Refresh" not in page.get(address, headers={"HX-Request": "true"})
+    work.run(row.work_id, comparing.run, save=read_back_actions.note_compared)
+    assert page.get(address, headers={"HX-Request": "true"})["HX-Refresh"] == "true"
+    assert "slower feed" in page.get(reverse("floor:read_back", args=[row.pk])).text

@@ -6,12 +6,13 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from shopflow.core.errors import Unreadable
-from shopflow.floor import actions, queries, read_back_actions, read_backs
+from shopflow.floor import actions, comparing, queries, read_back_actions, read_backs
 from shopflow.floor.models import OpRun, ReadBack
 from shopflow.jobs.models import Job, Step
 from shopflow.people.models import User
 from shopflow.programs import queries as programs
-from shopflow.records import files, ledger
+from shopflow.records import files, ledger, work
+from shopflow.records.models import Work
 from shopflow.workflow.gates import close_gate, unmet
 from tests.floor.objects import SETUP_CHECKS, op, passed_on
 from tests.people_fixtures import make_person
@@ -284,3 +285,64 @@ def test_steps_without_a_setup_ask_nothing_of_the_database(run, django_assert_nu
     step = Step(job=run.lot.job, op_number=10, kind=Step.Kind.SAW)
     with django_assert_num_queries(0):
         assert read_backs.problem(run.lot, step) == ""
+
+
+@pytest.fixture
+def by_a_worker(monkeypatch):
+    monkeypatch.setattr(comparing, "AT_ONCE_BYTES", 0)
+
+
+def compared(row):
+    """Do what a worker would."""
+    work.run(row.work_id, comparing.run, save=read_back_actions.note_compared)
+    return ReadBack.objects.get(pk=row.pk)
+
+
+def test_a_long_program_is_kept_at_once_and_compared_by_a_worker(run, machinist, by_a_worker):
+    row = sent(run, machinist, SLOWER)
+    assert (row.handling, row.is_being_compared) == (Handling.PENDING, True)
+    assert (compared(row).handling, compared(row).counts) == (Handling.ACCEPT, {"slower feed": 1})
+
+
+def test_the_lot_waits_while_what_came_back_is_being_compared(run, machinist, by_a_worker):
+    sent(run, machinist)
+    with pytest.raises(actions.NotNow, match="being compared"):
+        count(run, machinist)
+
+
+def test_what_a_worker_found_unchanged_lets_the_lot_go_on(run, machinist, by_a_worker):
+    compared(sent(run, machinist))
+    assert count(run, machinist)
+
+
+def test_nobody_judges_what_is_still_being_compared(run, machinist, reviewer, by_a_worker):
+    with pytest.raises(actions.NotNow, match="still being compared"):
+        read_back_actions.refuse(sent(run, machinist, DEEPER), reason="no", by=reviewer)
+
+
+def test_what_a_worker_could_not_compare_waits_for_a_reviewer(run, machinist, reviewer, by_a_worker):
+    row = sent(run, machinist, DEEPER)
+    Work.objects.filter(pk=row.work_id).update(state=Work.State.FAILED, error="out of memory")
+    now = ReadBack.objects.get(pk=row.pk)
+    assert "could not be compared" in read_backs.unsettled(now)
+    assert read_back_actions.refuse(now, reason="no", by=reviewer).verdict == ReadBack.Verdict.REFUSED
+
+
+def test_bytes_that_were_compared_before_are_known_at_once(run, machinist, owner, by_a_worker):
+    first = compared(sent(run, machinist, SLOWER))
+    read_back_actions.refuse(first, reason="too slow", by=owner)
+    assert sent(run, machinist, SLOWER).handling == Handling.ACCEPT
+
+
+def test_the_history_says_when_a_worker_compared_it(run, machinist, by_a_worker):
+    compared(sent(run, machinist))
+    assert "read_back_compared" in [row.kind for row in ledger.rows_for(run.lot.job.chain)]
+
+
+def test_a_worker_compares_with_the_copy_to_prove_out_too(run, machinist, by_a_worker):
+    row = sent(run, machinist)
+    copies = row.work.data["copies"]
+    kept = {
+        copy.stored.sha256 for copy in (queries.floor_copy_of(run.step), queries.prove_out_copy_of(run.step)) if copy
+    }
+    assert set(copies) == kept
