@@ -83,8 +83,8 @@ class SetupBlock:
 class SetupFile:
     """What the file says, with what it names read. model: path as written. blank, smallest: the largest and the
     smallest one, boxes in the model's coordinates, mm. limits: what the shop set of the house rules.
-    threads_at_major: whether the model has its threads at the major diameter. form: of the blank. earlier: (name, bytes)
-    of the programs that run before, in their order."""
+    threads_at_major: whether the model has its threads at the major diameter. form: of the blank. earlier: (name,
+    bytes) of the programs that run before, in their order."""
 
     model: str
     machine: Machine
