@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 
 from shopflow.core.measure import parse
+from shopflow.core.solid import Chamfer
 from shopflow.jobs import queries
 from shopflow.jobs.models import Characteristic
 from shopflow.jobs.queries.offers import general_class, offers_in
@@ -65,3 +66,12 @@ def test_the_house_rule_names_the_class_of_general_tolerances(job):
 def test_pockets_of_one_depth_are_offered_together(job):
     offers = offers_in(a_reading(pockets=(a_pocket(), a_pocket())))
     assert "2 × pocket depth 10" in [offer.name for offer in offers]
+
+
+def test_chamfers_have_the_general_tolerance_of_edges(job):
+    """ISO 2768-1 table 2, medium: ± 0.2 from 0.5 up to 3 mm, none under 0.5."""
+    wide, narrow = (Chamfer(0, size, size, 45.0, 40.0, False, (1,)) for size in (1.0, 0.3))
+    offers = {
+        offer.name: (str(offer.lower), str(offer.upper)) for offer in offers_in(a_reading(chamfers=(wide, narrow)))
+    }
+    assert (offers["1 × chamfer 1"], offers["1 × chamfer 0.3"]) == (("0.8 mm", "1.2 mm"), ("None", "None"))

@@ -228,3 +228,19 @@ def test_a_remnant_typed_wrong_is_refused_beside_its_bar(client, lead, job):
     client.force_login(lead)
     answer = client.post(reverse("jobs:pick_sawn", args=[pick.pk]), {"left": "long"})
     assert answer.status_code == 422 and "not a length" in answer.content.decode()
+
+
+def test_the_customers_yes_to_other_material_is_taken_from_the_page(client, lead, job):
+    question = asked(job, lead)
+    client.force_login(lead)
+    client.post(reverse("jobs:answer", args=[job.pk, question.pk]), {"answer": "yes, by mail", "approved": "true"})
+    job.refresh_from_db()
+    assert str(job.material) == "aluminium 2024"
+
+
+def test_an_answer_without_yes_or_no_is_refused_on_the_page(client, lead, job):
+    question = asked(job, lead)
+    client.force_login(lead)
+    answer = client.post(reverse("jobs:answer", args=[job.pk, question.pk]), {"answer": "perhaps"}, follow=True)
+    question.refresh_from_db()
+    assert question.is_open and "approved it or not" in answer.content.decode()

@@ -45,11 +45,11 @@ def locating(index: int, up: str, holding: Holding, reading: Reading) -> Locatin
     rows = rotation(up, holding.along_x)
     back, left = _axis(rows[3:6], 1.0), _axis(rows[0:3], -1.0)
     if index == 0:
-        on = "raw: the lower side on the parallels, a long side against the fixed jaw, an end against the stop"
+        on = "raw lower side on the parallels, raw long side on the fixed jaw, an end on the stop"
     else:
         on = (
-            f"the face that looks to {_name(below)} on the parallels, {_name(back)} against the fixed jaw, "
-            f"{_name(left)} against the stop"
+            f"the face that looks to {_name(below)} on the parallels, {_name(back)} on the fixed jaw, "
+            f"{_name(left)} on the stop"
         )
     return Locating(FIXED_JAW, STOP, on, _datums(index, [below, back, left], reading))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -9,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.measure import Measure, parse
 from shopflow.core.planning import HoleGroup, group_holes
-from shopflow.core.quality.general_tolerances import linear_mm
+from shopflow.core.quality.general_tolerances import edge_mm, linear_mm
 from shopflow.core.solid import PmiItem, Reading
 from shopflow.jobs.models import Job
 from shopflow.jobs.queries.model import reading_of
@@ -59,6 +60,7 @@ def offers_in(reading: Reading, tolerance_class: str = "m") -> list[Offer]:
         ),
         *(offer for group in group_holes(reading.holes) for offer in _of_holes(group, tolerance_class)),
         *_of_pockets(reading, tolerance_class),
+        *_of_chamfers(reading, tolerance_class),
     ]
 
 
@@ -124,15 +126,26 @@ def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
 
 def _of_pockets(reading: Reading, tolerance_class: str) -> list[Offer]:
     """The depth of each pocket and slot; equal ones together. A step's is a distance of faces, said elsewhere."""
-    depths: dict[Decimal, int] = {}
-    for pocket in reading.pockets:
-        if pocket.kind != "step":
-            depths[_rounded(pocket.depth_mm)] = depths.get(_rounded(pocket.depth_mm), 0) + 1
+    depths = Counter(_rounded(pocket.depth_mm) for pocket in reading.pockets if pocket.kind != "step")
     words = _("%(count)d × pocket depth %(depth)s")
     return [
         _general(f"pocket-{depth:f}", words % {"count": count, "depth": f"{depth:f}"}, float(depth), tolerance_class)
         for depth, count in depths.items()
     ]
+
+
+def _of_chamfers(reading: Reading, tolerance_class: str) -> list[Offer]:
+    """The height of each size of chamfer, with the general tolerance of edges."""
+    counted = Counter(_rounded(chamfer.size_mm) for chamfer in reading.chamfers if not chamfer.is_round)
+    words = _("%(count)d × chamfer %(size)s")
+    found = []
+    for size, count in counted.items():
+        half = edge_mm(size, tolerance_class)
+        lower, upper = (size - half, size + half) if half is not None else (None, None)
+        source = f"ISO 2768-{tolerance_class}" if half is not None else _("no general tolerance for this size")
+        name = words % {"count": count, "size": f"{size:f}"}
+        found.append(Offer(f"chamfer-{size:f}", name, _mm(size), _maybe(lower), _maybe(upper), source))
+    return found
 
 
 def _general(key: str, name: str, size_mm: float, tolerance_class: str) -> Offer:
