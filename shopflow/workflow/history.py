@@ -131,6 +131,19 @@ WORDS: dict[str, str | Promise] = {
 }
 """A sentence for each kind of row; what a row holds goes in by name. A test looks for kinds without one."""
 
+LAPSES: dict[str, str | Promise] = {
+    "bytes": gettext_lazy("other bytes"),
+    "assumption": gettext_lazy("something it stands on was changed"),
+    "findings": gettext_lazy("the review finds something new or heavier"),
+    "motions": gettext_lazy("it moves otherwise than what was signed"),
+    "sent-back": gettext_lazy("a finding was sent back or is to be mended"),
+    "failed": gettext_lazy("it could not be reviewed again"),
+    "unsigned": gettext_lazy("it is not signed off"),
+}
+"""Why a sign-off lapsed (programs.queries.standing), in words."""
+
+MOST_NAMED = 3
+
 
 @dataclass(frozen=True)
 class Entry:
@@ -153,7 +166,17 @@ class _Payload(dict[str, object]):
 def words_of(row: LedgerRow) -> str:
     template = str(WORDS.get(row.kind, row.kind.replace("_", " ")))
     payload = {name: _short(name, value) for name, value in row.data.items()}
+    if row.kind == "sign_off_lapsed":
+        payload["why"] = _why_lapsed(row)
     return template.format_map(_Payload(payload))
+
+
+def _why_lapsed(row: LedgerRow) -> str:
+    """The reason, and the first of the bound values or rules that are concerned."""
+    why, named = str(row.data.get("why", "")), row.data.get("what") or []
+    said = str(LAPSES.get(why, why or "–"))
+    shown = ", ".join(str(name).replace(".", " ").replace("_", " ") for name in named[:MOST_NAMED])
+    return f"{said} ({shown}{', …' if len(named) > MOST_NAMED else ''})" if shown else said
 
 
 def _short(name: str, value: object) -> object:

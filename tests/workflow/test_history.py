@@ -33,3 +33,14 @@ def test_an_unknown_kind_is_shown_by_its_name():
 def test_a_row_in_which_a_word_is_empty_still_reads():
     row = LedgerRow(kind="material_received", payload='{"heat_number": ""}')
     assert words_of(row) == "material received, heat –"
+
+
+def test_a_lapse_says_in_words_why_and_what_it_concerns():
+    told = '{"why": "assumption", "what": ["tools.1.diameter", "a", "b", "c"], "revision": 3}'
+    row = LedgerRow(kind="sign_off_lapsed", payload=told)
+    assert words_of(row) == "the sign-off lapsed: something it stands on was changed (tools 1 diameter, a, b, …)"
+
+
+def test_a_lapse_of_which_nothing_is_named_still_reads():
+    row = LedgerRow(kind="sign_off_lapsed", payload='{"why": "bytes"}')
+    assert words_of(row) == "the sign-off lapsed: other bytes"
