@@ -106,12 +106,14 @@ def suggest(
     cut: Cut = NO_CUT,
     own: Sequence[DataRow] = (),
     defaults: Sequence[DataRow] | None = None,
+    hss_most: float = float("inf"),
 ) -> Suggestion | None:
     """Speed and feed of a tool for a use in a material, or None where no row says anything (a probe).
 
     machine: None where it is not known; then only the tool limits. own: the shop's own numbers, which go before
-    defaults; defaults: None for those that come with shopflow. A tap's feed is its pitch × rpm; a mill's is tooth ×
-    teeth × rpm with thinning by width (D / 2√(ae (D − ae))) and, of a ball, by depth; all else feeds by the turn.
+    defaults; defaults: None for those that come with shopflow. hss_most: as pecking takes it. A tap's feed is its pitch
+    × rpm; a mill's is tooth × teeth × rpm with thinning by width (D / 2√(ae (D − ae))) and, of a ball, by depth; all
+    else feeds by the turn.
     """
     rows = (*own, *(default_rows() if defaults is None else defaults))
     per = _per(tool, use)
@@ -125,6 +127,7 @@ def suggest(
     raised = 1.0 if use in KEEPS_ITS_FEED else thinning
     plain = feed.times(turning.window.usual * (max(tool.flutes, 1) if per is Per.TOOTH else 1))
     feeding = within_feed(replace(plain, usual=plain.usual * raised, high=plain.high * thinning), machine)
+    is_drilled = use is ToolUse.DRILL and cut.depth_mm > 0
     made = Suggestion(
         use=use,
         group=_group(material, own),
@@ -137,7 +140,9 @@ def suggest(
         feed_window=feeding.window,
         in_cut_mm=in_cut,
         thinning=raised,
-        peck=pecking(tool, material, cut.depth_mm, machine) if use is ToolUse.DRILL and cut.depth_mm > 0 else None,
+        peck=pecking(tool, material, cut.depth_mm, machine, hss_most=hss_most)
+        if use is ToolUse.DRILL and cut.depth_mm > 0
+        else None,
         limits=(*turning.limits, *feeding.limits),
     )
     return _within_power(made, cut, material, machine)

@@ -44,13 +44,25 @@ class Peck:
     why: str
 
 
-def pecking(tool: Tool, material: Material | None, depth_mm: float, machine: Machine | None = None) -> Peck:
+def pecking(
+    tool: Tool,
+    material: Material | None,
+    depth_mm: float,
+    machine: Machine | None = None,
+    *,
+    hss_most: float = float("inf"),
+) -> Peck:
     """How to drill this deep. High-speed steel pecks past 3 diameters, or past 4 where chips are short; solid carbide
-    breaks its chips past 3, and with coolant through drill and machine it goes down in one."""
+    breaks its chips past 3, and with coolant through drill and machine it goes down in one.
+
+    hss_most: diameters that the shop lets high-speed steel plunge at the most.
+    """
     group = group_of(material.group, material.name) if material else ""
     if _has_coolant_through(tool, machine):
         return _in_one_go(tool, SPECIAL_PAST, float("inf"), "coolant through the drill flushes the chips out")
     limit = plunge_limit(tool, group)
+    if tool.material in (ToolMaterial.HSS, ToolMaterial.COBALT):
+        limit = min(limit, hss_most)
     if depth_mm <= limit * tool.diameter_mm + 1e-9:
         return _in_one_go(tool, limit, MUST_PAST, f"no deeper than {limit:g} diameters")
     first, following = (3.0, 1.5) if group in WORK_HARDENS else (2.0, 1.0)

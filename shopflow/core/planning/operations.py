@@ -125,16 +125,25 @@ FACTS = ("family", "count", "depth_mm", "width_mm", "length_mm", "volume_mm3", "
 
 @dataclass(frozen=True)
 class Speeds:
-    """Where speeds and feeds come from in one plan. own: the shop's numbers."""
+    """Where speeds and feeds come from in one plan. own: the shop's numbers. hss_most: as pecking takes it."""
 
     material: Material | None
     machine: Machine | None
     own: Sequence[DataRow] = ()
+    hss_most: float = float("inf")
 
     def of(self, operation: Operation) -> Suggestion | None:
         """While no machine is known, within what a usual small mill can do."""
         if operation.tool is None:
             return None
         machine = self.machine or TYPICAL_MACHINE
-        made = suggest(self.material, operation.tool, operation.use, machine, cut=operation.cut, own=self.own)
+        made = suggest(
+            self.material,
+            operation.tool,
+            operation.use,
+            machine,
+            cut=operation.cut,
+            own=self.own,
+            hss_most=self.hss_most,
+        )
         return made if made is None or self.machine else replace(made, limits=(NO_MACHINE,))

@@ -204,7 +204,7 @@ def _setups(
     made = []
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
         machine = _machine_for(blank, side.up, machines)
-        operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own), facts)
+        operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own, rules.hss_plunge), facts)
         made.append(_setup(index, side, operations, machine, stock, reading, blank, rules))
     return tuple(made)
 

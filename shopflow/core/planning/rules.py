@@ -16,9 +16,9 @@ class PlanRules:
     radius is at most this share of an inside corner's, since one of the same radius stops and chatters in the corner.
     finish_stock_mm: what roughing leaves for the last pass. scallop_mm: height of the ridges between a ball's rows.
     ream_tolerance_mm: holes with a narrower tolerance are reamed. hole_share: an end mill that bores a hole is at most
-    this share of its diameter. drill_size_mm: a drill may differ from the hole by this much. saw_cm2_min: cut area a
-    minute. deburr_mm_min: edge length a minute by hand.
-    jaw_height_mm: of the vise over its bed. depth_to_grip: a part stands up to this many times its grip over the jaws.
+    this share of its diameter. drill_size_mm: a drill may differ from the hole by this much. hss_plunge: diameters that
+    a drill of high-speed steel goes without pecks. saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute
+    by hand.
     unit: "mm" or "in", in which sentences say lengths; everything computed stays in mm.
     """
 
@@ -36,6 +36,7 @@ class PlanRules:
     ream_tolerance_mm: float = 0.03
     hole_share: float = 0.8
     drill_size_mm: float = 0.03
+    hss_plunge: float = 3.0
     saw_cm2_min: float = 25.0
     saw_each_min: float = 1.0
     setup_min: float = 20.0

@@ -34,7 +34,8 @@ def speeds_of(setup: Setup) -> planning.Speeds:
     """What speeds and feeds of a setup follow from."""
     material = setup.job.material.as_core() if setup.job.material else None
     machine = shop.core_machine(setup.machine) if setup.machine else None
-    return planning.Speeds(material, machine, shop.own_cutting_data())
+    hss_most = float(shop.house_rules().value("hss_plunge_decide"))
+    return planning.Speeds(material, machine, shop.own_cutting_data(), hss_most)
 
 
 def correction_now() -> planning.Correction:

@@ -90,7 +90,7 @@ def _settled(job: Job) -> dict[str, list[types.Tool]]:
 
 def plan_rules(units: str) -> PlanRules:
     """The shop's house rules about plans, in force today."""
-    values = {key: float(value) for key, value in shop.house_rule_values().items() if key.startswith("plan_")}
+    values = {key: float(value) for key, value in shop.house_rule_values().items()}
     return PlanRules(
         side_allowance_mm=values["plan_side_allowance"],
         top_allowance_mm=values["plan_top_allowance"],
@@ -100,6 +100,7 @@ def plan_rules(units: str) -> PlanRules:
         corner_share=values["plan_corner_share"],
         finish_stock_mm=values["plan_finish_stock"],
         scallop_mm=values["plan_scallop"],
+        hss_plunge=values["hss_plunge_decide"],
         size_step_mm=float(MM_PER_IN) / 16 if units == Units.INCH else 1.0,
         unit=units,
     )

@@ -64,3 +64,8 @@ def test_the_pecks_reach_the_depth_and_no_more_than_one_goes_past_it(drill, mate
     if peck.style is not PeckStyle.PLUNGE:
         reached = peck.first_mm + (peck.count - 1) * peck.next_mm
         assert depth - 1e-6 <= reached < depth + peck.next_mm + 1e-6
+
+
+def test_a_shop_that_pecks_high_speed_steel_earlier_is_followed():
+    assert pecking(HSS, STEEL, 3.5 * 6.0, hss_most=3.0).style is PeckStyle.CLEAR
+    assert pecking(CARBIDE, STEEL, 2.5 * 6.0, hss_most=2.0).style is PeckStyle.PLUNGE
