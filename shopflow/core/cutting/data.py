@@ -140,9 +140,7 @@ def suggest(
         feed_window=feeding.window,
         in_cut_mm=in_cut,
         thinning=raised,
-        peck=pecking(tool, material, cut.depth_mm, machine, hss_most=hss_most)
-        if use is ToolUse.DRILL and cut.depth_mm > 0
-        else None,
+        peck=pecking(tool, material, cut.depth_mm, machine, hss_most=hss_most) if is_drilled else None,
         limits=(*turning.limits, *feeding.limits),
     )
     return _within_power(made, cut, material, machine)
