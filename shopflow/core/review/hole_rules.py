@@ -12,6 +12,7 @@ from shopflow.core.cutting.groups import group_of
 from shopflow.core.cutting.pecking import WORK_HARDENS
 from shopflow.core.review.drilling_rules import before, first_of_each_place, judged, plunges_of
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
+from shopflow.core.review.tapping_rules import point_mm
 from shopflow.core.types import Coolant, Tool, ToolMaterial, ToolShape
 
 Rows = NDArray[np.intp]
@@ -117,10 +118,13 @@ def through_the_bottom(subject: Subject) -> Iterator[Finding]:
     for drilled in _drills(subject):
         rows = drilled.rows
         below = bottom - motions.end[rows, 2]
-        far, number = rows[below > limit], drilled.tool.number
+        full = below - point_mm(drilled.tool)
+        far, number = rows[full > limit], drilled.tool.number
         if len(far):
-            most = sensible(float(below.max()))
-            message = f"Drill T{number} goes {most:.1f} mm below the stock; the house rule is {limit:g} mm."
+            most = sensible(float(full.max()))
+            message = (
+                f"Drill T{number} goes {most:.1f} mm below the stock at its full width; the house rule is {limit:g} mm."
+            )
             yield Finding(
                 "drills-far-below", Weight.DECIDE, lines_of(subject.program, far), message, tool=number,
                 measured=most, limit=limit, unit="mm", basis=subject.house_rules.basis("through_most"),

@@ -171,10 +171,10 @@ REVIEW_LIMITS: tuple[HouseRule, ...] = (
     ),
     HouseRule(
         key="through_most",
-        title="A drill goes at most this far below the stock",
+        title="A drill's full diameter goes at most this far below the stock",
         value=Decimal("5"),
         unit="mm",
-        basis="common practice, no source: the point and a little",
+        basis="common practice, no source: a worked example of a drilling calculator breaks through by 1.3 mm",
     ),
     HouseRule(
         key="time_over_plan",

@@ -80,12 +80,12 @@ def _room_below(subject: Subject, row: int) -> float | None:
     made = here & np.isin(motions.tool[before], drills) & (motions.kind[before] == MotionKind.FEED)
     made &= motions.work_offset[before] == motions.work_offset[row]
     full = [
-        float(motions.end[one, 2]) + _point_mm(tools[int(motions.tool[one])]) for one in np.flatnonzero(made).tolist()
+        float(motions.end[one, 2]) + point_mm(tools[int(motions.tool[one])]) for one in np.flatnonzero(made).tolist()
     ]
     return float(motions.end[row, 2]) - min(full) if full else None
 
 
-def _point_mm(drill: Tool) -> float:
+def point_mm(drill: Tool) -> float:
     """Length of a drill's point, which is no full hole: (D/2) / tan(angle/2)."""
     if not 0.0 < drill.point_angle_deg < 180.0:
         return 0.0
