@@ -182,7 +182,14 @@ def take(
     stored = files.store(data, media_type=MEDIA_TYPE)
     said = note.strip() or _("as it came back from op %(op)s") % {"op": now.step.op_number}
     now.revision = add_revision(
-        program, stored, data, by=by, file_name=now.name, note=said, came_by=ProgramRevision.CameBy.READ_BACK
+        program,
+        stored,
+        data,
+        by=by,
+        file_name=now.name,
+        note=said,
+        came_by=ProgramRevision.CameBy.READ_BACK,
+        sender=now.sent_by,
     )
     _judge(now, ReadBack.Verdict.TAKEN, by=by, reason=note, lesson=Said(lesson, about, tool))
     _tell("read_back_taken", now, by=by, text=now.reason, revision=now.revision.number)

@@ -13,6 +13,7 @@ from shopflow.people.models import User
 from shopflow.programs import queries as programs
 from shopflow.records import files, ledger, work
 from shopflow.records.models import Work
+from shopflow.shop.models import HouseRule
 from shopflow.workflow.gates import close_gate, unmet
 from tests.floor.objects import SETUP_CHECKS, op, passed_on
 from tests.people_fixtures import make_person
@@ -346,3 +347,12 @@ def test_a_worker_compares_with_the_copy_to_prove_out_too(run, machinist, by_a_w
         copy.stored.sha256 for copy in (queries.floor_copy_of(run.step), queries.prove_out_copy_of(run.step)) if copy
     }
     assert set(copies) == kept
+
+
+@pytest.mark.parametrize(("sender", "is_refused"), [("machinist", False), ("owner", True)])
+def test_where_two_persons_sign_whoever_sent_it_in_does_not(run, machinist, owner, sender, is_refused):
+    """The reviewer who took it may: the bytes are the sender's."""
+    HouseRule.objects.create(key="sign_off_two_persons", value="1")
+    made = read_back_actions.take(sent(run, {"machinist": machinist, "owner": owner}[sender], SLOWER), by=owner)
+    review(made)
+    assert ("two persons" in programs.why_not(programs.Reviewed(programs.fresh(made)), by=owner)) is is_refused

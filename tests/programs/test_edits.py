@@ -9,7 +9,7 @@ from shopflow.records import ledger
 from shopflow.records.models import Work
 from shopflow.shop.actions import change_house_rule
 from shopflow.shop.models import Tool
-from tests.programs.objects import DRILL, END, GOOD, HEAD, MILL, a_planned_job, a_program, again, upload
+from tests.programs.objects import DRILL, END, GOOD, HEAD, MILL, a_planned_job, a_program, again, review, upload
 
 CYCLE = (
     "T2 M6\nG54 G0 X10. Y10. S1200 M3\nG43 H2 Z50. M8\n"
@@ -268,3 +268,9 @@ def test_a_trial_that_was_given_up_is_tried_again_when_a_person_asks(plunging, o
 
 def test_a_trial_that_was_given_up_stays_so_while_only_the_page_asks(plunging, owner):
     assert given_up(plunging, owner)().state == Work.State.FAILED
+
+
+def test_where_two_persons_sign_whoever_took_the_edits_does_not(plunging, owner):
+    change_house_rule(queries.TWO_PERSONS, text="1", reason="two see more", by=owner)
+    made = review(actions.take_edits(plunging, [edits_of(plunging)[0]["id"]], by=owner))
+    assert "two persons" in queries.why_not(queries.Reviewed(queries.fresh(made)), by=owner)

@@ -62,8 +62,12 @@ def add_revision(
     note: str,
     came_by: str = ProgramRevision.CameBy.UPLOAD,
     repeats: ProgramRevision | None = None,
+    sender: User | None = None,
 ) -> ProgramRevision:
-    """The next revision with these bytes, inside the caller's transaction; the job's row is held by the caller."""
+    """The next revision with these bytes, inside the caller's transaction; the job's row is held by the caller.
+
+    sender: whose bytes they are, where that is not the person who acts (two persons sign: programs.queries.signing).
+    """
     newest = program.revisions.select_related("stored").first()
     if newest and newest.stored_id == stored.pk:
         raise NotPossible(
@@ -74,7 +78,7 @@ def add_revision(
     called = calls.find(data)
     revision = ProgramRevision.objects.create(
         program=program, number=number, stored=stored, name=clean_name(file_name), note=note.strip()[:300],
-        called=list(called.numbers), calls_any=called.any, uploaded_by=by,
+        called=list(called.numbers), calls_any=called.any, uploaded_by=sender or by,
         came_by=came_by, repeats=repeats,
     )  # fmt: skip
     ledger.append(
