@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from shopflow.core.solid import FaceFacts, Pmi, PmiItem
 from shopflow.jobs import actions, queries
+from shopflow.jobs.queries.offers import offers_in
 from shopflow.jobs.templatetags.annotations import by_kind, deviations
 from tests.core.planning.parts import UP, a_hole, a_reading
 from tests.jobs.objects import DUE, a_planned_job, a_read_job
@@ -97,6 +98,12 @@ def test_annotations_keep_the_numbers_of_the_file_when_sorted_by_kind():
 
 def test_annotations_that_a_page_has_no_room_for_are_counted():
     assert by_kind([ITEMS[0]] * 403).left_out == 3
+
+
+@pytest.mark.parametrize(("text", "count"), [("A", 0), ("\u2334", 0), ("R5", 1), ("BREAK EDGES", 1)])
+def test_a_flag_of_one_sign_is_no_characteristic(text, count):
+    offers = offers_in(a_reading(pmi=Pmi(0, 0, (), (PmiItem("note", "note", text=text),))))
+    assert sum(" note: " in offer.name for offer in offers) == count
 
 
 def test_a_note_of_a_file_is_escaped(client, viewer, programmer):

@@ -95,7 +95,7 @@ def what_is_not_shown(tool: Tool) -> str:
         case ToolShape.SLOT:
             return "The upper corner of the cutter is taken as sharp."
     if tool.neck_diameter_mm and tool.shank_diameter_mm > tool.neck_diameter_mm:
-        return "How long the neck is is not known: it is taken to reach up to the holder."
+        return "The length of the neck is not known: it is taken to reach up to the holder."
     return ""
 
 

@@ -17,6 +17,8 @@ from shopflow.jobs.queries.model import reading_of
 from shopflow.shop import queries as shop
 
 MICROMETRE = Decimal("0.001")
+LEAST_NOTE = 2
+"""Letters and digits of a note that says something."""
 NOTE_LETTERS = 100
 CLASS_OF_RULE = "fmcv"
 """Classes of ISO 2768-1 by the number that the house rule says."""
@@ -65,9 +67,12 @@ def offers_in(reading: Reading, tolerance_class: str = "m") -> list[Offer]:
 
 
 def _from_file(index: int, item: PmiItem) -> Offer | None:
-    """An annotation of the file; its own limits where it has them. Datums are no characteristics."""
+    """An annotation of the file; its own limits where it has them. Datums are no characteristics, nor are notes of one
+    letter or sign, which are flags that point at something; they stay in the list of annotations."""
     key, source, number = f"pmi{index}", _("the model's own annotation"), index + 1
     if item.kind == "note":
+        if sum(letter.isalnum() for letter in item.text) < LEAST_NOTE:
+            return None
         return Offer(key, _note_name(number, item.text), None, None, None, source)
     if item.value is None or item.kind == "datum":
         return None
