@@ -1,8 +1,8 @@
 """Which revisions are proven: a lot went through all their ops without a change. Computed from the facts, never a flag.
 
 Of a lot at an op: every run is finished and no other revision was on the floor meanwhile; pieces were counted good and
-none stands or is held there; nothing that came back from the control was changed, and nothing was said to be changed
-without coming back; no piece was scrapped with the program named as the cause.
+none stands there or is still to come; nothing that came back from the control was changed, and nothing was said to be
+changed without coming back; no piece was scrapped with the program named as the cause.
 """
 
 from __future__ import annotations
@@ -70,8 +70,9 @@ class _Lot:
         runs = list(OpRun.objects.filter(lot=self.lot, step=step).select_related("machine"))
         returned = read_backs.of_op(self.lot, step)
         is_changed = any(row.handling != ReadBack.Handling.NONE for row in returned)
-        there = self.lot.standings.filter(step=step, place__in=(Place.STEP, Place.HELD), quantity__gt=0)
-        if is_changed or there.exists() or any(read_backs.is_wanted(run, returned) for run in runs):
+        still = (Place.STEP, Place.HELD, Place.OUTSIDE)
+        to_come = self.lot.standings.filter(step__op_number__lte=step.op_number, place__in=still, quantity__gt=0)
+        if is_changed or to_come.exists() or any(read_backs.is_wanted(run, returned) for run in runs):
             return []
         return runs if all(map(self._ran_this_alone, runs)) else []
 

@@ -97,6 +97,12 @@ def test_pieces_that_still_stand_at_the_op_keep_it_from_being_proven(lot, step, 
     assert not is_proven(revision)
 
 
+def test_pieces_that_are_still_to_come_keep_it_from_being_proven(lot, step, owner, revision):
+    actions.add(lot, op(lot, 10), 1, reason="a spare", by=owner)
+    run_out(lot, step, owner)
+    assert not is_proven(revision)
+
+
 def test_a_change_at_the_control_keeps_it_from_being_proven(lot, step, owner, revision):
     read_back_actions.accept(came_back(lot, step, owner, b"F600.", b"F400."), note="chatter", by=owner)
     run_out(lot, step, owner)
