@@ -17,6 +17,9 @@ _INSIDE = 0.97
 
 _SKIN_MM = 1e-3
 
+_EDGE_ON = 1e-12
+"""Twice the area, mm², below which a triangle is seen from its edge."""
+
 Triangles = NDArray[np.float64]
 
 
@@ -24,12 +27,14 @@ Triangles = NDArray[np.float64]
 class _Shadow:
     """The mesh seen along one direction, in a frame whose third axis is the direction.
 
-    corners: (m, 3, 3), three corners a triangle. low, high: three (m,) arrays each, the ends of the triangles' boxes;
-    each its own array, as they are compared one by one and many times.
+    Triangles that are seen from their edge are not in it: their neighbours answer for them. corners: (m, 3, 3), three
+    corners a triangle. faces: (m,) the face of each. low, high: three (m,) arrays each, the ends of the triangles'
+    boxes; each its own array, as they are compared one by one and many times.
     """
 
     frame: NDArray[np.float64]
     corners: Triangles
+    faces: NDArray[np.int32]
     low: tuple[NDArray[np.float64], ...]
     high: tuple[NDArray[np.float64], ...]
 
@@ -57,8 +62,8 @@ class Sight:
     def line_is_clear(self, start: Vector, direction: Vector, length: float = math.inf) -> bool:
         """Whether a straight line from start along direction meets nothing."""
         shadow = self._shadow(direction)
-        spot = shadow.frame @ np.array(start)
-        return not _blocked(shadow, spot[None, :2], float(spot[2]), float(spot[2]) + length)
+        x, y, z = (shadow.frame @ np.array(start)).tolist()
+        return not _line_blocked(shadow, x, y, z, z + length)
 
     def first_hit(self, start: Vector, direction: Vector) -> tuple[float, int] | None:
         """Distance along a line to the first surface ahead, and its face; None when nothing is there."""
@@ -69,7 +74,7 @@ class Sight:
         if not hits.any():
             return None
         first = int(np.argmin(np.where(hits[:, 0], heights[:, 0], np.inf)))
-        return float(heights[first, 0] - spot[2]), int(self._faces[near][first])
+        return float(heights[first, 0] - spot[2]), int(shadow.faces[near[first]])
 
     def middle_of(self, face: int) -> Vector | None:
         """A point on a face: the middle of its largest triangle."""
@@ -96,14 +101,38 @@ class Sight:
         frame = np.array([first, cross(axis, first), axis])
         turned = self._points @ frame.T
         a, b, c = (turned[self._triangles[:, corner]].T for corner in range(3))
+        twice_area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+        seen = np.abs(twice_area) >= _EDGE_ON
+        a, b, c = a[:, seen], b[:, seen], c[:, seen]
         low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
-        return _Shadow(frame, np.stack([a.T, b.T, c.T], axis=1), tuple(low.copy()), tuple(high.copy()))
+        corners = np.stack([a.T, b.T, c.T], axis=1)
+        return _Shadow(frame, corners, self._faces[seen], tuple(low.copy()), tuple(high.copy()))
 
 
 def _blocked(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> bool:
     """Whether a line up from any of the spots, between two heights, passes through a triangle. spots: (s, 2)."""
     corners = shadow.corners[_near(shadow, spots, bottom, top)]
     return bool(len(corners)) and bool(_crossings(corners, spots, bottom, top)[0].any())
+
+
+def _line_blocked(shadow: _Shadow, x: float, y: float, bottom: float, top: float) -> bool:
+    """`_blocked` for one line. It meets few triangles, and those are faster looked at one by one."""
+    near = np.flatnonzero((shadow.high[0] >= x) & (shadow.low[0] <= x))
+    near = near[(shadow.high[1][near] >= y) & (shadow.low[1][near] <= y)]
+    near = near[shadow.high[2][near] > bottom]
+    return any(_crosses(triangle, x, y, bottom, top) for triangle in shadow.corners[near].tolist())
+
+
+def _crosses(triangle: list[list[float]], x: float, y: float, bottom: float, top: float) -> bool:
+    """Whether the upright line crosses a triangle between two heights; as `_crossings` has it."""
+    (ax, ay, az), (bx, by, bz), (cx, cy, cz) = triangle
+    area = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+    of_a = ((bx - x) * (cy - y) - (by - y) * (cx - x)) / area
+    of_b = ((cx - x) * (ay - y) - (cy - y) * (ax - x)) / area
+    of_c = ((ax - x) * (by - y) - (ay - y) * (bx - x)) / area
+    if of_a < 0.0 or of_b < 0.0 or of_c < 0.0:
+        return False
+    return bottom < of_a * az + of_b * bz + of_c * cz < top
 
 
 def _near(shadow: _Shadow, spots: NDArray[np.float64], bottom: float, top: float) -> NDArray[np.int64]:
@@ -134,8 +163,7 @@ def _crossings(
     """For each triangle and spot, whether the upright line through the spot crosses it between the heights; where."""
     a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
     twice_area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
-    upright = np.abs(twice_area) < 1e-12  # seen from its edge: its neighbours answer for it
-    area = np.where(upright, 1.0, twice_area)[:, None]
+    area = twice_area[:, None]
     x, y = spots[None, :, 0], spots[None, :, 1]
 
     def weight(p: Triangles, q: Triangles) -> NDArray[np.float64]:
@@ -143,6 +171,6 @@ def _crossings(
         return np.asarray(across / area)
 
     of_a, of_b, of_c = weight(b, c), weight(c, a), weight(a, b)
-    inside = (of_a >= 0) & (of_b >= 0) & (of_c >= 0) & ~upright[:, None]
+    inside = (of_a >= 0) & (of_b >= 0) & (of_c >= 0)
     height = of_a * a[:, None, 2] + of_b * b[:, None, 2] + of_c * c[:, None, 2]
     return np.asarray(inside & (height > bottom) & (height < top)), np.asarray(height)
