@@ -43,8 +43,11 @@ def ends_low(subject: Subject) -> Iterator[Finding]:
 
 def ends_compensated(subject: Subject) -> Iterator[Finding]:
     """G41 or G42 still in force at a tool change or at the end: the next move goes to a wrong place."""
-    motions = subject.program.motions
-    places = [row - 1 for row in _changes(subject)] + ([len(motions) - 1] if len(motions) else [])
+    program, motions = subject.program, subject.program.motions
+    places = [row - 1 for row in _changes(subject) if motions.radius_side[row]]
+    ends = program.program_ends
+    if len(motions) and ends is not None and ends > 1 and program.modes_at(ends - 1).compensation != "G40":
+        places.append(len(motions) - 1)
     for row in places:
         if motions.radius_side[row]:
             tool, line = int(motions.tool[row]), int(motions.line[row])

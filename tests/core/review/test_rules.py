@@ -36,8 +36,8 @@ def without_hints(found):
     return [finding for finding in found if finding.code not in HINTS]
 
 
-def codes(body, **options):
-    return [finding.code for finding in without_hints(findings(HEAD + body + TAIL, **options))]
+def codes(body, *, tail=TAIL, **options):
+    return [finding.code for finding in without_hints(findings(HEAD + body + tail, **options))]
 
 
 def sole(body, **options):
@@ -286,3 +286,10 @@ def test_a_number_beyond_the_carousel_needs_a_decision():
     small = replace(MACHINE, carousel=1)
     finding = sole("G1 X10. F100.\nG0 Z50.\nM5\nT2 M6\nG43 H2 Z40. S900 M3\nG1 X12. F100.", machine=small)
     assert (finding.code, finding.tool, finding.measured, finding.limit) == ("tool-without-pocket", 2, 2.0, 1.0)
+
+
+def test_compensation_that_is_cancelled_without_a_move_before_the_end_is_no_finding():
+    on = "G1 G41 D1 X10. F100.\nX20."
+    assert "compensation-left-on" in codes(on)
+    assert "compensation-left-on" not in codes(on, tail="\nG40\nG0 Z50.\nM5\nM30")
+    assert "compensation-left-on" not in codes(on, tail="\nG0 Z50.\nG40\nM5\nM30")
