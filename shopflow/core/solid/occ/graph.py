@@ -10,7 +10,7 @@ from OCP.BRepAdaptor import BRepAdaptor_Curve, BRepAdaptor_Curve2d, BRepAdaptor_
 from OCP.BRepTools import BRepTools
 from OCP.collections import IndexedMap_TopoDS_Shape_TopTools_ShapeMapHasher as ShapeMap
 from OCP.GCPnts import GCPnts_AbscissaPoint
-from OCP.GeomAbs import GeomAbs_Circle, GeomAbs_Line
+from OCP.GeomAbs import GeomAbs_Circle, GeomAbs_Line, GeomAbs_Plane
 from OCP.gp import gp_Pnt, gp_Vec
 from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_WIRE
 from OCP.TopoDS import TopoDS
@@ -52,6 +52,8 @@ class _Edges:
     def __init__(self, shapes: list[Any], first: int) -> None:
         self.shapes, self.first = shapes, first
         self.surfaces = [BRepAdaptor_Surface(shape) for shape in shapes]
+        self.flat: dict[int, Vector] = {}
+        """Outward normals of plane faces, the same all over."""
         self.uses: dict[int, list[tuple[int, Any, bool]]] = {}
 
     def build(self, solid: Any, count: int) -> list[Edge]:
@@ -107,10 +109,14 @@ class _Edges:
 
     def _normal(self, place: int, edge: Any, where: float) -> Vector:
         """Outward normal of a face at a parameter of its edge."""
-        face = self.shapes[place]
-        spot = BRepAdaptor_Curve2d(edge, face).Value(where)
+        if place in self.flat:
+            return self.flat[place]
+        face, surface = self.shapes[place], self.surfaces[place]
         sign = -1.0 if face.Orientation() == TopAbs_REVERSED else 1.0
-        return at(self.surfaces[place], spot.X(), spot.Y(), sign)[1]
+        if surface.GetType() == GeomAbs_Plane:
+            return self.flat.setdefault(place, at(surface, 0.0, 0.0, sign)[1])
+        spot = BRepAdaptor_Curve2d(edge, face).Value(where)
+        return at(surface, spot.X(), spot.Y(), sign)[1]
 
 
 def _tangent(curve: Any, where: float, edge: Any) -> Vector:
