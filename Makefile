@@ -5,7 +5,8 @@ PYTHON ?= python3
 PY := .venv/bin/python
 PYTEST := $(PY) -m pytest -q
 # What a file sets up once is set up by one process only, and the browser has one for itself (tests/conftest.py).
-ON_TWO_CORES := -n 2 --dist loadgroup --no-loadscope-reorder
+# Three on two cores: the tests that wait for servers, workers and Chromium leave nearly half of two processes idle.
+SIDE_BY_SIDE := -n 3 --dist loadgroup --no-loadscope-reorder
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
@@ -51,10 +52,10 @@ checks: ready-to-test ## Django's checks as for a served shop, and no migration 
 	DJANGO_SETTINGS_MODULE=tests.settings $(PY) manage.py makemigrations --check --dry-run
 
 test-sqlite: kernels ## all tests on SQLite, with a real Chromium against the running shop
-	$(PYTEST) $(ON_TWO_CORES) -m "not soak and not postgres"
+	$(PYTEST) $(SIDE_BY_SIDE) -m "not soak and not postgres"
 
 test-postgresql: kernels ## the tests about concurrency, ledger and work rows, on a private PostgreSQL
-	$(PY) -m tests.services postgres $(PYTEST) $(ON_TWO_CORES) -m "both_databases or postgres"
+	$(PY) -m tests.services postgres $(PYTEST) $(SIDE_BY_SIDE) -m "both_databases or postgres"
 
 test-browser: kernels ## only those with the real Chromium
 	$(PYTEST) -m browser
