@@ -49,10 +49,10 @@ FILL = [
     "INSERT INTO jobs_partrevision (id, part_id, revision) {series} SELECT i, i, 'A' FROM n",
     """INSERT INTO jobs_job (id, number, revision_id, order_number, order_line, quantity, due_on, material_note,
                              heat_number, material_received, notes, governing, no_model_reason, stage, held_reason,
-                             unit_confirmed, left_out, created_at, created_by_id)
+                             unit_confirmed, revisions_settled, threads, left_out, created_at, created_by_id)
        {series} SELECT i, 'J' || i, i, 'PO-' || i, '1', 12, date('2031-01-01', '+' || (i * 7919 % 700) || ' days'), '',
                        '', 0, '', 'model', '', CASE WHEN {on_floor} THEN 'floor' ELSE 'plan' END, '',
-                       1, '[]', '2030-12-01 07:00:00', {user} FROM n""",
+                       1, '', '', '[]', '2030-12-01 07:00:00', {user} FROM n""",
     """INSERT INTO jobs_step (id, job_id, op_number, kind, title, instructions, first_piece, fixed)
        {series}, k(j, kind) AS (VALUES (0, 'saw'), (1, 'mill'), (2, 'deburr'), (3, 'inspect'), (4, 'ship'))
        SELECT i * 5 + j, i, 10 * (j + 1), kind, kind || ' the part', '', 0, '[]' FROM n, k""",
