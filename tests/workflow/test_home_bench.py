@@ -1,4 +1,4 @@
-"""That the bench of the home page still runs: it fills tables by statements of its own, which nothing else would miss."""
+"""That the bench of the home page still runs: it fills tables by statements of its own that nothing else would miss."""
 
 import os
 import subprocess
