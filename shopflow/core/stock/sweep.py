@@ -211,12 +211,15 @@ def _shared_out(share: Callable[[Numbers, Numbers, bool], int], tiles: int) -> t
 
 
 def _coarser(tops: NDArray[np.float32], times: int) -> NDArray[np.float32]:
-    """Tops of blocks `times` as wide."""
-    n, m = (-(-size // times) for size in tops.shape)
-    padded = np.full((n * times, m * times), -np.inf, np.float32)
-    padded[: tops.shape[0], : tops.shape[1]] = tops
-    coarse: NDArray[np.float32] = padded.reshape(n, times, m, times).max(axis=(1, 3))
-    return np.ascontiguousarray(coarse)
+    """Tops of blocks `times` as wide, those at the far sides narrower."""
+    coarse = tops
+    for _ in range(2):  # each time along whole rows, which is many times as quick as across them, then turned over
+        most = coarse[::times].copy()
+        for row in range(1, times):
+            following = coarse[row::times]
+            np.maximum(most[: len(following)], following, out=most[: len(following)])
+        coarse = np.ascontiguousarray(most.T)
+    return coarse
 
 
 def _call(run: Callable[[], int]) -> int:
