@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
+from itertools import chain
 from typing import Any
 
 from shopflow.core.cutting.rows import DataRow
@@ -101,11 +102,20 @@ def inputs_of(revision: ProgramRevision) -> Inputs:
             person_touches=tuple(_touches(rows.setups)),
             work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in rows.setups)),
             tools=tuple(dict.fromkeys(tool.number for setup in rows.setups for tool in setup.tools.all())),
+            minutes=_minutes(rows.setups),
         ),
         offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
         material=rows.job.material.as_core() if rows.job.material else None,
         own_data=tuple(shop.own_cutting_data()),
     )
+
+
+def _minutes(setups: Sequence[Setup]) -> float:
+    """What the operations of all setups take; 0 where one of them is not known: a part of it would say too little."""
+    each = [[operation.minutes for operation in setup.operations.all()] for setup in setups]
+    known = [minutes for minutes in chain.from_iterable(each) if minutes is not None]
+    is_whole = all(each) and len(known) == sum(map(len, each))
+    return float(sum(known)) if is_whole else 0.0
 
 
 def _plainly_named(tool: Tool) -> Tool:
