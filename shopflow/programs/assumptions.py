@@ -71,9 +71,8 @@ class Rows:
 
 def rows_of(revision: ProgramRevision) -> Rows:
     """Read once, for the assumptions and for what a review is computed from."""
-    setups = list(
-        revision.program.setups.select_related("machine").prefetch_related("touches__after_tool", "tools", "operations")
-    )
+    also = ("touches__after_tool", "tools", "operations__tool")
+    setups = list(revision.program.setups.select_related("machine").prefetch_related(*also))
     machine = next((setup.machine for setup in setups if setup.machine), None)
     return Rows(
         job=revision.program.job,

@@ -75,7 +75,7 @@ class Inputs:
 
 
 def from_plain(data: dict[str, Any]) -> Inputs:
-    """The inputs that a piece of work was asked with."""
+    """The inputs that a piece of work was asked with; what came after it was asked is as if nobody had said it."""
     return Inputs(
         content=data["content"],
         assumptions=data["assumptions"],
@@ -84,8 +84,8 @@ def from_plain(data: dict[str, Any]) -> Inputs:
         changed_rules=typed.load(dict[str, Decimal], data["changed_rules"]),
         plan=typed.load(PlanFacts, data["plan"]),
         offsets=typed.load(tuple[tuple[int, int], ...], data["offsets"]),
-        material=typed.load(Material, data["material"]) if data["material"] else None,
-        own_data=typed.load(tuple[DataRow, ...], data["own_data"]),
+        material=typed.load(Material, data["material"]) if data.get("material") else None,
+        own_data=typed.load(tuple[DataRow, ...], data.get("own_data", ())),
     )
 
 
@@ -103,6 +103,7 @@ def inputs_of(revision: ProgramRevision) -> Inputs:
             work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in rows.setups)),
             tools=tuple(dict.fromkeys(tool.number for setup in rows.setups for tool in setup.tools.all())),
             minutes=_minutes(rows.setups),
+            order=tuple(_order(rows.setups)),
         ),
         offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
         material=rows.job.material.as_core() if rows.job.material else None,
@@ -116,6 +117,12 @@ def _minutes(setups: Sequence[Setup]) -> float:
     known = [minutes for minutes in chain.from_iterable(each) if minutes is not None]
     is_whole = all(each) and len(known) == sum(map(len, each))
     return float(sum(known)) if is_whole else 0.0
+
+
+def _order(setups: Sequence[Setup]) -> dict[int, None]:
+    """Numbers of the tools as the operations have them one after the other, each where it is first used."""
+    operations = chain.from_iterable(setup.operations.all() for setup in setups)
+    return dict.fromkeys(operation.tool.number for operation in operations if operation.tool)
 
 
 def _plainly_named(tool: Tool) -> Tool:

@@ -147,6 +147,7 @@ CATALOGUE: tuple[Entry, ...] = (
         ("tool-not-planned", "decide", "T7 is in no setup of the plan", _PLAN),
         ("planned-not-used", "note", "the plan has T2, the program not", _PLAN),
         ("order-not-planned", "decide", "G55 before G54", _PLAN),
+        ("tools-in-other-order", "note", "T6 before T4, which the plan has first", _PLAN),
         ("time-over-plan", "note", "planned 12 min, runs 25", ("time_over_plan",)),
     ),
 )  # fmt: skip

@@ -68,13 +68,14 @@ class PlanFacts:
     """What the review needs to know of the plan. work_offsets: those the plan expects, such as ("G54", "G55").
 
     tools: numbers that the plan has for this program's setups; none where it names none. minutes: how long the plan
-    takes the program to run, 0 where it does not say.
+    takes the program to run, 0 where it does not say. order: numbers of its operations' tools, each where it first is.
     """
 
     person_touches: tuple[PersonTouch, ...] = ()
     work_offsets: tuple[str, ...] = ()
     tools: tuple[int, ...] = ()
     minutes: float = 0.0
+    order: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -45,6 +45,21 @@ def offsets_in_order(subject: Subject) -> Iterator[Finding]:
         yield Finding("order-not-planned", Weight.DECIDE, (1,), message, basis="the plan's order of setups")
 
 
+def tools_in_order(subject: Subject) -> Iterator[Finding]:
+    """The plan drills before it taps; the program calls the tap first."""
+    if subject.plan is None:
+        return
+    used = [tool for tool in subject.program.tools if tool in subject.plan.order]
+    planned = [tool for tool in subject.plan.order if tool in used]
+    apart = next((pair for pair in zip(used, planned, strict=True) if pair[0] != pair[1]), None)
+    if apart is not None:
+        early, planned_first = apart
+        rows = np.flatnonzero(subject.program.motions.tool == early)
+        lines = lines_of(subject.program, rows[:1]) or (subject.program.lines,)
+        message = f"T{early} comes before T{planned_first}; the plan's operations have T{planned_first} first."
+        yield Finding("tools-in-other-order", Weight.NOTE, lines, message, tool=early, basis="the plan's operations")
+
+
 def time_over_plan(subject: Subject) -> Iterator[Finding]:
     """Planned for 12 minutes, runs 25: a feed is wrong, or the delivery date is."""
     if subject.plan is None or subject.plan.minutes <= 0.0 or subject.seconds is None:
@@ -60,4 +75,4 @@ def time_over_plan(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-RULES = (tool_not_planned, planned_not_used, offsets_in_order, time_over_plan)
+RULES = (tool_not_planned, planned_not_used, offsets_in_order, tools_in_order, time_over_plan)

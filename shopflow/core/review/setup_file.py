@@ -334,7 +334,7 @@ def _solid(said: dict[str, Any], where: str) -> Solid:
 
 
 def _plan(said: dict[str, Any], blocks: tuple[SetupBlock, ...]) -> PlanFacts:
-    _only(said, frozenset({"minutes", "tools", "touch"}), "[plan]")
+    _only(said, frozenset({"minutes", "tools", "order", "touch"}), "[plan]")
     by_number = {one.number: one.work_offset for one in blocks}
     touches = []
     for one in said.get("touch", ()):
@@ -348,4 +348,5 @@ def _plan(said: dict[str, Any], blocks: tuple[SetupBlock, ...]) -> PlanFacts:
         work_offsets=tuple(dict.fromkeys(one.work_offset for one in blocks if not one.program)),
         tools=tuple(int(number) for number in said.get("tools", ())),
         minutes=float(said.get("minutes", 0)),
+        order=tuple(int(number) for number in said.get("order", ())),
     )

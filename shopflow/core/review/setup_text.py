@@ -59,7 +59,7 @@ def _text(said: SetupFile, control: str) -> str:
 
 
 def _plan(plan: PlanFacts) -> Iterator[str]:
-    numbers = ({"minutes": plan.minutes} if plan.minutes else {}) | ({"tools": plan.tools} if plan.tools else {})
+    numbers = {name: said for name in ("minutes", "tools", "order") if (said := getattr(plan, name))}
     if numbers:
         yield _table("plan", numbers)
     for touch in plan.person_touches:
