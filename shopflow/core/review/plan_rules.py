@@ -50,7 +50,7 @@ def tools_in_order(subject: Subject) -> Iterator[Finding]:
     if subject.plan is None:
         return
     used = [tool for tool in subject.program.tools if tool in subject.plan.order]
-    planned = [tool for tool in subject.plan.order if tool in used]
+    planned = [tool for tool in dict.fromkeys(subject.plan.order) if tool in used]  # a setup file may name one again
     apart = next((pair for pair in zip(used, planned, strict=True) if pair[0] != pair[1]), None)
     if apart is not None:
         early, planned_first = apart

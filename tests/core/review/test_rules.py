@@ -293,3 +293,12 @@ def test_compensation_that_is_cancelled_without_a_move_before_the_end_is_no_find
     assert "compensation-left-on" in codes(on)
     assert "compensation-left-on" not in codes(on, tail="\nG40\nG0 Z50.\nM5\nM30")
     assert "compensation-left-on" not in codes(on, tail="\nG0 Z50.\nG40\nM5\nM30")
+
+
+@pytest.mark.parametrize(
+    ("order", "is_told"),
+    [((1, 2), False), ((2, 1), True), ((1, 2, 1), False), ((1, 1, 2), False), ((2, 1, 2), True), ((7, 2), False)],
+)
+def test_tools_out_of_the_order_of_the_plan_are_told_even_where_it_names_one_again(order, is_told):
+    found = codes("G1 X1. F100.\nG0 Z50.\nT2 M6\nG43 H2 S900 M3\nG0 X5.", plan=PlanFacts(order=order))
+    assert ("tools-in-other-order" in found) == is_told
