@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -39,9 +39,11 @@ def photo(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
 @require_GET
 def picture(request: HttpRequest, as_run_id: int) -> HttpResponse:
     """The photo that was kept with a record."""
-    found = get_object_or_404(AsRun.objects.select_related("photo"), pk=as_run_id, photo__isnull=False)
-    with files.open_file(found.photo) as stream:  # type: ignore[arg-type]
-        response = HttpResponse(stream.read(), content_type=found.photo.media_type)  # type: ignore[union-attr]
+    found = get_object_or_404(AsRun.objects.select_related("photo"), pk=as_run_id)
+    if found.photo is None:
+        raise Http404
+    with files.open_file(found.photo) as stream:
+        response = HttpResponse(stream.read(), content_type=found.photo.media_type)
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, max-age=86400"
     return response
