@@ -23,6 +23,9 @@ from shopflow.shop.forms import (
 )
 from shopflow.shop.rows import Cutting, Fixtures, Gauges, Holders, Kind, Machines, Materials, StockBars, Tools
 
+Fieldset = tuple[str | Promise, str]
+"""Its legend and the names of its fields, separated by spaces."""
+
 
 @dataclass(frozen=True)
 class Table:
@@ -35,7 +38,7 @@ class Table:
     add_word: str | Promise
     shown: tuple[str, ...]
     empty: str | Promise
-    fieldsets: tuple[tuple[str | Promise, str], ...] = ()
+    fieldsets: tuple[Fieldset, ...] = ()
 
     @property
     def model(self) -> type[models.Model]:
@@ -55,136 +58,64 @@ class Table:
         return self.kind.act
 
 
+FIELDSETS: dict[str, tuple[Fieldset, ...]] = {
+    "crib": (
+        (_("What it is"), "number name shape material coating diameter flutes"),
+        (_("Its end"), "corner_radius point_angle tip_diameter pitch centre_cutting through_coolant"),
+        (_("Its lengths"), "flute_length stickout neck_diameter shank_diameter holder"),
+        (_("How it is used"), "max_rpm on_hand uses note"),
+    ),
+    "machines": (
+        (_("The machine"), "name control carousel through_coolant note"),
+        (_("Travel"), "travel_x travel_y travel_z"),
+        (_("Rapids and feed"), "rapid_x rapid_y rapid_z max_feed acceleration tool_change_s"),
+        (_("Spindle"), "min_rpm max_rpm power_kw power_curve spindle_start_s"),
+        (_("Names of its files"), "name_by_number name_length name_ending first_number last_number"),
+        (_("What stands in them"), "line_ends percent_signs comment_length own_comments_plain memory_bytes"),
+    ),
+    "cutting": (
+        (_("What it holds for"), "number group tool_material coating diameter uses"),
+        (_("Surface speed"), "speed_low speed_usual speed_high speed_unit"),
+        (_("Feed a tooth; a turn for drills, taps and reamers"), "feed_low feed_usual feed_high"),
+        (_("Why"), "reason"),
+    ),
+    "rack": (
+        (_("What it is"), "number material shape cold_finished remnant"),
+        (_("Its sizes"), "thickness width length minus kerf"),
+        (_("On the rack"), "on_hand heat_number place owner price note"),
+    ),
+}
+"""Of the forms that are too long for one list; the others are one."""
+
+ROWS = (
+    ("crib", Tools, ToolForm, _("Tools"), _("Add a tool"),
+     "number name shape diameter material flute_length stickout holder on_hand",
+     _("Programs call tools by number: a review can only judge those that stand here.")),
+    ("holders", Holders, HolderForm, _("Holders"), _("Add a holder"),
+     "name profile",
+     _("A holder's profile lets a review see when it comes too near.")),
+    ("machines", Machines, MachineForm, _("Machines"), _("Add a machine"),
+     "name travel_x travel_y travel_z max_rpm max_feed power_kw carousel control",
+     _("A setup needs a machine, and a review its travel, speeds and feeds.")),
+    ("materials", Materials, MaterialForm, _("Materials"), _("Add a material"),
+     "name group density unit_power needs_heat_number source",
+     _("A job needs its material for mass, for speeds and for what the review allows.")),
+    ("cutting", Cutting, CuttingDataForm, _("Speeds & feeds"), _("Add a speed or feed"),
+     "number group tool_material uses diameter speed_usual speed_unit feed_usual reason",
+     _("Plans and reviews use published tables until this shop says what it found to be right.")),
+    ("fixtures", Fixtures, FixtureForm, _("Soft jaws & fixtures"), _("Add jaws or a fixture"),
+     "number kind name shelf program recuts_left note",
+     _("Jaws and fixtures that are kept are found again when their part is ordered again.")),
+    ("rack", StockBars, StockBarForm, _("Rack"), _("Add a bar or plate"),
+     "number material shape thickness width length on_hand heat_number place price",
+     _("Plans saw blanks from what stands here, and from sizes that the shop buys.")),
+    ("gauges", Gauges, GaugeForm, _("Gauges"), _("Add a gauge"),
+     "number name resolution calibrated_until note",
+     _("A measurement counts when its gauge is in calibration: start with the micrometers and calipers.")),
+)  # fmt: skip
+"""key, kind, form, title, add_word; the fields of the list; what an empty one says."""
+
 TABLES = {
-    table.key: table
-    for table in (
-        Table(
-            key="crib",
-            kind=Tools,
-            form=ToolForm,
-            title=_("Tools"),
-            add_word=_("Add a tool"),
-            shown=("number", "name", "shape", "diameter", "material", "flute_length", "stickout", "holder", "on_hand"),
-            empty=_("Programs call tools by number: a review can only judge those that stand here."),
-            fieldsets=(
-                (_("What it is"), "number name shape material coating diameter flutes"),
-                (_("Its end"), "corner_radius point_angle tip_diameter pitch centre_cutting through_coolant"),
-                (_("Its lengths"), "flute_length stickout neck_diameter shank_diameter holder"),
-                (_("How it is used"), "max_rpm on_hand uses note"),
-            ),
-        ),
-        Table(
-            key="holders",
-            kind=Holders,
-            form=HolderForm,
-            title=_("Holders"),
-            add_word=_("Add a holder"),
-            shown=("name", "profile"),
-            empty=_("A holder's profile lets a review see when it comes too near."),
-        ),
-        Table(
-            key="machines",
-            kind=Machines,
-            form=MachineForm,
-            title=_("Machines"),
-            add_word=_("Add a machine"),
-            shown=(
-                "name",
-                "travel_x",
-                "travel_y",
-                "travel_z",
-                "max_rpm",
-                "max_feed",
-                "power_kw",
-                "carousel",
-                "control",
-            ),
-            empty=_("A setup needs a machine, and a review its travel, speeds and feeds."),
-            fieldsets=(
-                (_("The machine"), "name control carousel through_coolant note"),
-                (_("Travel"), "travel_x travel_y travel_z"),
-                (_("Rapids and feed"), "rapid_x rapid_y rapid_z max_feed acceleration tool_change_s"),
-                (_("Spindle"), "min_rpm max_rpm power_kw power_curve spindle_start_s"),
-                (_("Names of its files"), "name_by_number name_length name_ending first_number last_number"),
-                (_("What stands in them"), "line_ends percent_signs comment_length own_comments_plain memory_bytes"),
-            ),
-        ),
-        Table(
-            key="materials",
-            kind=Materials,
-            form=MaterialForm,
-            title=_("Materials"),
-            add_word=_("Add a material"),
-            shown=("name", "group", "density", "unit_power", "needs_heat_number", "source"),
-            empty=_("A job needs its material for mass, for speeds and for what the review allows."),
-        ),
-        Table(
-            key="cutting",
-            kind=Cutting,
-            form=CuttingDataForm,
-            title=_("Speeds & feeds"),
-            add_word=_("Add a speed or feed"),
-            shown=(
-                "number",
-                "group",
-                "tool_material",
-                "uses",
-                "diameter",
-                "speed_usual",
-                "speed_unit",
-                "feed_usual",
-                "reason",
-            ),
-            empty=_("Plans and reviews use published tables until this shop says what it found to be right."),
-            fieldsets=(
-                (_("What it holds for"), "number group tool_material coating diameter uses"),
-                (_("Surface speed"), "speed_low speed_usual speed_high speed_unit"),
-                (_("Feed a tooth; a turn for drills, taps and reamers"), "feed_low feed_usual feed_high"),
-                (_("Why"), "reason"),
-            ),
-        ),
-        Table(
-            key="fixtures",
-            kind=Fixtures,
-            form=FixtureForm,
-            title=_("Soft jaws & fixtures"),
-            add_word=_("Add jaws or a fixture"),
-            shown=("number", "kind", "name", "shelf", "program", "recuts_left", "note"),
-            empty=_("Jaws and fixtures that are kept are found again when their part is ordered again."),
-        ),
-        Table(
-            key="rack",
-            kind=StockBars,
-            form=StockBarForm,
-            title=_("Rack"),
-            add_word=_("Add a bar or plate"),
-            shown=(
-                "number",
-                "material",
-                "shape",
-                "thickness",
-                "width",
-                "length",
-                "on_hand",
-                "heat_number",
-                "place",
-                "price",
-            ),
-            empty=_("Plans saw blanks from what stands here, and from sizes that the shop buys."),
-            fieldsets=(
-                (_("What it is"), "number material shape cold_finished remnant"),
-                (_("Its sizes"), "thickness width length minus kerf"),
-                (_("On the rack"), "on_hand heat_number place owner price note"),
-            ),
-        ),
-        Table(
-            key="gauges",
-            kind=Gauges,
-            form=GaugeForm,
-            title=_("Gauges"),
-            add_word=_("Add a gauge"),
-            shown=("number", "name", "resolution", "calibrated_until", "note"),
-            empty=_("A measurement counts when its gauge is in calibration: start with the micrometers and calipers."),
-        ),
-    )
+    key: Table(key, kind, form, title, add_word, tuple(shown.split()), empty, FIELDSETS.get(key, ()))
+    for key, kind, form, title, add_word, shown, empty in ROWS
 }

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from shopflow.jobs.operation_model import Operation
+from shopflow.jobs.models import Operation
 from shopflow.programs import queries
 from shopflow.programs.inputs import from_plain, inputs_of
 from shopflow.shop.models import Tool

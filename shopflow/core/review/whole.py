@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from shopflow.core import nc
 from shopflow.core.cutting.time import cycle_time
@@ -51,12 +52,10 @@ def review_whole(
     seconds = cycle_time(program.motions, said.machine).row_s
     rules = HouseRules(said.limits)
 
-    def judged(**more: object) -> tuple[Finding, ...]:
-        return run(
-            program, machine=said.machine, tools=tools, house_rules=rules, material=said.material,
-            own_data=said.own_data, seconds=seconds, simulated=True, **more,  # type: ignore[arg-type]
-        )  # fmt: skip
-
+    judged = partial(
+        run, program, machine=said.machine, tools=tools, house_rules=rules, material=said.material,
+        own_data=said.own_data, seconds=seconds, simulated=True,
+    )  # fmt: skip
     found, results = list(judged(plan=said.plan, rules=TEXT_RULES)), []
     bench = Bench(
         program, tools, said.machine, seconds, said.limits, said.material, said.threads_at_major, memory=memory

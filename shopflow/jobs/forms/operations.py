@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from shopflow.jobs.actions.operations import TYPED
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.models import Operation
-from shopflow.jobs.operation_model import KINDS
+from shopflow.jobs.models.operations import KINDS
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Tool
 

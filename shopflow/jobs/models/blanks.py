@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.jobs.models.orders import Job
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.models import StockBar
 
@@ -13,7 +14,7 @@ from shopflow.shop.models import StockBar
 class BarPick(models.Model):
     """Bars that are cut alike for a job: reserved on the rack, or to be bought; off the rack once sawn."""
 
-    job = models.ForeignKey("jobs.Job", models.CASCADE, related_name="bar_picks")
+    job = models.ForeignKey(Job, models.CASCADE, related_name="bar_picks")
     bar = models.ForeignKey(StockBar, models.PROTECT, related_name="picks", verbose_name=_("bar"))
     bars = models.PositiveSmallIntegerField(_("bars"))
     pieces = models.PositiveIntegerField(_("pieces"))
@@ -46,7 +47,7 @@ class BarPick(models.Model):
 class SuppliedBlanks(models.Model):
     """Blanks that the customer sends: counted in, without spares, and what is left goes back."""
 
-    job = models.OneToOneField("jobs.Job", models.CASCADE, related_name="supplied")
+    job = models.OneToOneField(Job, models.CASCADE, related_name="supplied")
     counted = models.PositiveIntegerField(_("counted in"), null=True, blank=True)
     counted_at = models.DateTimeField(null=True, blank=True)
     counted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")

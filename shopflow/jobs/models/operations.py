@@ -8,6 +8,8 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core import planning
+from shopflow.jobs.models.routing import Step
+from shopflow.jobs.models.setups import Setup
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.models import Machine, Tool
 
@@ -22,7 +24,7 @@ class Operation(models.Model):
     peck_first, peck_next: empty where it is done in one go.
     """
 
-    setup = models.ForeignKey("jobs.Setup", models.CASCADE, related_name="operations")
+    setup = models.ForeignKey(Setup, models.CASCADE, related_name="operations")
     position = models.PositiveSmallIntegerField(_("place"), default=0)
     key = models.CharField(max_length=120, blank=True, editable=False)
     kind = models.CharField(_("what is done"), max_length=24, choices=KINDS)
@@ -65,7 +67,7 @@ class TimeTaken(models.Model):
     group: of the work material, as the table of materials says it. lot: the floor's number of the lot.
     """
 
-    step = models.ForeignKey("jobs.Step", models.CASCADE, related_name="times_taken")
+    step = models.ForeignKey(Step, models.CASCADE, related_name="times_taken")
     lot = models.PositiveIntegerField()
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="+")
     group = models.CharField(max_length=40, blank=True)

@@ -1,0 +1,37 @@
+"""What a customer ordered, and the plan to make it: orders, their setups, the routing, blanks and operations.
+
+Imports go one way, in that order.
+"""
+
+from shopflow.jobs.models.blanks import BarPick, SuppliedBlanks
+from shopflow.jobs.models.operations import Operation, TimeTaken
+from shopflow.jobs.models.orders import Customer, Governing, Job, JobFile, Part, PartRevision, Question, Stage, Threads
+from shopflow.jobs.models.routing import Characteristic, PlanApproval, Step
+from shopflow.jobs.models.setups import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, PickUp, Setup, SetupTool, Touch
+
+__all__ = [
+    "ALONG_X",
+    "BarPick",
+    "Characteristic",
+    "Customer",
+    "Direction",
+    "Governing",
+    "Job",
+    "JobFile",
+    "Operation",
+    "Part",
+    "PartRevision",
+    "PickUp",
+    "PlanApproval",
+    "Question",
+    "SIDES_SEEN",
+    "Setup",
+    "SetupTool",
+    "Stage",
+    "Step",
+    "SuppliedBlanks",
+    "Threads",
+    "TimeTaken",
+    "Touch",
+    "WORK_OFFSETS",
+]
