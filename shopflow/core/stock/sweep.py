@@ -7,8 +7,9 @@ goes on where it stopped.
 
 from __future__ import annotations
 
+import itertools
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -100,11 +101,11 @@ class Sweep:
 
     @contextmanager
     def working(self) -> Iterator[Sweep]:
-        """Threads for the time of the sweep."""
+        """Threads for the time of the sweep; whoever sweeps is one of them."""
         if self._threads == 1:
             yield self
             return
-        with ThreadPoolExecutor(self._threads) as pool:
+        with ThreadPoolExecutor(self._threads - 1) as pool:
             self._pool = pool
             try:
                 yield self
@@ -186,11 +187,29 @@ class Sweep:
             shares = [share for job in jobs for share in job.shares(parts)]
             shares.sort(key=lambda share: -share[0])
             runs = [partial(job.work, tiles) for _, job, tiles in shares]
-            stopped = list(self._pool.map(_call, runs) if self._pool else map(_call, runs))
+            stopped = self._all_run(runs)
             full = {job.axis for (_, job, _), tiles in zip(shares, stopped, strict=True) if tiles}
             jobs = [job for job in jobs if job.axis in full]
             for axis in full:
                 self._sets[axis] = self._sets[axis].widened(2 * self._sets[axis].capacity)
+
+    def _all_run(self, runs: Sequence[Callable[[], int]]) -> list[int]:
+        """What each gave, in their order; this thread and those of the pool each take the next as they are free.
+
+        This thread works too, since it stands on a core already: were it to wait, two others would have to be woken,
+        and a kernel that wakes both on one core leaves the other idle for as long as a short batch takes.
+        """
+        gave, following = [0] * len(runs), itertools.count()
+
+        def take() -> None:
+            while (number := next(following)) < len(runs):
+                gave[number] = runs[number]()
+
+        helping = [self._pool.submit(take) for _ in range(self._threads - 1)] if self._pool else []
+        take()
+        for one in helping:
+            one.result()
+        return gave
 
 
 def blank_rows(count: int) -> Floats:
@@ -220,10 +239,6 @@ def _coarser(tops: NDArray[np.float32], times: int) -> NDArray[np.float32]:
             np.maximum(most[: len(following)], following, out=most[: len(following)])
         coarse = np.ascontiguousarray(most.T)
     return coarse
-
-
-def _call(run: Callable[[], int]) -> int:
-    return run()
 
 
 def _gathered(pair_move: Numbers, out: Floats, moves: int) -> Floats:
