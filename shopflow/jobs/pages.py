@@ -176,7 +176,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "is_lacking": any(lacks for _, lacks in setups),
         "proposal": queries.proposal_of(job, units=user.units),
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
-        "tools_wanted": queries.tools_missing(job, units=user.units),
+        "tools_wanted": queries.tools_lacking(job, units=user.units),
         "left_out": queries.left_out_words(job),
         "needed_by": queries.needed_by(job) if steps else None,
         "characteristics": queries.characteristics_of(job),

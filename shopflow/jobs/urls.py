@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.jobs.views import balloons, intake, operations, orders, plan, repeat, setups, stock
+from shopflow.jobs.views import balloons, buying, intake, operations, orders, plan, repeat, setups, stock
 
 app_name = "jobs"
 urlpatterns = [
@@ -54,7 +54,12 @@ urlpatterns = [
     path("operations/<int:operation_id>/", operations.operation, name="operation"),
     path("operations/<int:operation_id>/move/", operations.move_operation, name="move_operation"),
     path("operations/<int:operation_id>/remove/", operations.remove_operation, name="remove_operation"),
-    path("tools-to-buy/", operations.to_buy, name="to_buy"),
+    path("tools-to-buy/", buying.to_buy, name="to_buy"),
+    path("tools-to-buy/order/", buying.order_tool, name="order_tool"),
+    path("tools-to-buy/<int:order_id>/count-on/", buying.count_on, name="count_on_tool"),
+    path("tools-to-buy/<int:order_id>/drop/", buying.drop, name="drop_tool_order"),
+    path("tools-to-buy/<int:order_id>/crib/", buying.crib, name="crib_tool"),
+    path("tools-to-buy/<int:order_id>/here/", buying.receive, name="receive_tool"),
     path("setups/<int:setup_id>/tools/", setups.tools, name="tools"),
     path("setups/<int:setup_id>/touches/", setups.touches, name="touches"),
 ]

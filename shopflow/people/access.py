@@ -38,6 +38,7 @@ class Act(StrEnum):
     DISPOSE = "decide what becomes of a nonconforming piece"
     SHIP = "ship and close"
     EDIT_SHOP = "change crib, machines and materials"
+    COUNT_ON_ORDER = "let plans count on a tool that is on order"
     EDIT_GAUGES = "change gauges"
     EDIT_RULES = "change house rules"
     EDIT_PEOPLE = "change people and their roles"
@@ -66,6 +67,7 @@ ACTS: dict[Act, frozenset[Role]] = {
     Act.DISPOSE: frozenset({Role.LEAD, Role.INSPECTOR}),
     Act.SHIP: frozenset({Role.LEAD, Role.INSPECTOR}),
     Act.EDIT_SHOP: DESK,
+    Act.COUNT_ON_ORDER: frozenset({Role.LEAD}),
     Act.EDIT_GAUGES: DESK | {Role.INSPECTOR},
     Act.EDIT_RULES: frozenset({Role.LEAD}),
     Act.EDIT_PEOPLE: frozenset({Role.LEAD}),
@@ -214,6 +216,11 @@ PAGES: dict[str, Page] = {
     "jobs:move_operation": Page(None, Act.PLAN),
     "jobs:remove_operation": Page(None, Act.PLAN),
     "jobs:to_buy": Page(Act.SEE),
+    "jobs:order_tool": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "jobs:count_on_tool": Page(None, Act.COUNT_ON_ORDER),
+    "jobs:drop_tool_order": Page(None, Act.EDIT_SHOP),
+    "jobs:crib_tool": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
+    "jobs:receive_tool": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
     "jobs:tools": Page(None, Act.PLAN),
     "jobs:touches": Page(None, Act.PLAN),
     # floor

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from django.urls import reverse
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -97,7 +98,6 @@ def _without_model(job: Job, mend: str) -> list[Condition]:
 def plan_gate(job: Job) -> list[Condition]:
     plan = reverse("jobs:plan", args=[job.pk])
     missing = jobs.setups_missing(job)
-    tools = jobs.tools_missing(job)
     loose = list(jobs.unassigned_characteristics(job))
     return [
         Condition(_("the routing has steps"), job.steps.exists(), mend=plan),
@@ -107,7 +107,7 @@ def plan_gate(job: Job) -> list[Condition]:
             reason="; ".join(missing),
             mend=plan,
         ),
-        Condition(_("its tools exist in the crib"), not tools, reason=", ".join(map(str, tools)), mend=plan),
+        *_tools_planned(job),
         Condition(
             _("every characteristic is assigned to an inspection step"),
             not loose,
@@ -117,6 +117,22 @@ def plan_gate(job: Job) -> list[Condition]:
         _questions_answered(job),
         Condition(_("a person approved the plan as it is now"), jobs.is_plan_approved(job), mend=plan),
     ]
+
+
+def _tools_planned(job: Job) -> list[Condition]:
+    """One line for each tool that is not in the crib; one that a lead counts on does not hold the plan."""
+    lines = [line for line in jobs.tools_lacking(job) if line.tool is None]
+    if not lines:
+        return [Condition(_("its tools exist in the crib"), True)]
+    return [_tool_planned(line) for line in lines]
+
+
+def _tool_planned(line: jobs.ToBuy) -> Condition:
+    mend = f"{reverse('jobs:to_buy')}#{line.anchor}"
+    if line.order is not None and line.is_counted_on:
+        said = {"tool": line, "day": date_format(line.order.due_on, "j M Y"), "lead": line.order.accepted_by}
+        return Condition(_("%(tool)s: on order, comes %(day)s, which %(lead)s accepted") % said, True)
+    return Condition(_("in the crib: %s") % line, False, reason=line.why_not, mend=mend)
 
 
 def review_gate(job: Job) -> list[Condition]:
@@ -155,11 +171,18 @@ def _on_hand(job: Job) -> list[Condition]:
     conditions = [Condition(_("material received"), job.material_received, mend=edit), *_supplied(job)]
     if job.material and job.material.needs_heat_number:
         conditions.append(Condition(_("heat or lot number of the material noted"), bool(job.heat_number), mend=edit))
-    short = jobs.tools_not_on_hand(job)
-    conditions.append(
-        Condition(_("tools on hand"), not short, reason=", ".join(map(str, short)), mend=reverse("shop:crib"))
-    )
-    return conditions
+    return conditions + _tools_on_hand(job)
+
+
+def _tools_on_hand(job: Job) -> list[Condition]:
+    """What was planned with while it was on order has to be here now."""
+    lines = jobs.tools_lacking(job)
+    buying = reverse("jobs:to_buy")
+    waiting = [
+        Condition(_("on hand: %s") % line, False, reason=line.how_it_stands, mend=f"{buying}#{line.anchor}")
+        for line in lines
+    ]
+    return waiting or [Condition(_("tools on hand"), True)]
 
 
 def _supplied(job: Job) -> list[Condition]:

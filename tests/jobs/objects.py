@@ -127,6 +127,11 @@ def the_id_of_an_operation(everybody):
     return actions.add_operation(setup, by=lead, kind="drill", what="2 holes").pk
 
 
+@makes("order_id")
+def the_id_of_a_tool_on_order(everybody):
+    return actions.order_tool("a drill", by=everybody["lead"], due_on=DUE).pk
+
+
 @makes("customer_id")
 def the_id_of_a_customer(everybody):
     return a_job(everybody["lead"]).customer.pk

@@ -244,16 +244,18 @@ def test_a_manual_op_needs_no_machine_zero_or_tools(planned, programmer):
     assert not queries.setups_missing(planned)
 
 
-def test_a_tool_the_crib_lacks_is_named_until_a_person_settles_the_tools(job, programmer):
+def test_a_tool_the_crib_lacks_is_named_until_its_operation_has_another(job, programmer):
     from shopflow.shop.models import Tool
 
     Tool.objects.filter(number__in=[2, 4]).update(on_hand=0)
     actions.propose_plan(job, by=programmer)
-    assert any("a drill of ⌀6.6 mm" in want for want in queries.tools_missing(job))
+    assert any("a drill of ⌀6.6 mm" in want.what for want in queries.tools_missing(job))
     for setup in job.setups.all():
         actions.add_tool(setup, by=programmer, tool=Tool.objects.get(number=4))
+        for row in setup.operations.filter(tool=None):
+            actions.change_operation(row, by=programmer, tool=Tool.objects.get(number=4))
     assert queries.tools_missing(job) == []
-    assert [tool.number for tool in queries.tools_not_on_hand(job)] == [4]
+    assert [line.tool.number for line in queries.tools_lacking(job)] == [4]
 
 
 def test_an_approved_plan_holds_as_long_as_nothing_in_it_changes(planned, programmer):
@@ -408,7 +410,7 @@ def test_what_a_person_changes_in_the_crib_shows_in_what_is_missing(planned):
 
     assert queries.tools_missing(planned) == []
     Tool.objects.filter(number=4).update(diameter="7 mm")
-    assert any("⌀6.6 mm" in want for want in queries.tools_missing(planned))
+    assert any("⌀6.6 mm" in want.what for want in queries.tools_missing(planned))
 
 
 @pytest.mark.parametrize(

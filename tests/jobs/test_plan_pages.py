@@ -350,8 +350,7 @@ def test_what_was_taken_out_is_brought_back_by_its_button(desk, planned, program
 
 
 def test_a_missing_tool_is_named_in_the_reader_s_own_units(desk, planned, programmer):
-    Tool.objects.filter(number=4).update(on_hand=0)
-    Tool.objects.filter(number=3).update(on_hand=0)
+    Tool.objects.filter(number__in=[3, 4]).update(diameter="25 mm")
     programmer.units = "in"
     programmer.save()
     assert "a drill of ⌀0.2598 in" in shown(desk.get(url("plan", planned.pk)))

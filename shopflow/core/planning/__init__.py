@@ -4,6 +4,7 @@ from shopflow.core.planning.actuals import Correction, Ratio, Took, correction, 
 from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
+from shopflow.core.planning.crib_row import CribRow, crib_row
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.hole_operations import ThreadsShown
@@ -45,6 +46,8 @@ __all__ = [
     "Correction",
     "AXES",
     "BlankProposal",
+    "CribRow",
+    "crib_row",
     "Difference",
     "HoleGroup",
     "Holding",

@@ -1,5 +1,6 @@
 """The only writes of this app: intake (order, files, model, questions) and plan."""
 
+from shopflow.jobs.actions.buying import count_on, drop_order, order_tool, put_in_crib, receive_tool
 from shopflow.jobs.actions.characteristics import CharacteristicLine, place_balloon, save_characteristics, take_offers
 from shopflow.jobs.actions.comparing import ask_comparison, compare_models
 from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_ahead, draw_views, lines_of
@@ -33,6 +34,11 @@ from shopflow.jobs.actions.stock import count_in, give_back, receive_bars, retur
 from shopflow.jobs.actions.times import note_time_taken
 
 __all__ = [
+    "count_on",
+    "drop_order",
+    "order_tool",
+    "put_in_crib",
+    "receive_tool",
     "note_time_taken",
     "add_operation",
     "change_operation",

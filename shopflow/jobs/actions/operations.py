@@ -102,6 +102,14 @@ def change_operation(row: Operation, *, by: User, **typed: Any) -> Operation:
     return now
 
 
+def follow_tool(row: Operation, tool: Tool, *, by: User) -> None:
+    """The tool that the operation waited for has its row in the crib: speeds and minutes follow from it."""
+    row.tool, row.wanted = tool, ""
+    _retime(row, queries.speeds_of(row.setup), units=by.units)
+    row.save()
+    _followed(row.setup)
+
+
 @transaction.atomic
 def add_operation(setup: Setup, *, by: User, kind: str, what: str, tool: Tool | None = None) -> Operation:
     """One more, at the end of the setup; a new proposal leaves it there."""

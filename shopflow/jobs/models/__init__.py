@@ -1,9 +1,11 @@
-"""What a customer ordered, and the plan to make it: orders, their setups, the routing, blanks and operations.
+"""What a customer ordered, and the plan to make it: orders, their setups, the routing, blanks, operations
+and what is bought for them.
 
 Imports go one way, in that order.
 """
 
 from shopflow.jobs.models.blanks import BarPick, SuppliedBlanks
+from shopflow.jobs.models.buying import ToolOrder
 from shopflow.jobs.models.operations import Operation, TimeTaken
 from shopflow.jobs.models.orders import Customer, Governing, Job, JobFile, Part, PartRevision, Question, Stage, Threads
 from shopflow.jobs.models.routing import Characteristic, PlanApproval, Step
@@ -32,6 +34,7 @@ __all__ = [
     "SuppliedBlanks",
     "Threads",
     "TimeTaken",
+    "ToolOrder",
     "Touch",
     "WORK_OFFSETS",
 ]

@@ -1,6 +1,7 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
 from shopflow.jobs.queries.aims import Aim, aims_of
+from shopflow.jobs.queries.buying import ToBuy, crib_row_of, open_orders, to_buy, tools_lacking, tools_missing
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
 from shopflow.jobs.queries.drawing import (
     DRAWING_VERSION,
@@ -48,7 +49,6 @@ from shopflow.jobs.queries.model import (
 )
 from shopflow.jobs.queries.offers import Offer, offers_of
 from shopflow.jobs.queries.operations import (
-    ToBuy,
     correction_now,
     left_out_words,
     minutes_of,
@@ -56,7 +56,6 @@ from shopflow.jobs.queries.operations import (
     plain_minutes_of,
     ratio_of,
     speeds_of,
-    to_buy,
 )
 from shopflow.jobs.queries.plan import (
     approval_of,
@@ -72,8 +71,7 @@ from shopflow.jobs.queries.plan import (
     setups_with_lacks,
     setups_without_zero,
     steps_of,
-    tools_missing,
-    tools_not_on_hand,
+    tools_proposed,
     unassigned_characteristics,
 )
 from shopflow.jobs.queries.repeat import Since, changed_since, earlier_jobs
@@ -177,7 +175,10 @@ __all__ = [
     "standing_of",
     "steps_of",
     "tools_missing",
-    "tools_not_on_hand",
+    "tools_proposed",
+    "tools_lacking",
+    "crib_row_of",
+    "open_orders",
     "unassigned_characteristics",
     "view_key",
     "why_not_planned",

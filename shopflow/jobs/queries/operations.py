@@ -1,33 +1,19 @@
-"""The operations of setups, their speeds and minutes, what they lack, and when that is needed."""
+"""The operations of setups, their speeds and minutes, and the day on which a job has to start."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import F
 from django.utils.translation import gettext as _
 
 from shopflow.core import planning
-from shopflow.jobs.models import Job, Operation, Setup, Stage, TimeTaken
+from shopflow.jobs.models import Job, Operation, Setup, TimeTaken
 from shopflow.shop import queries as shop
-from shopflow.shop.models import Tool
 
 MOST_TIMES = 500
 """What was taken longer ago than this many lots says little about today."""
-
-
-@dataclass(frozen=True)
-class ToBuy:
-    """A tool that a plan needs and that cannot be put in the spindle. tool: the one there is none of, where it is in
-    the crib; what: the size that would do. by: the day the job has to start."""
-
-    what: str
-    tool: Tool | None
-    purpose: str
-    job: Job
-    by: date
 
 
 def speeds_of(setup: Setup) -> planning.Speeds:
@@ -90,23 +76,3 @@ def needed_by(job: Job) -> date:
     steps = job.steps.all()
     minutes = sum((step.minutes_setup or 0) + job.quantity * (step.minutes_each or 0) for step in steps)
     return planning.latest_start(job.due_on, float(minutes))
-
-
-def to_buy(job: Job | None = None) -> list[ToBuy]:
-    """Tools that plans need and the shop does not have, soonest first; of one job, or of all that are not yet run."""
-    rows = Operation.objects.select_related("setup__job__revision__part", "tool")
-    waiting = rows.exclude(setup__job__stage__in=(Stage.FLOOR, Stage.CLOSED)).filter(setup__manual_reason="")
-    if job is not None:
-        waiting = waiting.filter(setup__job=job)
-    lacking = waiting.exclude(wanted="") | waiting.filter(tool__on_hand=0)
-    days: dict[int, date] = {}
-    found: dict[tuple[int, str], ToBuy] = {}
-    for row in lacking.order_by(F("setup__job__due_on"), "setup__number", "position"):
-        owner = row.setup.job
-        day = days.setdefault(owner.pk, needed_by(owner))
-        what = row.wanted or str(row.tool)
-        known = found.get((owner.pk, what))
-        said = row.as_core().purpose
-        purpose = f"{known.purpose}; {said}" if known else said
-        found[owner.pk, what] = ToBuy(what, row.tool, purpose, owner, day)
-    return sorted(found.values(), key=lambda one: (one.by, one.job.number, one.what))

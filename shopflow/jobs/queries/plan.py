@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
 from shopflow.core import types
 from shopflow.core.measure import MM_PER_IN, Measure
-from shopflow.core.planning import PlanRules, Proposal, ThreadsShown, propose
+from shopflow.core.planning import PlanRules, Proposal, ThreadsShown, Wanted, propose
 from shopflow.core.quality.sampling import asked_of
-from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, SetupTool, Step, Threads
+from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, Step, Threads, ToolOrder
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
 from shopflow.jobs.queries.operations import correction_now
@@ -44,17 +44,18 @@ def characteristics_of(job: Job) -> list[Characteristic]:
     return list(job.characteristics.select_related("step", "gauge"))
 
 
-def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
+def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None = None) -> Proposal | None:
     """What the model, the crib and the machines of today would make of the job; None without a reading of one part.
 
-    units: what its sentences say lengths in, and what the blank is rounded to.
+    units: what its sentences say lengths in, and what the blank is rounded to. crib: what may be picked, as a rule the
+    tools that are on hand or on order.
     """
     reading = reading_of(job)
     if reading is None or reading.needs_choice:
         return None
     return propose(
         reading,
-        crib=[tool.as_core() for tool in Tool.objects.filter(on_hand__gt=0).select_related("holder")],
+        crib=[tool.as_core() for tool in (_to_pick_from() if crib is None else crib).select_related("holder")],
         machines=[shop.core_machine(machine) for machine in Machine.objects.all()],
         material=job.material.as_core() if job.material else None,
         measurements=_measurements_each(job),
@@ -66,6 +67,11 @@ def proposal_of(job: Job, *, units: str = Units.MM) -> Proposal | None:
         settled=_settled(job),
         over_mm=_typed_over(job),
     )
+
+
+def _to_pick_from() -> QuerySet[Tool]:
+    on_order = ToolOrder.objects.filter(received_on=None).values("tool")
+    return Tool.objects.filter(Q(on_hand__gt=0) | Q(pk__in=on_order))
 
 
 def _typed_over(job: Job) -> dict[str, float]:
@@ -161,20 +167,15 @@ def has_model(job: Job) -> bool:
     return job.reading_id is not None and not job.no_model_reason
 
 
-def tools_missing(job: Job, *, units: str = Units.MM) -> list[str]:
-    """Tools that the part needs and the crib does not have, for setups whose tools no person has settled."""
-    proposal = proposal_of(job, units=units)
+def tools_proposed(job: Job, *, units: str = Units.MM) -> list[Wanted]:
+    """What a proposal of today would need and no row of the crib is, for setups whose tools no person has settled."""
+    proposal = proposal_of(job, units=units, crib=Tool.objects.all())
     if proposal is None:
         return []
     settled = {setup.up for setup in job.setups.all() if "tools" in setup.fixed or setup.is_manual}
     left_out = {setup.up for setup in proposal.setups} - {setup.up for setup in job.setups.all()}
     wanted = [w for setup in proposal.setups if setup.up not in settled | left_out for w in setup.wanted]
-    return [str(want) for want in dict.fromkeys(wanted)]
-
-
-def tools_not_on_hand(job: Job) -> list[Tool]:
-    """Tools of the plan of which the crib has none at the moment."""
-    return list(Tool.objects.filter(pk__in=_planned_tools(job), on_hand=0))
+    return list(dict.fromkeys(wanted))
 
 
 def unassigned_characteristics(job: Job) -> QuerySet[Characteristic]:
@@ -209,10 +210,6 @@ def approval_of(job: Job) -> PlanApproval | None:
 def is_plan_approved(job: Job) -> bool:
     """Whether a person approved the plan as it is now."""
     return job.plan_approvals.filter(plan_hash=plan_hash(job)).exists() and job.steps.exists()
-
-
-def _planned_tools(job: Job) -> QuerySet[SetupTool, int]:
-    return SetupTool.objects.filter(setup__job=job).values_list("tool_id", flat=True)
 
 
 def _setup_facts(setup: Setup) -> dict[str, Any]:

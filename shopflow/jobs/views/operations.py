@@ -1,4 +1,4 @@
-"""The operations of a setup, one by one, and the tools that plans wait for."""
+"""The operations of a setup, one by one."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from shopflow.jobs import actions, queries
 from shopflow.jobs.actions.locked import locked
@@ -74,12 +74,6 @@ def remove_operation(request: HttpRequest, operation_id: int) -> HttpResponse:
     row = _operation(request, operation_id)
     attempted(request, lambda: actions.remove_operation(row, by=me(request)))
     return redirect(_of_setup(row.setup))
-
-
-@require_GET
-def to_buy(request: HttpRequest) -> HttpResponse:
-    """Every tool that a plan waits for, soonest first."""
-    return render(request, "jobs/to_buy.html", {"wants": queries.to_buy()})
 
 
 def _of_setup(setup: Setup) -> str:
