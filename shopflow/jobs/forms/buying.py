@@ -21,7 +21,7 @@ class ToolOrderForm(SeenMixin, forms.Form):
     unseen = ("is_accepted",)
 
     supplier = forms.CharField(
-        label=_("Supplier"), max_length=120, required=False, help_text=_("And its number for it.")
+        label=_("Supplier"), max_length=120, required=False, help_text=_("With the number of the order.")
     )
     ordered_on = forms.DateField(label=_("Ordered"), widget=_day())
     due_on = forms.DateField(label=_("Comes"), widget=_day(), help_text=_("The day that the supplier promised."))
