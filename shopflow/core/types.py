@@ -58,6 +58,10 @@ class ToolMaterial(StrEnum):
     CARBIDE = "solid carbide"
     INSERT = "carbide insert"
 
+    @property
+    def is_high_speed_steel(self) -> bool:
+        return self in (ToolMaterial.HSS, ToolMaterial.COBALT)
+
 
 class ToolCoating(StrEnum):
     """What lies over a tool's edges, by what it is made of; NOT_SAID is not the same as none."""
@@ -394,3 +398,9 @@ class Motions:
 
     def __len__(self) -> int:
         return int(self.kind.shape[0])
+
+    @property
+    def feeds(self) -> NDArray[np.bool_]:
+        """(n,) bool, whether it goes at feed, along a line or an arc."""
+        feeds: NDArray[np.bool_] = (self.kind == MotionKind.FEED) | (self.kind == MotionKind.ARC)
+        return feeds

@@ -61,7 +61,7 @@ def pecking(
     if _has_coolant_through(tool, machine):
         return _in_one_go(tool, SPECIAL_PAST, float("inf"), "coolant through the drill flushes the chips out")
     limit = plunge_limit(tool, group)
-    if tool.material in (ToolMaterial.HSS, ToolMaterial.COBALT):
+    if tool.material.is_high_speed_steel:
         limit = min(limit, hss_most)
     if depth_mm <= limit * tool.diameter_mm + 1e-9:
         return _in_one_go(tool, limit, MUST_PAST, f"no deeper than {limit:g} diameters")

@@ -125,7 +125,7 @@ class _Path:
 
     @classmethod
     def of(cls, motions: Motions, machine: Machine) -> _Path:
-        fed = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+        fed = motions.feeds
         delta = np.where(motions.start_known, motions.end - motions.start, 0.0)
         length, entry, exit_, radius = _shapes(motions, delta)
         rows = np.flatnonzero(fed & (length > 1e-9))

@@ -82,7 +82,7 @@ def _same_places(whole: Program, alone: Program, rows: tuple[int, int]) -> None:
     unsure_end = ~alone.end_known & whole.end_known[inside]
     _refuse_difference(whole, rows, "end", _differ(was.end[inside], now.end) & alone.end_known)
     _refuse_difference(whole, rows, "start", _differ(was.start[inside], now.start) & now.start_known)
-    cuts = (now.kind == MotionKind.FEED) | (now.kind == MotionKind.ARC)
+    cuts = now.feeds
     goes = (was.end[inside] != was.start[inside]) & (was.work_offset[inside] != 0)[:, None]
     blind = np.flatnonzero((cuts & unsure_start.any(axis=1)) | (unsure_end & goes).any(axis=1))
     if len(blind):

@@ -44,7 +44,7 @@ def clear_heights(motions: Motions, end_known: NDArray[np.bool_]) -> NDArray[np.
     z_start, z_end = motions.start[:, 2], motions.end[:, 2]
     in_work = motions.work_offset != 0
     sideways = (motions.start[:, :2] != motions.end[:, :2]).any(axis=1) | (motions.kind == MotionKind.ARC)
-    feeds = in_work & ((motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC))
+    feeds = in_work & motions.feeds
     top = np.where(feeds & (sideways | (z_end < z_start)), z_end, -np.inf)
     top = np.maximum(top, np.where(feeds & sideways & motions.start_known[:, 2], z_start, -np.inf))
     top = np.maximum.accumulate(top) if len(top) else top

@@ -255,7 +255,7 @@ def _keys(motions: Motions) -> Iterator[tuple[object, ...]]:
 
 def _highest_fed(motions: Motions) -> float:
     """The highest place, mm, from which a cut goes down or sideways; infinite where nothing is cut."""
-    feeds = np.isin(motions.kind, (MotionKind.FEED, MotionKind.ARC))
+    feeds = motions.feeds
     down = feeds & (motions.end[:, 2] <= motions.start[:, 2]) & (motions.work_offset != 0)
     heights = motions.start[down, 2]
     return float(heights.max()) if len(heights) else np.inf

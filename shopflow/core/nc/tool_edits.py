@@ -15,7 +15,7 @@ from shopflow.core.nc.patch import Patch, apply
 from shopflow.core.nc.program import Program
 from shopflow.core.nc.word_edits import change_words
 from shopflow.core.nc.writing import check_copy
-from shopflow.core.types import Coolant, MotionKind
+from shopflow.core.types import Coolant
 
 LineChange = Callable[[str], str]
 
@@ -187,7 +187,7 @@ def renumber(program: Program, numbers: Mapping[int, int], *, shift: int = 0) ->
 def _check_own_offsets(program: Program, numbers: Mapping[int, int], shift: int) -> None:
     """H and D follow a tool only where they are its own; otherwise the tool would run with another one's length."""
     motions = program.motions
-    cuts = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    cuts = motions.feeds
     for column, letter in ((motions.length_offset, "H"), (motions.radius_offset, "D")):
         other = cuts & np.isin(motions.tool, list(numbers)) & (column != 0) & (column != motions.tool + shift)
         if other.any():

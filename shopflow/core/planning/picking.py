@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from math import tan
 
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.types import Tool, ToolMaterial, ToolShape, ToolUse
+from shopflow.core.types import Tool, ToolShape, ToolUse
 
 RADIANS = 0.017453292519943295
 USUAL_POINT_DEG = 118.0
@@ -83,7 +83,7 @@ def drill_for(
 
 def needs_spot(drill: Tool) -> bool:
     """A carbide drill starts by itself; one of high-speed steel wanders (common practice, no source)."""
-    return drill.material in (ToolMaterial.HSS, ToolMaterial.COBALT)
+    return drill.material.is_high_speed_steel
 
 
 def spot_drill(crib: Sequence[Tool]) -> Tool | None:

@@ -19,7 +19,7 @@ def air_cut(subject: Subject) -> Iterator[Finding]:
         return
     same = _proof(subject.cut.air_difference_mm)
     for one in subject.cut.air:
-        known = (subject.tools or {}).get(one.tool)
+        known = subject.tool(one.tool)
         if known is not None and known.shape in _TAKE_LITTLE:
             continue
         lines = lines_of(subject.program, np.arange(one.first, one.last + 1))

@@ -83,7 +83,7 @@ SAME_PLACE_MM = 0.01
 
 def classed(motions: Motions, tools: Mapping[int, Tool], removal: Removal | None = None) -> Does:
     """(n,) uint8 `Doing` of each motion. removal: of all motions, in one work offset; None where not simulated."""
-    feeds = np.isin(motions.kind, (MotionKind.FEED, MotionKind.ARC))
+    feeds = motions.feeds
     doing = np.where(feeds, Doing.UNKNOWN, Doing.NO_FEED).astype(np.uint8)
     way = _Way.of(motions)
     for number in np.unique(motions.tool[feeds]).tolist():

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from shopflow.core.review.cut import Cut, one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
-from shopflow.core.types import MotionKind, Motions, Tool, ToolShape
+from shopflow.core.review.places import SAME_PLACE_MM, earlier_here, straight_down
+from shopflow.core.types import Motions, Tool, ToolShape
 
 _PHYSICS = "a rapid does not cut"
 _RUBS = "only the flutes cut"
@@ -60,11 +61,11 @@ def rapid_too_near(subject: Subject) -> Iterator[Finding]:
     free = ~(removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0))
     is_raw = _over_raw(subject.program.motions, cut)
     sideways = f" Sideways the gap is known to {removal.grid.across_error_mm:.2f} mm."
-    yield from _too_near(subject, cut, removal.rapid_gap_mm, free & ~is_raw, "rapid_clearance", "material", sideways)
+    yield from _too_near(subject, removal.rapid_gap_mm, free & ~is_raw, "rapid_clearance", "material", sideways)
     yield from _too_near(
-        subject, cut, removal.rapid_gap_mm, free & is_raw, "rapid_clearance_raw", "stock as it came", sideways
+        subject, removal.rapid_gap_mm, free & is_raw, "rapid_clearance_raw", "stock as it came", sideways
     )
-    yield from _too_near(subject, cut, removal.holding_gap_mm, free, "rapid_clearance_holding", "workholding", "")
+    yield from _too_near(subject, removal.holding_gap_mm, free, "rapid_clearance_holding", "workholding", "")
 
 
 def _over_raw(motions: Motions, cut: Cut) -> NDArray[np.bool_]:
@@ -76,26 +77,26 @@ def _over_raw(motions: Motions, cut: Cut) -> NDArray[np.bool_]:
 
 
 def _too_near(
-    subject: Subject, cut: Cut, gaps: NDArray[np.float64], free: NDArray[np.bool_], key: str, what: str, more: str
+    subject: Subject, gaps: NDArray[np.float64], free: NDArray[np.bool_], key: str, what: str, more: str
 ) -> Iterator[Finding]:
-    limit = cut.limit(key)
+    limit = subject.house_rules.limit(key)
     for rows, tool in _causes(subject, (gaps < limit - 1e-6) & free):
         gap = sensible(float(gaps[rows].min()))
         message = f"T{tool} passes {gap:.2f} mm from {what} at rapid; the house rule is {limit:.2f} mm.{more}"
         yield Finding(
             "rapid-too-near", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,
-            measured=gap, limit=limit, unit="mm", basis=cut.basis(key),
+            measured=gap, limit=limit, unit="mm", basis=subject.house_rules.basis(key),
         )  # fmt: skip
 
 
 def holder_rubs(subject: Subject) -> Iterator[Finding]:
     if subject.cut is not None:
-        yield from _rubbing(subject, subject.cut, "holder-rubs", "The holder", subject.cut.removal.holder_mm)
+        yield from _rubbing(subject, "holder-rubs", "The holder", subject.cut.removal.holder_mm)
 
 
 def shank_rubs(subject: Subject) -> Iterator[Finding]:
     if subject.cut is not None:
-        yield from _rubbing(subject, subject.cut, "shank-rubs", "The shank or neck", subject.cut.removal.shank_mm)
+        yield from _rubbing(subject, "shank-rubs", "The shank or neck", subject.cut.removal.shank_mm)
 
 
 def past_the_flutes(subject: Subject) -> Iterator[Finding]:
@@ -103,23 +104,21 @@ def past_the_flutes(subject: Subject) -> Iterator[Finding]:
     cut = subject.cut
     if cut is None:
         return
-    removal, limit = cut.removal, cut.limit("touch_ignored")
+    removal, limit = cut.removal, subject.house_rules.limit("touch_ignored")
     for rows, tool in _causes(subject, removal.past_flutes_mm > limit):
         over = sensible(float(removal.past_flutes_mm[rows].max()))
-        known = (subject.tools or {}).get(tool)
+        known = subject.tool(tool)
         length = f" of {known.flute_length_mm:.1f} mm" if known is not None else ""
         message = (
             f"Material stands {over:.2f} mm above the flutes of T{tool}: it cuts deeper than its length of cut{length}."
         )
         yield Finding(
             "past-the-flutes", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
-            measured=over, limit=limit, unit="mm", basis=cut.basis("touch_ignored"),
+            measured=over, limit=limit, unit="mm", basis=subject.house_rules.basis("touch_ignored"),
         )  # fmt: skip
 
 
 _ALONG_AXIS = frozenset({ToolShape.TAP, ToolShape.REAMER, ToolShape.COUNTERBORE, ToolShape.BORE, ToolShape.COUNTERSINK})
-_SAME_PLACE_MM = 0.05
-"""Two straight ways down nearer than this are of one hole: a program's own rounding is far below it."""
 
 
 def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
@@ -128,9 +127,10 @@ def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
         return
     blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting]
     plunge = subject.cut.removal.plunge_mm
-    bare = (plunge > _NOT_CUTTING_MM) & np.isin(subject.program.motions.tool, blunt)
+    motions = subject.program.motions
+    bare, down = (plunge > _NOT_CUTTING_MM) & np.isin(motions.tool, blunt), straight_down(motions, SAME_PLACE_MM)
     for row in np.flatnonzero(bare):
-        bare[row] = not _drilled_before(subject.program.motions, int(row))
+        bare[row] = not _drilled_before(motions, down, int(row))
     for rows, tool in _causes(subject, bare):
         deep = sensible(float(plunge[rows].max()))
         message = (
@@ -147,26 +147,21 @@ def _way_in(tool: Tool) -> str:
     return "drill first" if tool.shape in _ALONG_AXIS else "let it ramp or go in by a helix, or drill first"
 
 
-def _drilled_before(motions: Motions, row: int) -> bool:
-    """Whether another tool fed straight down at this place before, at least as deep."""
-    before, end = slice(0, row), motions.end[row]
-    way = motions.end[before] - motions.start[before]
-    straight_down = (np.hypot(way[:, 0], way[:, 1]) < _SAME_PLACE_MM) & (way[:, 2] < 0.0)
-    here = np.hypot(motions.end[before, 0] - end[0], motions.end[before, 1] - end[1]) < _SAME_PLACE_MM
-    as_deep = motions.end[before, 2] <= end[2] + _SAME_PLACE_MM
-    another = (motions.tool[before] != motions.tool[row]) & (motions.kind[before] == MotionKind.FEED)
-    same_offset = motions.work_offset[before] == motions.work_offset[row]
-    return bool((straight_down & here & as_deep & another & same_offset).any())
+def _drilled_before(motions: Motions, down: NDArray[np.bool_], row: int) -> bool:
+    """Whether another tool fed straight down at this place before, at least as deep. down: all that do."""
+    here = earlier_here(motions, down, row)
+    as_deep = motions.end[here, 2] <= motions.end[row, 2] + SAME_PLACE_MM
+    return bool((as_deep & (motions.tool[here] != motions.tool[row])).any())
 
 
-def _rubbing(subject: Subject, cut: Cut, code: str, what: str, depth: NDArray[np.float64]) -> Iterator[Finding]:
-    limit = cut.limit("touch_ignored")
+def _rubbing(subject: Subject, code: str, what: str, depth: NDArray[np.float64]) -> Iterator[Finding]:
+    limit = subject.house_rules.limit("touch_ignored")
     for rows, tool in _causes(subject, depth > limit):
         deep = sensible(float(depth[rows].max()))
         message = f"{what} of T{tool} goes {deep:.2f} mm into material."
         yield Finding(
             code, Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
-            measured=deep, limit=limit, unit="mm", basis=f"{_RUBS}; {cut.basis('touch_ignored')}",
+            measured=deep, limit=limit, unit="mm", basis=f"{_RUBS}; {subject.house_rules.basis('touch_ignored')}",
         )  # fmt: skip
 
 

@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from decimal import Decimal
-from types import MappingProxyType
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-
-from shopflow.core.review.house_rules import LIMITS
 
 if TYPE_CHECKING:  # the compiler that simulation needs is not loaded by those who only read findings
     from shopflow.core.stock.air import AirCut
     from shopflow.core.stock.compare import Comparison
     from shopflow.core.stock.loads import Loads
     from shopflow.core.stock.removal import Removal
-
-_BY_KEY = {rule.key: rule for rule in LIMITS}
 
 
 @dataclass(frozen=True)
@@ -31,8 +25,8 @@ class Cut:
     (`compare.with_motions`); None without a model. lacking: the same for the smallest blank of the plan, None where the
     setup begins with what another one left. air: runs that cut nothing; air_difference_mm: how far the part would
     differ without them, None where that was not tried. raw_top_mm, raw_bottom_mm: of the stock as it came, nan where
-    not known. holding: names of the solids of workholding, by their number in `Removal.holding_box`. changed: limits
-    of LIMITS that the shop set. loads: what each motion asks of tool and spindle, None where the material is not known.
+    not known. holding: names of the solids of workholding, by their number in `Removal.holding_box`. loads: what each
+    motion asks of tool and spindle, None where the material is not known.
     """
 
     removal: Removal
@@ -43,20 +37,7 @@ class Cut:
     raw_top_mm: float = math.nan
     raw_bottom_mm: float = math.nan
     holding: tuple[str, ...] = ()
-    changed: Mapping[str, Decimal] = field(default_factory=lambda: MappingProxyType({}))
     loads: Loads | None = None
-
-    def __post_init__(self) -> None:
-        unknown = set(self.changed) - set(_BY_KEY)
-        if unknown:
-            raise ValueError(f"no such limit: {', '.join(sorted(unknown))}")
-
-    def limit(self, key: str) -> float:
-        return float(self.changed.get(key, _BY_KEY[key].value))
-
-    def basis(self, key: str) -> str:
-        """Where the limit comes from: the shop, or the default's source."""
-        return "this shop's house rule" if key in self.changed else f"house rule default: {_BY_KEY[key].basis}"
 
 
 MOST_CAUSES = 12

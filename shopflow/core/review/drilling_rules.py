@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.review.finding import Finding, Subject, Weight, by_tool, lines_of
-from shopflow.core.types import MotionKind, Tool, ToolMaterial, ToolShape
+from shopflow.core.review.places import earlier_here, straight_down
+from shopflow.core.types import MotionKind, Tool, ToolShape
 
-_SOFT_MATERIALS = (ToolMaterial.HSS, ToolMaterial.COBALT)
 _ROUNDING_MM = 1e-6
 
 
@@ -23,10 +23,10 @@ def plunge_too_deep(subject: Subject) -> Iterator[Finding]:
         return
     motions = subject.program.motions
     down = motions.start[:, 2] - motions.end[:, 2]
-    straight = (motions.kind == MotionKind.FEED) & (motions.start[:, :2] == motions.end[:, :2]).all(axis=1)
-    for number, rows in by_tool(subject.program, np.flatnonzero(straight & motions.start_known[:, 2] & (down > 0.0))):
-        tool = (subject.tools or {}).get(number)
-        if tool is not None and tool.shape is ToolShape.DRILL and tool.material in _SOFT_MATERIALS:
+    known = straight_down(motions) & motions.start_known[:, 2]
+    for number, rows in by_tool(subject.program, np.flatnonzero(known)):
+        tool = subject.tool(number)
+        if tool is not None and tool.shape is ToolShape.DRILL and tool.material.is_high_speed_steel:
             yield from judged(subject, tool, rows, down[rows], "Counted from where the feed begins")
 
 
@@ -36,7 +36,7 @@ def judged(
     """Depths of single plunges against the house rules. counted: how, as the message says it."""
     rules, diameter = subject.house_rules, tool.diameter_mm
     for key, weight in (("hss_plunge_most", Weight.MUST_FIX), ("hss_plunge_decide", Weight.DECIDE)):
-        limit = float(rules.value(key)) * diameter
+        limit = rules.limit(key) * diameter
         over = depths > limit + _ROUNDING_MM
         if not over.any():
             continue
@@ -53,7 +53,6 @@ def judged(
         return
 
 
-_STRAIGHT_MM = 1e-3
 _BY_FULL_RETRACT = 83
 
 
@@ -62,8 +61,8 @@ def carbide_full_retract(subject: Subject) -> Iterator[Finding]:
     motions = subject.program.motions
     pecked = (motions.cycle == _BY_FULL_RETRACT) & (motions.kind == MotionKind.FEED)
     for number, rows in by_tool(subject.program, np.flatnonzero(pecked)):
-        tool = (subject.tools or {}).get(number)
-        if tool is None or tool.shape is not ToolShape.DRILL or tool.material in _SOFT_MATERIALS:
+        tool = subject.tool(number)
+        if tool is None or tool.shape is not ToolShape.DRILL or tool.material.is_high_speed_steel:
             continue
         places = np.unique(np.round(motions.end[rows, :2], 2), axis=0)
         if len(rows) > len(places):
@@ -74,21 +73,11 @@ def carbide_full_retract(subject: Subject) -> Iterator[Finding]:
             yield Finding("carbide-full-retract", Weight.DECIDE, lines, message, tool=number, basis=basis)
 
 
-def plunges_of(subject: Subject) -> NDArray[np.bool_]:
-    """(n,) bool, feeds straight down."""
-    motions = subject.program.motions
-    way = motions.end - motions.start
-    upright = (np.abs(way[:, :2]) < _STRAIGHT_MM).all(axis=1) & (way[:, 2] < 0.0)
-    plunges: NDArray[np.bool_] = upright & (motions.kind == MotionKind.FEED) & (motions.work_offset != 0)
-    return plunges
-
-
 def spot_for_drill(subject: Subject) -> Iterator[Finding]:
     """A 90° spot under a 140° carbide drill: its corners meet the cone first and chip."""
-    tools = subject.tools or {}
-    plunges = plunges_of(subject)
+    plunges = straight_down(subject.program.motions)
     for number, rows in by_tool(subject.program, np.flatnonzero(plunges)):
-        tool = tools.get(number)
+        tool = subject.tool(number)
         if tool is None or tool.shape is not ToolShape.DRILL:
             continue
         first = (
@@ -106,29 +95,25 @@ def first_of_each_place(subject: Subject, rows: NDArray[np.intp]) -> list[int]:
 def before(subject: Subject, plunges: NDArray[np.bool_], row: int) -> NDArray[np.intp]:
     """Plunges of other tools at this place before."""
     motions = subject.program.motions
-    here = np.flatnonzero(plunges[:row] & (motions.work_offset[:row] == motions.work_offset[row]))
-    near = np.hypot(*(motions.end[here, :2] - motions.end[row, :2]).T) < 0.05
-    other: NDArray[np.intp] = here[near & (motions.tool[here] != motions.tool[row])]
+    here = earlier_here(motions, plunges, row)
+    other: NDArray[np.intp] = here[motions.tool[here] != motions.tool[row]]
     return other
 
 
 def _spotted(subject: Subject, tool: Tool, row: int, earlier: NDArray[np.intp]) -> Finding | None:
-    motions, tools = subject.program.motions, subject.tools or {}
-    lines = lines_of(subject.program, np.array([row]))
-    is_soft = tool.material in _SOFT_MATERIALS
-    basis = "common practice, no source"
     if not len(earlier):
         return None
-    first = tools.get(int(motions.tool[earlier[-1]]))
+    first = subject.tool(int(subject.program.motions.tool[earlier[-1]]))
     if first is None or first.shape is not ToolShape.SPOT or first.point_angle_deg >= tool.point_angle_deg - 0.5:
         return None
     message = (
         f"T{first.number} spots with {first.point_angle_deg:g}° for T{tool.number}, whose point has "
         f"{tool.point_angle_deg:g}°: its corners meet the cone before its middle does."
     )
+    weight = Weight.NOTE if tool.material.is_high_speed_steel else Weight.DECIDE
     return Finding(
-        "spot-too-narrow", Weight.NOTE if is_soft else Weight.DECIDE, lines, message, tool=tool.number,
-        measured=first.point_angle_deg, limit=tool.point_angle_deg, unit="°", basis=basis,
+        "spot-too-narrow", weight, lines_of(subject.program, np.array([row])), message, tool=tool.number,
+        measured=first.point_angle_deg, limit=tool.point_angle_deg, unit="°", basis="common practice, no source",
     )  # fmt: skip
 
 

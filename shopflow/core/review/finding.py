@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
 
@@ -98,6 +98,10 @@ class Subject:
     simulated: bool = False
     seconds: NDArray[np.float64] | None = None
 
+    def tool(self, number: int) -> Tool | None:
+        """The crib's tool of this number in the program, None where it is not known."""
+        return (self.tools or {}).get(number)
+
     @cached_property
     def doing(self) -> Does:
         """(n,) uint8, what each motion does (`classing.Doing`)."""
@@ -113,7 +117,7 @@ def with_key(finding: Finding, program: Program) -> Finding:
     measured = "" if finding.measured is None else f"{finding.measured:.4f}"
     payload = "\n".join([finding.code, str(finding.tool), measured, *texts])
     digest = hashlib.sha256(payload.encode()).hexdigest()[:24]
-    return Finding(**{**finding.__dict__, "key": digest})
+    return replace(finding, key=digest)
 
 
 def sensible(value: float, unit: str = "mm") -> float:

@@ -10,15 +10,15 @@ from numpy.typing import NDArray
 
 from shopflow.core.cutting.groups import group_of
 from shopflow.core.cutting.pecking import WORK_HARDENS
-from shopflow.core.review.drilling_rules import before, first_of_each_place, judged, plunges_of
+from shopflow.core.review.drilling_rules import before, first_of_each_place, judged
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
+from shopflow.core.review.places import straight_down
 from shopflow.core.review.tapping_rules import point_mm
-from shopflow.core.types import Coolant, Tool, ToolMaterial, ToolShape
+from shopflow.core.types import Coolant, Tool, ToolShape
 
 Rows = NDArray[np.intp]
 Floats = NDArray[np.float64]
 
-_HSS = (ToolMaterial.HSS, ToolMaterial.COBALT)
 _OPEN_SHARE = 0.8
 """A plunge that takes less than this share of its own cylinder goes through a hole that is there already."""
 
@@ -56,19 +56,19 @@ def _drills(subject: Subject) -> Iterator[_Drilled]:
 def drilled_deep_in_one(subject: Subject) -> Iterator[Finding]:
     """A 5 mm high-speed-steel drill through 34 mm in one feed; the way through air and a pilot hole does not count."""
     for drilled in _drills(subject):
-        if drilled.tool.material in _HSS:
+        if drilled.tool.material.is_high_speed_steel:
             yield from judged(subject, drilled.tool, drilled.rows, drilled.material_mm, "Counted in material")
 
 
 def carbide_deep_dry(subject: Subject) -> Iterator[Finding]:
     """An 8 mm carbide drill 50 mm deep with flood only: chips pack where no coolant comes through the drill."""
     rules, machine, motions = subject.house_rules, subject.machine, subject.program.motions
-    limit = float(rules.value("carbide_dry_depth"))
+    limit = rules.limit("carbide_dry_depth")
     for drilled in _drills(subject):
         tool, totals = drilled.tool, drilled.totals()
         through = (motions.coolant[drilled.rows] & Coolant.THROUGH) != 0
         deep = (totals[drilled.hole] > limit * tool.diameter_mm + 1e-6) & ~through
-        if tool.material in _HSS or not deep.any():
+        if tool.material.is_high_speed_steel or not deep.any():
             continue
         most = float(totals[drilled.hole[deep]].max())
         can = tool.through_coolant and (machine is None or machine.through_coolant)
@@ -89,7 +89,7 @@ def pecks_small(subject: Subject) -> Iterator[Finding]:
     material = subject.material
     if material is None or group_of(material.group, material.name) not in WORK_HARDENS:
         return
-    share = float(subject.house_rules.value("peck_least_hard"))
+    share = subject.house_rules.limit("peck_least_hard")
     for drilled in _drills(subject):
         rows, tool = drilled.rows, drilled.tool
         pecked = np.isin(subject.program.motions.cycle[rows], (73, 83))
@@ -113,7 +113,7 @@ def through_the_bottom(subject: Subject) -> Iterator[Finding]:
     """A drill comes out below the stock: what lies there, where the plan does not say, and how far."""
     if subject.cut is None:
         return
-    limit, motions = float(subject.house_rules.value("through_most")), subject.program.motions
+    limit, motions = subject.house_rules.limit("through_most"), subject.program.motions
     bottom = subject.cut.raw_bottom_mm
     for drilled in _drills(subject):
         rows = drilled.rows
@@ -141,10 +141,10 @@ def through_the_bottom(subject: Subject) -> Iterator[Finding]:
 
 def not_spotted(subject: Subject) -> Iterator[Finding]:
     """A high-speed-steel drill that nothing was spotted or drilled for may wander. No spot is asked for carbide."""
-    plunges = plunges_of(subject)
+    plunges = straight_down(subject.program.motions)
     for drilled in _drills(subject):
         tool = drilled.tool
-        if tool.material not in _HSS:
+        if not tool.material.is_high_speed_steel:
             continue
         bare = [row for row in first_of_each_place(subject, drilled.rows) if not len(before(subject, plunges, row))]
         if bare:

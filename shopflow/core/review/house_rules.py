@@ -157,6 +157,10 @@ class HouseRules:
     def value(self, key: str) -> Decimal:
         return self.changed.get(key, _BY_KEY[key].value)
 
+    def limit(self, key: str) -> float:
+        """The value for what is computed with floats."""
+        return float(self.value(key))
+
     def basis(self, key: str) -> str:
         """Where the value comes from: the shop, or the default's source."""
         return "this shop's house rule" if key in self.changed else f"house rule default: {_BY_KEY[key].basis}"

@@ -20,7 +20,7 @@ def too_much_power(subject: Subject) -> Iterator[Finding]:
     if subject.cut is None or subject.cut.loads is None or subject.machine is None or subject.machine.power_kw <= 0.0:
         return
     loads, rules = subject.cut.loads, subject.house_rules
-    limit = float(rules.value("power_share"))
+    limit = rules.limit("power_share")
     over = np.nan_to_num(loads.power_share) > limit
     for rows in one_cause(np.flatnonzero(over), subject.program.motions.tool):
         worst = rows[loads.power_share[rows].argmax()]
@@ -47,7 +47,7 @@ def bends(subject: Subject) -> Iterator[Finding]:
         ("deflection_finish", (Doing.WALL,), "while it finishes a wall"),
         ("deflection_rough", tuple(set(_MILLS) - {Doing.WALL}), "in this cut"),
     ):
-        limit = float(subject.house_rules.value(key))
+        limit = subject.house_rules.limit(key)
         over = np.isin(subject.doing, doings) & (np.nan_to_num(loads.deflection_mm) > limit)
         for rows in one_cause(np.flatnonzero(over), motions.tool):
             tool, most = int(motions.tool[rows[0]]), sensible(float(loads.deflection_mm[rows].max()))
@@ -65,7 +65,7 @@ def stands_far_out(subject: Subject) -> Iterator[Finding]:
     """A 6 mm end mill 60 mm out of its holder."""
     if subject.cut is None:
         return
-    limit, motions = float(subject.house_rules.value("mill_reach")), subject.program.motions
+    limit, motions = subject.house_rules.limit("mill_reach"), subject.program.motions
     for number, tool in (subject.tools or {}).items():
         rows = np.flatnonzero((motions.tool == number) & (subject.doing > Doing.AIR))
         if len(rows) and tool.shape in _MILL_SHAPES and tool.stickout_mm > limit * tool.diameter_mm:

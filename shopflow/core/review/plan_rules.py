@@ -64,7 +64,7 @@ def time_over_plan(subject: Subject) -> Iterator[Finding]:
     """Planned for 12 minutes, runs 25: a feed is wrong, or the delivery date is."""
     if subject.plan is None or subject.plan.minutes <= 0.0 or subject.seconds is None:
         return
-    share = float(subject.house_rules.value("time_over_plan"))
+    share = subject.house_rules.limit("time_over_plan")
     minutes = float(subject.seconds.sum()) / 60.0
     limit = subject.plan.minutes * (1.0 + share)
     if minutes > limit:

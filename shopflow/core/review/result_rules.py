@@ -22,8 +22,8 @@ def gouged(subject: Subject) -> Iterator[Finding]:
     """Material that the part needs is gone; named by the motions that took it."""
     if subject.cut is None or subject.cut.comparison is None:
         return
-    cut, comparison = subject.cut, subject.cut.comparison
-    decide, most = cut.limit("gouge_decide"), cut.limit("gouge_most")
+    comparison = subject.cut.comparison
+    decide, most = subject.house_rules.limit("gouge_decide"), subject.house_rules.limit("gouge_most")
     for patches in _causes(subject, comparison.of(Cause.GOUGE)):
         worst = min(patches, key=lambda patch: patch.most_mm)
         deep = sensible(-worst.most_mm)
@@ -38,7 +38,7 @@ def gouged(subject: Subject) -> Iterator[Finding]:
         )
         yield Finding(
             "gouge", weight, _lines(subject, patches), message, tool=_tool(subject, worst),
-            measured=deep, limit=limit, unit="mm", basis=cut.basis(key),
+            measured=deep, limit=limit, unit="mm", basis=subject.house_rules.basis(key),
         )  # fmt: skip
 
 
@@ -46,8 +46,8 @@ def stock_left(subject: Subject) -> Iterator[Finding]:
     """Stock that neither this setup nor a later one removes; named by the motions that passed over it."""
     if subject.cut is None or subject.cut.comparison is None:
         return
-    cut, comparison = subject.cut, subject.cut.comparison
-    limit = cut.limit("stock_left_decide")
+    comparison = subject.cut.comparison
+    limit = subject.house_rules.limit("stock_left_decide")
     for patches in _causes(subject, comparison.of(Cause.LEFT)):
         worst = max(patches, key=lambda patch: patch.most_mm)
         left = sensible(worst.most_mm)
@@ -59,7 +59,7 @@ def stock_left(subject: Subject) -> Iterator[Finding]:
         )
         yield Finding(
             "stock-left", Weight.DECIDE, _lines(subject, patches), message, tool=_tool(subject, worst),
-            measured=left, limit=limit, unit="mm", basis=cut.basis("stock_left_decide"),
+            measured=left, limit=limit, unit="mm", basis=subject.house_rules.basis("stock_left_decide"),
         )  # fmt: skip
 
 
@@ -86,7 +86,8 @@ def _causes(subject: Subject, patches: Sequence[Patch]) -> Iterator[list[Patch]]
         yield [patch for patch in patches if patch.motion < 0 and patch.face == face]
     rows = np.unique(np.array([patch.motion for patch in patches if patch.motion >= 0], dtype=np.intp))
     for group in one_cause(rows, subject.program.motions.tool):
-        yield [patch for patch in patches if patch.motion in set(group.tolist())]
+        motions = set(group.tolist())
+        yield [patch for patch in patches if patch.motion in motions]
 
 
 def _lines(subject: Subject, patches: Sequence[Patch]) -> tuple[int, ...]:
@@ -117,8 +118,8 @@ def blank_lacks(subject: Subject) -> Iterator[Finding]:
     """The smallest blank does not hold the part: material is missing before the first cut. No line is to blame."""
     if subject.cut is None or subject.cut.lacking is None:
         return
-    cut, patches = subject.cut, subject.cut.lacking.of(Cause.BEFORE)
-    limit = cut.limit("gouge_decide")
+    patches = subject.cut.lacking.of(Cause.BEFORE)
+    limit = subject.house_rules.limit("gouge_decide")
     worst = min(patches, key=lambda patch: patch.most_mm, default=None)
     if worst is None or sensible(-worst.most_mm) <= limit:
         return
@@ -129,7 +130,7 @@ def blank_lacks(subject: Subject) -> Iterator[Finding]:
     )
     yield Finding(
         "blank-short", Weight.DECIDE, (1,), message,
-        measured=short, limit=limit, unit="mm", basis=cut.basis("gouge_decide"),
+        measured=short, limit=limit, unit="mm", basis=subject.house_rules.basis("gouge_decide"),
     )  # fmt: skip
 
 

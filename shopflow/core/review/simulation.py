@@ -32,8 +32,6 @@ from shopflow.core.stock.removal import Conditions, Removal, remove
 from shopflow.core.stock.turn import placed
 from shopflow.core.types import Box, Machine, Material, Motions, Placement, Tool
 
-_CUT_LIMITS = frozenset(rule.key for rule in LIMITS)
-
 MEMORY = 8_000_000
 """Bytes of columns: a grid that answers in seconds (our choice)."""
 LEAST_TOOL_MM, MOST_TOOL_MM = 2.0, 4.0
@@ -132,7 +130,7 @@ class Bench:
     memory: int = MEMORY
 
     def limit(self, key: str) -> float:
-        return float(HouseRules(self.limits).value(key))
+        return HouseRules(self.limits).limit(key)
 
     def conditions(self, place: Place) -> Conditions:
         clearances = [self.limit(rule.key) for rule in LIMITS if rule.key.startswith("rapid_clearance")]
@@ -177,7 +175,6 @@ class Bench:
             raw_top_mm=float(highest.max()),
             raw_bottom_mm=float(lowest.min()),
             holding=tuple(solid.name for solid in place.holding),
-            changed={key: value for key, value in self.limits.items() if key in _CUT_LIMITS},
             loads=loads,
         )
         return SetupCut(place, ran, cut, part, begun[0], tuple(one.columns for one in runs))

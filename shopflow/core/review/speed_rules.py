@@ -61,7 +61,7 @@ def _works(subject: Subject) -> Iterator[_Work]:
 def speed_outside(subject: Subject) -> Iterator[Finding]:
     """T2, 10 mm carbide in 1018, at S25000 is 785 m/min where tables end at 300; never "too slow" at a limit of spindle
     or tool."""
-    reach = 1.0 + float(subject.house_rules.value("speed_reach"))
+    reach = 1.0 + subject.house_rules.limit("speed_reach")
     for work in _works(subject):
         rpm = subject.program.motions.rpm[work.rows]
         in_cut = suggest(
@@ -114,7 +114,7 @@ def feed_outside(subject: Subject) -> Iterator[Finding]:
     """T2 at F9000 and S6000 feeds 0.5 mm a tooth where tables end at 0.1, thin chips counted."""
     if subject.cut is None:
         return
-    reach = 1.0 + float(subject.house_rules.value("speed_reach"))
+    reach = 1.0 + subject.house_rules.limit("speed_reach")
     for work in _works(subject):
         if work.suggestion.per is Per.PITCH:
             continue
@@ -168,7 +168,7 @@ def plunge_feed(subject: Subject) -> Iterator[Finding]:
     """An end mill goes straight down into material at the feed that it has sideways."""
     if subject.cut is None or subject.material is None:
         return
-    share = float(subject.house_rules.value("plunge_feed_share"))
+    share = subject.house_rules.limit("plunge_feed_share")
     motions, removal = subject.program.motions, subject.cut.removal
     down = (subject.doing == Doing.PLUNGE) & (removal.plunge_mm > _MET_MM) & (motions.rpm > 0.0)
     for number, rows in by_tool(subject.program, np.flatnonzero(down)):
@@ -194,7 +194,7 @@ def ramp_angle(subject: Subject) -> Iterator[Finding]:
     """A ramp of 20° in steel, or a helix that comes down 6 mm a turn of 4 mm radius."""
     if subject.cut is None:
         return
-    limit = float(subject.house_rules.value("ramp_most"))
+    limit = subject.house_rules.limit("ramp_most")
     motions = subject.program.motions
     sloping = np.isin(subject.doing, (Doing.RAMP, Doing.HELICAL)) & (motions.end[:, 2] < motions.start[:, 2])
     for number, rows in by_tool(subject.program, np.flatnonzero(sloping)):

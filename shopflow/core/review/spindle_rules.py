@@ -5,23 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from shopflow.core.review.finding import Finding, Subject, Weight, by_tool, lines_of, stretches
-from shopflow.core.types import MotionKind, ToolShape
-
-
-def _feeding(subject: Subject) -> NDArray[np.bool_]:
-    return np.isin(subject.program.motions.kind, (MotionKind.FEED, MotionKind.ARC))
+from shopflow.core.types import ToolShape
 
 
 def spindle_stopped(subject: Subject) -> Iterator[Finding]:
     """A feed with the spindle stopped, or turning at zero. A probe does not turn."""
     motions = subject.program.motions
     stopped = (motions.spindle == 0) | (motions.rpm <= 0.0)
-    for rows in stretches(np.flatnonzero(_feeding(subject) & stopped)):
+    for rows in stretches(np.flatnonzero(subject.program.motions.feeds & stopped)):
         tool = int(motions.tool[rows[0]])
-        known = (subject.tools or {}).get(tool)
+        known = subject.tool(tool)
         if known is not None and known.shape is ToolShape.PROBE:
             continue
         message = f"The tool feeds with the spindle stopped from line {motions.line[rows[0]]} on."
@@ -46,7 +41,7 @@ def too_slow_for_machine(subject: Subject) -> Iterator[Finding]:
     if subject.machine is None:
         return
     motions, limit = subject.program.motions, subject.machine.min_rpm
-    slow = _feeding(subject) & (motions.spindle != 0) & (motions.rpm > 0.0) & (motions.rpm < limit)
+    slow = subject.program.motions.feeds & (motions.spindle != 0) & (motions.rpm > 0.0) & (motions.rpm < limit)
     for tool, rows in by_tool(subject.program, np.flatnonzero(slow)):
         rpm = float(motions.rpm[rows].min())
         message = f"S{rpm:.0f} is less than the machine can hold ({limit:.0f} rpm)."
@@ -59,7 +54,7 @@ def too_slow_for_machine(subject: Subject) -> Iterator[Finding]:
 def too_fast_for_tool(subject: Subject) -> Iterator[Finding]:
     motions = subject.program.motions
     for tool, rows in by_tool(subject.program, np.flatnonzero(motions.spindle != 0)):
-        known = (subject.tools or {}).get(tool)
+        known = subject.tool(tool)
         if known is None or not known.max_rpm:
             continue
         over = rows[motions.rpm[rows] > known.max_rpm]
@@ -77,7 +72,7 @@ def feed_over_machine(subject: Subject) -> Iterator[Finding]:
         return
     motions, limit = subject.program.motions, subject.machine.max_feed_mm_min
     feed = np.nan_to_num(motions.feed_mm_min, nan=0.0)
-    for tool, rows in by_tool(subject.program, np.flatnonzero(_feeding(subject) & (feed > limit + 1e-9))):
+    for tool, rows in by_tool(subject.program, np.flatnonzero(subject.program.motions.feeds & (feed > limit + 1e-9))):
         most = float(feed[rows].max())
         message = f"A feed of {most:.0f} mm/min is more than the machine cuts at ({limit:.0f} mm/min)."
         yield Finding(

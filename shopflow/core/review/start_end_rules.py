@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from shopflow.core.nc.extent import clear_heights
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
@@ -14,10 +13,6 @@ from shopflow.core.types import MotionKind, ToolShape
 
 _OURS = "common practice, no source"
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
-
-
-def _feeding(subject: Subject) -> NDArray[np.bool_]:
-    return np.isin(subject.program.motions.kind, (MotionKind.FEED, MotionKind.ARC))
 
 
 def _changes(subject: Subject) -> list[int]:
@@ -29,7 +24,7 @@ def _changes(subject: Subject) -> list[int]:
 def ends_low(subject: Subject) -> Iterator[Finding]:
     """After the last cut the tool stays down in the part: the operator finds it there, or the door's move hits it."""
     program = subject.program
-    if program.program_ends is None or not _feeding(subject).any():
+    if program.program_ends is None or not subject.program.motions.feeds.any():
         return
     motions = program.motions
     height = float(clear_heights(motions, program.end_known)[-1])
@@ -92,9 +87,9 @@ def turns_backwards(subject: Subject) -> Iterator[Finding]:
     """M4 for a right-hand tool: it rubs and burns."""
     motions = subject.program.motions
     tapping = np.isin(motions.cycle, (74, 84, 88, 87))
-    back = _feeding(subject) & (motions.spindle < 0) & ~tapping
+    back = subject.program.motions.feeds & (motions.spindle < 0) & ~tapping
     for tool in dict.fromkeys(motions.tool[back].tolist()):
-        known = (subject.tools or {}).get(tool)
+        known = subject.tool(tool)
         if known is not None and known.shape in (ToolShape.TAP, ToolShape.PROBE, ToolShape.THREAD_MILL):
             continue
         rows = np.flatnonzero(back & (motions.tool == tool))
@@ -107,13 +102,13 @@ def turns_backwards(subject: Subject) -> Iterator[Finding]:
 def carried_over(subject: Subject) -> Iterator[Finding]:
     """A new tool that gives no S of its own turns with the speed of the one before; so with F."""
     motions = subject.program.motions
-    feeds = _feeding(subject)
+    feeds = subject.program.motions.feeds
     for row in _changes(subject):
         later = np.flatnonzero(feeds[row:] & (motions.tool[row:] == motions.tool[row]))
         if not len(later) or not feeds[:row].any():
             continue
         first, tool = row + int(later[0]), int(motions.tool[row])
-        known = (subject.tools or {}).get(tool)
+        known = subject.tool(tool)
         if known is not None and known.shape is ToolShape.PROBE:
             continue
         text = _words(subject, int(motions.line[row - 1]) + 1, int(motions.line[first]))

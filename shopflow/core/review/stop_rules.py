@@ -9,7 +9,6 @@ import numpy as np
 
 from shopflow.core.nc import Stop, offset_number
 from shopflow.core.review.finding import Finding, PersonTouch, Subject, Weight
-from shopflow.core.types import MotionKind
 
 _OPTIONAL = "M01"
 
@@ -30,7 +29,7 @@ def stop_without_retract(subject: Subject) -> Iterator[Finding]:
 
 def stop_too_low(subject: Subject) -> Iterator[Finding]:
     rules = subject.house_rules
-    limit = float(rules.value("stop_clearance"))
+    limit = rules.limit("stop_clearance")
     for stop in subject.program.stops:
         if stop.retracted and stop.height_mm < limit:
             message = (
@@ -121,7 +120,7 @@ def stop_says_nothing(subject: Subject) -> Iterator[Finding]:
 def coolant_not_on_again(subject: Subject) -> Iterator[Finding]:
     """The same tool had coolant before the stop and cuts on without it."""
     motions = subject.program.motions
-    feeds = np.isin(motions.kind, (MotionKind.FEED, MotionKind.ARC))
+    feeds = motions.feeds
     for stop in subject.program.stops:
         row = stop.after_motion + 1
         before = np.flatnonzero(feeds[:row] & (motions.tool[:row] == stop.tool))

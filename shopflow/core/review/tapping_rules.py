@@ -9,18 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shopflow.core.review.finding import Finding, Subject, Weight, by_tool, lines_of, sensible
+from shopflow.core.review.places import earlier_here, straight_down
 from shopflow.core.types import MotionKind, Tool, ToolShape
-
-_STRAIGHT_MM = 1e-3
 
 
 def _taps(subject: Subject) -> Iterator[tuple[Tool, NDArray[np.intp]]]:
     """Each tap with its feeds straight down."""
-    motions = subject.program.motions
-    way = motions.end - motions.start
-    down = (np.abs(way[:, :2]) < _STRAIGHT_MM).all(axis=1) & (way[:, 2] < 0.0) & (motions.kind == MotionKind.FEED)
-    for number, rows in by_tool(subject.program, np.flatnonzero(down)):
-        tool = (subject.tools or {}).get(number)
+    for number, rows in by_tool(subject.program, np.flatnonzero(straight_down(subject.program.motions))):
+        tool = subject.tool(number)
         if tool is not None and tool.shape is ToolShape.TAP and tool.pitch_mm > 0.0:
             yield tool, rows
 
@@ -28,7 +24,7 @@ def _taps(subject: Subject) -> Iterator[tuple[Tool, NDArray[np.intp]]]:
 def tap_feed(subject: Subject) -> Iterator[Finding]:
     """An M6 tap of 1 mm pitch at S500 feeds 500 mm/min; 450 needs a floating holder that gives, 600 strips."""
     rules, motions = subject.house_rules, subject.program.motions
-    rigid, floating = float(rules.value("tap_feed_off")), float(rules.value("tap_float_most"))
+    rigid, floating = rules.limit("tap_feed_off"), rules.limit("tap_float_most")
     for tool, rows in _taps(subject):
         wanted = tool.pitch_mm * motions.rpm[rows]
         off = np.where(wanted > 0.0, motions.feed_mm_min[rows] / np.where(wanted > 0.0, wanted, 1.0) - 1.0, 0.0)
@@ -56,7 +52,7 @@ def tap_depth(subject: Subject) -> Iterator[Finding]:
             room = _room_below(subject, row)
             if room is not None and (worst is None or room < worst[0]):
                 worst = room, row, float(subject.program.motions.end[row, 2])
-        limit = float(rules.value("tap_lead_pitches")) * tool.pitch_mm
+        limit = rules.limit("tap_lead_pitches") * tool.pitch_mm
         if worst is None or worst[0] >= limit - 1e-6:
             continue
         room, row, bottom = worst
@@ -75,13 +71,9 @@ def _room_below(subject: Subject, row: int) -> float | None:
     """mm between the end of a tap and the full depth of the hole that a drill of this program made, if any."""
     motions, tools = subject.program.motions, subject.tools or {}
     drills = [number for number, tool in tools.items() if tool.shape is ToolShape.DRILL]
-    before = slice(0, row)
-    here = np.hypot(*(motions.end[before, :2] - motions.end[row, :2]).T) < 0.05
-    made = here & np.isin(motions.tool[before], drills) & (motions.kind[before] == MotionKind.FEED)
-    made &= motions.work_offset[before] == motions.work_offset[row]
-    full = [
-        float(motions.end[one, 2]) + point_mm(tools[int(motions.tool[one])]) for one in np.flatnonzero(made).tolist()
-    ]
+    drilled = np.isin(motions.tool, drills) & (motions.kind == MotionKind.FEED)
+    made = earlier_here(motions, drilled, row).tolist()
+    full = [float(motions.end[one, 2]) + point_mm(tools[int(motions.tool[one])]) for one in made]
     return float(motions.end[row, 2]) - min(full) if full else None
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from shopflow.core.review.finding import Finding, Subject, Weight, by_tool, lines_of
-from shopflow.core.types import MotionKind
 
 
 def _tool_lines(subject: Subject, tool: int) -> tuple[int, ...]:
@@ -28,7 +27,7 @@ def not_in_crib(subject: Subject) -> Iterator[Finding]:
 
 def no_tool_called(subject: Subject) -> Iterator[Finding]:
     motions = subject.program.motions
-    rows = np.flatnonzero((motions.tool == 0) & ((motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)))
+    rows = np.flatnonzero((motions.tool == 0) & motions.feeds)
     if len(rows):
         message = "The program feeds before it calls a tool: whatever sits in the spindle cuts."
         lines = lines_of(subject.program, rows[:1])
@@ -38,7 +37,7 @@ def no_tool_called(subject: Subject) -> Iterator[Finding]:
 def no_length_offset(subject: Subject) -> Iterator[Finding]:
     """A feed with G49 or H0 in force: the control does not know how long the tool is."""
     motions = subject.program.motions
-    feeding = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    feeding = motions.feeds
     bare = feeding & (motions.length_offset == 0) & (motions.work_offset != 0)
     for tool, rows in by_tool(subject.program, np.flatnonzero(bare)):
         message = f"T{tool} cuts with no length offset in force (G43 H) from line {motions.line[rows[0]]} on."
@@ -50,7 +49,7 @@ def no_length_offset(subject: Subject) -> Iterator[Finding]:
 def other_tools_offset(subject: Subject) -> Iterator[Finding]:
     motions, rules = subject.program.motions, subject.house_rules
     shift = int(rules.value("length_offset_shift"))
-    feeding = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    feeding = motions.feeds
     other = feeding & (motions.length_offset != 0) & (motions.tool != 0)
     other &= motions.length_offset != motions.tool + shift
     for tool, rows in by_tool(subject.program, np.flatnonzero(other)):

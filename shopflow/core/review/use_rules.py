@@ -74,7 +74,7 @@ def finisher_takes(subject: Subject) -> Iterator[Finding]:
         return
     rules = subject.house_rules
     way = lengths(subject.program.motions)
-    most, least = (float(rules.value(key)) for key in ("finish_stock_most", "finish_stock_least"))
+    most, least = (rules.limit(key) for key in ("finish_stock_most", "finish_stock_least"))
     for number, tool in (subject.tools or {}).items():
         if not tool.uses or tool.uses - _FINISHES:
             continue

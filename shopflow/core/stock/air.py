@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from shopflow.core.stock.columns import Columns, largest_difference
 from shopflow.core.stock.removal import Conditions, Removal, remove
-from shopflow.core.types import MotionKind, Motions, Tool
+from shopflow.core.types import Motions, Tool
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -45,7 +45,7 @@ def air_cuts(
     """
     most = np.max([run.volume_mm3 for run in runs], axis=0)
     swept = np.all([run.unswept == 0 for run in runs], axis=0)
-    fed = ((motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)) & swept
+    fed = motions.feeds & swept
     found = (
         _cut(motions, seconds, most, first, last) for first, last in _stretches(fed, motions.tool, most, limit_mm3)
     )

@@ -115,7 +115,7 @@ def expected_of(
 
 
 def _used(motions: Motions, work_offset: int) -> list[int]:
-    cuts = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    cuts = motions.feeds
     found: list[int] = np.unique(motions.tool[cuts & (motions.work_offset == work_offset)]).tolist()
     return found
 

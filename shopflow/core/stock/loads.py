@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shopflow.core.cutting import deflection, engagement, power
 from shopflow.core.cutting.data import LEAST_IN_CUT
 from shopflow.core.stock.removal import Removal
-from shopflow.core.types import Machine, Material, MotionKind, Motions, Tool
+from shopflow.core.types import Machine, Material, Motions, Tool
 
 Floats = NDArray[np.float64]
 
@@ -43,7 +43,7 @@ def loads_of(
     """Loads of the motions that a removal ran, all of them. seconds: (n,) what each motion takes (`cutting.time`)."""
     if len(removal) != len(motions):
         raise ValueError("the loads need the removal of all motions, joined")
-    cuts = (removal.thickest_mm > 0.0) & ((motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC))
+    cuts = (removal.thickest_mm > 0.0) & motions.feeds
     rate = np.where(cuts & (seconds > 0.0), removal.volume_mm3 / 1000.0 / np.maximum(seconds, 1e-9) * 60.0, 0.0)
     needed = power.removal_power_kw(rate, material)
     sizes = _Sizes.of(removal, motions, tools)

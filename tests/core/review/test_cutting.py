@@ -108,15 +108,6 @@ def test_what_goes_through_a_whole_program_makes_no_list_of_hundreds():
     assert len(groups) <= cut.MOST_CAUSES and np.concatenate(groups).tolist() == rows.tolist()
 
 
-def test_a_limit_that_does_not_exist_is_refused():
-    with pytest.raises(ValueError, match="no such limit: depth"):
-        review.Cut(None, changed={"depth": Decimal(1)})
-
-
-def test_every_limit_says_where_it_comes_from():
-    assert all(one.basis and one.title for one in cut.LIMITS)
-
-
 @pytest.mark.soak
 @pytest.mark.parametrize("fault", planted.FAULTS, ids=lambda fault: f"{fault.kind}, {fault.tag}")
 def test_each_fault_alone_is_found_and_nothing_else(reading, fault):

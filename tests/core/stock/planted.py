@@ -238,9 +238,15 @@ def findings(text, reading, pitch, *, changed=None, with_model=True):
         removal,
         compared(removal, program, conditions, reading) if with_model else None,
         air=air.air_cuts([removal], program.motions, seconds, limit_mm3=0.5),
-        changed=changed or {},
     )
-    return review.run(program, machine=TYPICAL_MACHINE, tools=TOOLS, cut=cut, rules=RULES)
+    return review.run(
+        program,
+        machine=TYPICAL_MACHINE,
+        tools=TOOLS,
+        cut=cut,
+        rules=RULES,
+        house_rules=review.HouseRules(changed or {}),
+    )
 
 
 def compared(removal, program, conditions, reading):

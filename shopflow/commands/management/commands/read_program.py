@@ -147,7 +147,7 @@ def _cycle_time(program: nc.Program) -> str:
     """On the typical machine; a feed move without a feed takes no time that anybody knows."""
     motions = program.motions
     minutes, seconds = divmod(round(time.cycle_time(motions).total_s), 60)
-    cuts = (motions.kind == MotionKind.FEED) | (motions.kind == MotionKind.ARC)
+    cuts = motions.feeds
     without = int((cuts & ~(motions.feed_mm_min > 0.0)).sum())
     left_out = f", without {without} moves that have no feed" if without else ""
     return f"{minutes} min {seconds:02d} s on a {time.TYPICAL_MACHINE.name}{left_out}"
