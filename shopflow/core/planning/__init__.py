@@ -9,7 +9,14 @@ from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.hole_operations import ThreadsShown
 from shopflow.core.planning.holes import HoleGroup, group_holes
-from shopflow.core.planning.minutes import Typed, cutting_minutes, load_minutes, setup_minutes, timed
+from shopflow.core.planning.minutes import (
+    Typed,
+    changing_minutes,
+    cutting_minutes,
+    deburr_minutes,
+    inspect_minutes,
+    timed,
+)
 from shopflow.core.planning.needed_by import latest_start
 from shopflow.core.planning.needs import Need
 from shopflow.core.planning.operations import FACTS, Operation, OperationKind, Speeds
@@ -25,6 +32,7 @@ from shopflow.core.planning.placement import (
 )
 from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, StepProposal, propose
 from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.setting_up import Held, Jaws, MinutesPart, load_minutes, setting_up, setup_minutes, total
 from shopflow.core.planning.tooling import PickedTool, Wanted
 
 __all__ = [
@@ -37,6 +45,14 @@ __all__ = [
     "FACTS",
     "timed",
     "setup_minutes",
+    "setting_up",
+    "total",
+    "Held",
+    "Jaws",
+    "MinutesPart",
+    "changing_minutes",
+    "deburr_minutes",
+    "inspect_minutes",
     "load_minutes",
     "cutting_minutes",
     "Typed",

@@ -187,13 +187,3 @@ def deburr_minutes(sharp_mm: float, rules: PlanRules) -> float:
 def inspect_minutes(measurements: float, rules: PlanRules) -> float:
     """A piece's part of the inspection. measurements: of a piece, on the average of the lot, as it is sampled."""
     return rules.inspect_each_min + measurements * rules.inspect_characteristic_min
-
-
-def setup_minutes(tools: int, rules: PlanRules, *, is_vise: bool = True) -> float:
-    """To set up: the table cleared and the workholding on it, then each tool."""
-    return (rules.setup_min if is_vise else rules.setup_clamps_min) + tools * rules.setup_tool_min
-
-
-def load_minutes(rules: PlanRules, *, is_vise: bool = True) -> float:
-    """To change one piece for the next."""
-    return rules.load_min if is_vise else rules.load_clamps_min

@@ -15,19 +15,13 @@ from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.holding import Holding, holding
 from shopflow.core.planning.hole_operations import HoleFacts, ThreadsShown
 from shopflow.core.planning.locating import Locating, grip_note, locating
-from shopflow.core.planning.minutes import (
-    cutting_minutes,
-    deburr_minutes,
-    inspect_minutes,
-    load_minutes,
-    saw_minutes,
-    setup_minutes,
-)
+from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, inspect_minutes, saw_minutes
 from shopflow.core.planning.needs import Need, needs_of
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.related import Apart, relations, together
 from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.setting_up import Held, load_minutes, setup_minutes
 from shopflow.core.planning.side_work import side_works
 from shopflow.core.planning.tilts import Tilt, tilts
 from shopflow.core.planning.tooling import PickedTool, Wanted, operations_of, picked, wanted
@@ -266,7 +260,7 @@ def _mill_step(
     minutes = None
     if cutting is not None and setup.machine is not None:
         group = material.group if material else ""
-        plain = load_minutes(rules, is_vise=is_vise) + cutting
+        plain = load_minutes(rules, held=Held.VISE if is_vise else Held.CLAMPS) + cutting
         minutes = plain * correction.of(setup.machine.name, group).ratio
     to_set_up = setup_minutes(len(setup.tools), rules, is_vise=is_vise)
     return StepProposal(StepKind.MILL, setup.title, setup.number, minutes, to_set_up, first_piece=True)

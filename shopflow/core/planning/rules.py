@@ -18,7 +18,8 @@ class PlanRules:
     ream_tolerance_mm: holes with a narrower tolerance are reamed. hole_share: an end mill that bores a hole is at most
     this share of its diameter. drill_size_mm: a drill may differ from the hole by this much. hss_plunge: diameters that
     a drill of high-speed steel goes without pecks. saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute
-    by hand.
+    by hand. jaws_cut_min: to cut the first shape into soft jaws; jaws_recut_min: to cut it true again. clear_min: the
+    table, where a fixture takes the place of the vise.
     unit: "mm" or "in", in which sentences say lengths; everything computed stays in mm.
     """
 
@@ -42,8 +43,14 @@ class PlanRules:
     setup_min: float = 20.0
     setup_clamps_min: float = 40.0
     setup_tool_min: float = 2.0
+    jaws_mount_min: float = 5.0
+    jaws_cut_min: float = 15.0
+    jaws_recut_min: float = 6.0
+    fixture_mount_min: float = 15.0
+    clear_min: float = 10.0
     load_min: float = 1.0
     load_clamps_min: float = 4.0
+    load_fixture_min: float = 2.0
     deburr_mm_min: float = 600.0
     deburr_each_min: float = 0.5
     inspect_each_min: float = 1.0

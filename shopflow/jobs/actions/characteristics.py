@@ -15,6 +15,7 @@ from shopflow.core.measure import Measure
 from shopflow.core.quality.sampling import read_rule
 from shopflow.jobs import queries
 from shopflow.jobs.actions.locked import job_off_the_floor, open_job
+from shopflow.jobs.actions.operations import retime_by_hand
 from shopflow.jobs.models import Characteristic, Job, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -61,6 +62,7 @@ def save_characteristics(job: Job, lines: Sequence[CharacteristicLine], *, by: U
     _number(now, rows, kept)
     for row in sorted(rows, key=lambda row: row.pk is None):
         row.save()
+    retime_by_hand(now)
     ledger.append(
         "characteristics_saved", chain=now.chain, subject=("job", now.pk), by=by,
         balloons=sorted(row.number for row in rows), removed=sorted(removed),

@@ -189,6 +189,7 @@ def _followed(setup: Setup) -> None:
     """What follows from the operations: the setup's tools, and the minutes of its step."""
     sync_tools(setup)
     retime_step(setup)
+    retime_by_hand(setup.job)
 
 
 def retime_operations(setup: Setup, *, units: str) -> None:
@@ -201,13 +202,31 @@ def retime_operations(setup: Setup, *, units: str) -> None:
 
 
 def retime_step(setup: Setup) -> None:
-    """Minutes of the setup's step from its operations, as far as nobody typed them."""
+    """Minutes of the setup's step from its operations, tools and workholding, as far as nobody typed them."""
     step = Step.objects.filter(setup=setup).first()
-    minutes = queries.minutes_of(setup)
-    if step is None or minutes is None or "minutes_each" in step.fixed:
-        return
-    step.minutes_each = minutes.quantize(HUNDREDTH)
-    step.save(update_fields=["minutes_each"])
+    if step is not None:
+        minutes = queries.minutes_of(setup)
+        _put_minutes(step, minutes_each=minutes, minutes_setup=_sum(queries.setting_up_of(setup)))
+
+
+def retime_by_hand(job: Job) -> None:
+    """Minutes of deburring and inspecting from what is left to hands and what is measured."""
+    for step in job.steps.filter(kind__in=(Step.Kind.DEBURR, Step.Kind.INSPECT), setup=None):
+        is_deburr = step.kind == Step.Kind.DEBURR
+        parts = queries.deburring_of(job) if is_deburr else queries.inspecting_of(job)
+        _put_minutes(step, minutes_each=_sum(parts))
+
+
+def _sum(parts: Sequence[planning.MinutesPart]) -> Decimal | None:
+    return Decimal(str(sum(part.minutes for part in parts))) if parts else None
+
+
+def _put_minutes(step: Step, **minutes: Decimal | None) -> None:
+    names = [name for name, value in minutes.items() if value is not None and name not in step.fixed]
+    for name in names:
+        setattr(step, name, (minutes[name] or Decimal(0)).quantize(HUNDREDTH))
+    if names:
+        step.save(update_fields=names)
 
 
 def _retime(row: Operation, speeds: planning.Speeds, *, units: str) -> None:

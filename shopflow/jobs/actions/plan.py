@@ -14,7 +14,7 @@ from shopflow.jobs import queries
 from shopflow.jobs.actions.lengths import typed_length, typed_place
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
-from shopflow.jobs.actions.operations import fill_operations, retime_step
+from shopflow.jobs.actions.operations import fill_operations, retime_by_hand, retime_step
 from shopflow.jobs.actions.stock import refresh_blanks
 from shopflow.jobs.models import Job, PlanApproval, Setup, Step
 from shopflow.people.access import Act, require
@@ -45,6 +45,7 @@ def propose_plan(job: Job, *, by: User) -> Proposal:
     _lay_out_steps(now, proposal, setups)
     for setup in setups.values():
         retime_step(setup)
+    retime_by_hand(now)
     refresh_blanks(now, proposal, units=by.units)
     ledger.append(
         "plan_proposed", chain=now.chain, subject=("job", now.pk), by=by, setups=len(setups), steps=now.steps.count()

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs.actions.locked import job_off_the_floor
+from shopflow.jobs.actions.operations import retime_by_hand, retime_step
 from shopflow.jobs.models import Characteristic, Job, Operation, Setup, SetupTool, Step, Touch
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -41,6 +42,9 @@ def copy_plan(job: Job, source: Job, *, by: User) -> Job:
         _copy(size, job=now, step=steps.get(size.step_id or 0))
     now.plan_from, now.left_out, now.notes = source, source.left_out, now.notes or source.notes
     now.save(update_fields=["plan_from", "left_out", "notes"])
+    for setup in setups.values():
+        retime_step(setup)
+    retime_by_hand(now)
     ledger.append("plan_copied", chain=now.chain, subject=("job", now.pk), by=by, of=source.pk, setups=len(setups))
     changes.announce(by=by, jobs=[now.pk])
     return now

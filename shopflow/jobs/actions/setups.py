@@ -12,7 +12,7 @@ from shopflow.core.planning import rotation
 from shopflow.jobs.actions.fixing import fix, write_typed
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
-from shopflow.jobs.actions.operations import forget_tool, retime_operations
+from shopflow.jobs.actions.operations import forget_tool, retime_operations, retime_step
 from shopflow.jobs.actions.plan import left_out_key
 from shopflow.jobs.models import Job, Setup, SetupTool, Step, Touch
 from shopflow.people.access import Act, require
@@ -29,6 +29,8 @@ TYPED = (
     "located_on", "datums",
 )  # fmt: skip
 """What a person may type about a setup."""
+HELD = frozenset({"grip", "fixture"})
+"""What the minutes of setting up and of loading depend on."""
 
 
 @transaction.atomic
@@ -67,6 +69,8 @@ def change_setup(setup: Setup, *, by: User, **typed: Any) -> Setup:
             _title_step(now)
         if "machine" in changed:
             retime_operations(now, units=by.units)
+        elif HELD.intersection(changed):
+            retime_step(now)
         _noted("setup_changed", job, now, by=by, fields=changed)
     return now
 
@@ -159,6 +163,7 @@ def _locked(setup: Setup) -> tuple[Job, Setup]:
 def _tools_changed(job: Job, setup: Setup, *, by: User) -> None:
     fix(setup, "tools")
     setup.save(update_fields=["fixed"])
+    retime_step(setup)
     numbers = sorted(setup.setup_tools.values_list("tool__number", flat=True))
     _noted("setup_tools_picked", job, setup, by=by, tools=numbers)
 

@@ -1,6 +1,7 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
 from shopflow.jobs.queries.aims import Aim, aims_of
+from shopflow.jobs.queries.breakdown import StepMinutes, breakdown_of, deburring_of, inspecting_of
 from shopflow.jobs.queries.buying import ToBuy, crib_row_of, open_orders, to_buy, tools_lacking, tools_missing
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
 from shopflow.jobs.queries.drawing import (
@@ -77,6 +78,7 @@ from shopflow.jobs.queries.plan import (
 from shopflow.jobs.queries.repeat import Since, changed_since, earlier_jobs
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
+from shopflow.jobs.queries.setting_up import setting_up_of
 from shopflow.jobs.queries.stock import SIZES, StockChoice, heats_of, need_mm, picks_of, stock_choices, supplied_of
 from shopflow.jobs.queries.zero import (
     blank_of,
@@ -90,6 +92,11 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "StepMinutes",
+    "breakdown_of",
+    "deburring_of",
+    "inspecting_of",
+    "setting_up_of",
     "left_out_words",
     "plain_minutes_of",
     "ToBuy",

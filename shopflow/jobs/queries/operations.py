@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import planning
 from shopflow.jobs.models import Job, Operation, Setup, TimeTaken
+from shopflow.jobs.queries.setting_up import held_in
 from shopflow.shop import queries as shop
 
 MOST_TIMES = 500
@@ -53,7 +54,7 @@ def plain_minutes_of(setup: Setup) -> Decimal | None:
     machine = shop.core_machine(setup.machine)
     made = [_timed_as_stored(row) for row in rows]
     cutting = planning.cutting_minutes(made, machine) or 0.0
-    return Decimal(str(planning.load_minutes(planning.PlanRules(), is_vise=setup.grip is not None) + cutting))
+    return Decimal(str(planning.load_minutes(planning.PlanRules(), held=held_in(setup)) + cutting))
 
 
 def _timed_as_stored(row: Operation) -> planning.Operation:

@@ -58,7 +58,7 @@ def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None 
         crib=[tool.as_core() for tool in (_to_pick_from() if crib is None else crib).select_related("holder")],
         machines=[shop.core_machine(machine) for machine in Machine.objects.all()],
         material=job.material.as_core() if job.material else None,
-        measurements=_measurements_each(job),
+        measurements=measurements_each(job),
         rules=plan_rules(units),
         sawn_mm=sawn_mm(job),
         own=shop.own_cutting_data(),
@@ -80,7 +80,7 @@ def _typed_over(job: Job) -> dict[str, float]:
     return {setup.up: setup.blank_over.mm for setup in setups if setup.blank_over}
 
 
-def _measurements_each(job: Job) -> float:
+def measurements_each(job: Job) -> float:
     """How often a piece is measured, on the average of the lot, by the sampling of its characteristics."""
     asked = [asked_of(row.rule, job.quantity) for row in job.characteristics.all()]
     return sum(1 if one.any_one else len(one.pieces) for one in asked) / job.quantity

@@ -4,9 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from shopflow.core.planning.minutes import changing_minutes, deburr_minutes, saw_minutes, setup_minutes, timed
+from shopflow.core.planning import Held, Jaws, load_minutes, setting_up, total
+from shopflow.core.planning.minutes import changing_minutes, deburr_minutes, saw_minutes, timed
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.setting_up import setup_minutes
 from shopflow.core.types import Machine, Material
 from tests.core.planning.parts import MILL, hss, tool
 
@@ -107,3 +109,28 @@ def test_hands_take_as_long_as_the_edges_are():
 def test_clamps_take_longer_to_set_up_than_a_vise():
     rules = PlanRules()
     assert setup_minutes(3, rules, is_vise=False) > setup_minutes(3, rules)
+
+
+def test_soft_jaws_take_longer_than_a_vise_and_new_ones_longest():
+    rules = PlanRules()
+    vise, again, new = (
+        total(setting_up(3, rules, **held))
+        for held in ({}, {"held": Held.SOFT_JAWS}, {"held": Held.SOFT_JAWS, "jaws": Jaws.NEW})
+    )
+    assert vise < again < new
+
+
+def test_the_parts_of_setting_up_name_what_is_done():
+    parts = setting_up(2, PlanRules(), held=Held.SOFT_JAWS, jaws=Jaws.NEW)
+    assert [part.what for part in parts] == [
+        "vise set and indicated", "soft jaws mounted", "cut new jaws", "2 × tool set and measured",
+    ]  # fmt: skip
+
+
+def test_a_fixture_takes_the_place_of_the_vise():
+    assert not any("vise" in part.what for part in setting_up(2, PlanRules(), held=Held.FIXTURE))
+
+
+def test_a_piece_goes_into_a_fixture_quicker_than_under_clamps():
+    rules = PlanRules()
+    assert load_minutes(rules) < load_minutes(rules, held=Held.FIXTURE) < load_minutes(rules, held=Held.CLAMPS)

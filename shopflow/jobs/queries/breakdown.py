@@ -1,0 +1,97 @@
+"""Where the minutes of each step come from, as the plan page says it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from shopflow.core import planning
+from shopflow.jobs.models import Job, Operation, Setup, Step
+from shopflow.jobs.queries.model import reading_of
+from shopflow.jobs.queries.operations import ratio_of
+from shopflow.jobs.queries.plan import measurements_each
+from shopflow.jobs.queries.setting_up import held_in, setting_up_of
+from shopflow.shop import queries as shop
+
+RULES = planning.PlanRules()
+EDGES = str(planning.OperationKind.EDGES)
+
+
+@dataclass(frozen=True)
+class StepMinutes:
+    """Parts of a step's minutes: to set up, and a piece. ratio: what corrects those of a piece.
+
+    typed: which of the two a person typed, so that the parts are beside it.
+    """
+
+    step: Step
+    to_set_up: tuple[planning.MinutesPart, ...]
+    each: tuple[planning.MinutesPart, ...]
+    ratio: planning.Ratio = planning.Ratio()
+
+    @property
+    def is_setup_typed(self) -> bool:
+        return "minutes_setup" in self.step.fixed
+
+    @property
+    def is_each_typed(self) -> bool:
+        return "minutes_each" in self.step.fixed
+
+
+def breakdown_of(job: Job, steps: list[Step]) -> list[StepMinutes]:
+    """Of every step whose minutes the plan computes."""
+    found = []
+    for step in steps:
+        if step.setup is not None:
+            step.setup.job = job
+            found.append(StepMinutes(step, setting_up_of(step.setup), _cutting(step.setup), ratio_of(step.setup)))
+        elif step.kind == Step.Kind.DEBURR and (deburring := deburring_of(job)):
+            found.append(StepMinutes(step, (), deburring))
+        elif step.kind == Step.Kind.INSPECT:
+            found.append(StepMinutes(step, (), inspecting_of(job)))
+    return found
+
+
+def _cutting(setup: Setup) -> tuple[planning.MinutesPart, ...]:
+    rows = list(setup.operations.select_related("tool"))
+    if setup.machine is None or not rows:
+        return ()
+    changing = planning.changing_minutes([row.as_core() for row in rows], shop.core_machine(setup.machine))
+    cut = float(sum((row.minutes or Decimal(0)) for row in rows))
+    return (
+        planning.MinutesPart(_("one piece for the next"), planning.load_minutes(RULES, held=held_in(setup))),
+        planning.MinutesPart(_("%(n)d operations") % {"n": len(rows)}, cut),
+        planning.MinutesPart(_("tools changed"), changing),
+    )
+
+
+def sharp_by_hand_mm(job: Job) -> float | None:
+    """Length of the sharp outside edges that no operation of the plan breaks on the machine; None without a model."""
+    reading = reading_of(job)
+    if reading is None:
+        return None
+    rows = Operation.objects.filter(setup__job=job, kind=EDGES, setup__manual_reason="").exclude(tool=None)
+    return max(reading.sharp_edges.length_mm - sum(float(row.facts.get("length_mm", 0)) for row in rows), 0.0)
+
+
+def deburring_of(job: Job) -> tuple[planning.MinutesPart, ...]:
+    """From the length of the edges that are left to hands; nothing where no model says it."""
+    length = sharp_by_hand_mm(job)
+    if length is None:
+        return ()
+    minutes = planning.deburr_minutes(length, RULES)
+    said = _("%(length)s mm of sharp edges by hand") % {"length": f"{length:.0f}"}
+    handled = planning.deburr_minutes(0, RULES)
+    return planning.MinutesPart(_("taken in hand"), handled), planning.MinutesPart(said, minutes - handled)
+
+
+def inspecting_of(job: Job) -> tuple[planning.MinutesPart, ...]:
+    """From the characteristics and how many pieces are measured for each."""
+    count, handled = measurements_each(job), planning.inspect_minutes(0, RULES)
+    rows = job.characteristics.count()
+    said = _("%(each)s measurements a piece on the average: %(rows)d characteristics by their samples")
+    words = said % {"each": f"{count:.2f}", "rows": rows}
+    measuring = planning.inspect_minutes(count, RULES) - handled
+    return planning.MinutesPart(_("taken in hand"), handled), planning.MinutesPart(words, measuring)

@@ -1,0 +1,110 @@
+"""Where the minutes of a plan come from: workholding, edges left to hands, samples, and what lots took."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from shopflow.jobs import actions, queries
+from shopflow.jobs.actions import CharacteristicLine
+from shopflow.jobs.models import Job, Operation, Stage, Step, TimeTaken
+from shopflow.people.models import Role
+from shopflow.shop.models import Fixture
+from tests.jobs.objects import a_job, a_planned_job
+from tests.people_fixtures import make_person
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    return a_planned_job(make_person("the_planner", Role.LEAD, Role.PROGRAMMER)).pk
+
+
+@pytest.fixture
+def planned(made_once, db):
+    return Job.objects.get(pk=made_once)
+
+
+def first_setup(job):
+    return queries.setups_of(Job.objects.get(pk=job.pk))[0]
+
+
+def step(job, kind):
+    return Step.objects.filter(job=job, kind=kind).first()
+
+
+def jaws(**changes):
+    return Fixture.objects.create(number="SJ-07", name="jaws", **{"recuts_left": 3, **changes})
+
+
+def what(job):
+    return [part.what for part in queries.setting_up_of(first_setup(job))]
+
+
+def test_soft_jaws_named_for_a_setup_add_to_its_minutes(planned, programmer):
+    before = step(planned, "mill").minutes_setup
+    actions.change_setup(first_setup(planned), by=programmer, fixture=jaws())
+    assert step(planned, "mill").minutes_setup == before + Decimal(20)  # 5 to mount them, 15 to cut them
+
+
+def test_jaws_that_held_an_earlier_order_are_cut_again(planned, programmer):
+    fixture = jaws()
+    earlier = a_job(programmer, part_number="BP-1141")
+    setup = actions.add_setup(earlier, by=programmer)
+    actions.change_setup(setup, by=programmer, fixture=fixture)
+    Job.objects.filter(pk=earlier.pk).update(stage=Stage.CLOSED)
+    actions.change_setup(first_setup(planned), by=programmer, fixture=fixture)
+    assert "re-cut the jaws" in what(planned)
+
+
+def test_jaws_that_cannot_be_cut_again_are_cut_new(planned, programmer):
+    actions.change_setup(first_setup(planned), by=programmer, fixture=jaws(recuts_left=0))
+    assert "cut new jaws" in what(planned)
+
+
+def test_a_fixture_is_mounted_in_place_of_the_vise(planned, programmer):
+    actions.change_setup(first_setup(planned), by=programmer, fixture=jaws(kind="fixture"))
+    assert what(planned)[:2] == ["table cleared", "fixture mounted and indicated"]
+
+
+def test_minutes_to_set_up_that_a_person_typed_stay(planned, programmer):
+    actions.change_step(step(planned, "mill"), by=programmer, minutes_setup=Decimal(99))
+    actions.change_setup(first_setup(planned), by=programmer, fixture=jaws())
+    assert step(planned, "mill").minutes_setup == 99
+
+
+def test_the_parts_of_setting_up_add_up_to_what_the_step_says(planned):
+    parts = queries.setting_up_of(first_setup(planned))
+    assert float(step(planned, "mill").minutes_setup) == pytest.approx(sum(part.minutes for part in parts))
+
+
+def test_edges_that_the_machine_no_longer_breaks_are_deburred_by_hand(planned, programmer):
+    before = step(planned, "deburr").minutes_each
+    row = Operation.objects.filter(setup__job=planned, kind="break edges").first()
+    actions.remove_operation(row, by=programmer)
+    more = Decimal(str(row.facts["length_mm"] / 600)).quantize(Decimal("0.01"))
+    assert step(planned, "deburr").minutes_each == pytest.approx(before + more, abs=Decimal("0.01"))
+
+
+@pytest.mark.parametrize(("sampling", "each"), [("first", "1.04"), ("all", "1.50"), ("1 in 2", "1.25")])
+def test_inspection_follows_from_the_characteristics_and_their_samples(planned, programmer, sampling, each):
+    """Twelve pieces: one in hand takes 1 minute, a measurement half a minute."""
+    actions.save_characteristics(planned, [CharacteristicLine("width", sampling=sampling)], by=programmer)
+    assert step(planned, "inspect").minutes_each == Decimal(each)
+
+
+def test_the_plan_page_says_where_its_minutes_come_from(client, planned, viewer):
+    client.force_login(viewer)
+    page = client.get(reverse("jobs:plan", args=[planned.pk])).text
+    assert "vise set and indicated" in page and "mm of sharp edges by hand" in page and "measurements a piece" in page
+
+
+def test_the_plan_page_names_what_lots_took_with_its_spread(client, planned, viewer):
+    setup = first_setup(planned)
+    taken = {"machine": setup.machine, "group": "aluminium", "pieces": 10, "planned": 10, "actual": 20}
+    TimeTaken.objects.create(step=setup.step, lot=1, **taken)
+    client.force_login(viewer)
+    ratio = queries.ratio_of(setup)
+    page = client.get(reverse("jobs:plan", args=[planned.pk])).text
+    assert f"times {ratio.ratio:.2f} ({ratio.low:.2f} to {ratio.high:.2f})" in page
