@@ -169,7 +169,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "learned": learned(job),
         "may_plan": may(user, Act.PLAN) and job.stage not in (Stage.FLOOR, Stage.CLOSED),
         "steps": steps,
-        "breakdown": queries.breakdown_of(job, steps),
+        "breakdown": queries.breakdown_of(job, steps, [setup for setup, _lacks in setups]),
         "minutes_setup": minutes_setup,
         "minutes_each": minutes_each,
         "job_seconds": float(60 * (minutes_setup + job.quantity * minutes_each)),

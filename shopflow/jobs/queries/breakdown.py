@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from shopflow.core import planning
 from shopflow.jobs.models import Job, Operation, Setup, Step
 from shopflow.jobs.queries.model import reading_of
-from shopflow.jobs.queries.operations import ratio_of
+from shopflow.jobs.queries.operations import correction_now
 from shopflow.jobs.queries.plan import measurements_each
 from shopflow.jobs.queries.setting_up import held_in, setting_up_of
 from shopflow.shop import queries as shop
@@ -40,13 +40,15 @@ class StepMinutes:
         return "minutes_each" in self.step.fixed
 
 
-def breakdown_of(job: Job, steps: list[Step]) -> list[StepMinutes]:
-    """Of every step whose minutes the plan computes."""
-    found = []
+def breakdown_of(job: Job, steps: list[Step], setups: list[Setup]) -> list[StepMinutes]:
+    """Of every step whose minutes the plan computes. setups: with tools and operations, as setups_of gives them."""
+    found, known = [], correction_now()
+    by_id = {setup.pk: setup for setup in setups}
+    group = job.material.group if job.material else ""
     for step in steps:
-        if step.setup is not None:
-            step.setup.job = job
-            found.append(StepMinutes(step, setting_up_of(step.setup), _cutting(step.setup), ratio_of(step.setup)))
+        if setup := by_id.get(step.setup_id or 0):
+            ratio = known.of(setup.machine.name, group) if setup.machine else planning.Ratio()
+            found.append(StepMinutes(step, setting_up_of(setup), _cutting(setup), ratio))
         elif step.kind == Step.Kind.DEBURR and (deburring := deburring_of(job)):
             found.append(StepMinutes(step, (), deburring))
         elif step.kind == Step.Kind.INSPECT:
@@ -55,7 +57,7 @@ def breakdown_of(job: Job, steps: list[Step]) -> list[StepMinutes]:
 
 
 def _cutting(setup: Setup) -> tuple[planning.MinutesPart, ...]:
-    rows = list(setup.operations.select_related("tool"))
+    rows = list(setup.operations.all())
     if setup.machine is None or not rows:
         return ()
     changing = planning.changing_minutes([row.as_core() for row in rows], shop.core_machine(setup.machine))
