@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shopflow.jobs.views import balloons, buying, intake, operations, orders, plan, repeat, setups, stock
+from shopflow.jobs.views import balloons, buying, from_file, intake, operations, orders, plan, repeat, setups, stock
 
 app_name = "jobs"
 urlpatterns = [
@@ -25,6 +25,7 @@ urlpatterns = [
     path("<int:job_id>/material/", intake.material, name="material"),
     path("<int:job_id>/plan/", plan.plan, name="plan"),
     path("<int:job_id>/plan/repeat/", repeat.repeat, name="repeat"),
+    path("<int:job_id>/plan/from-file/", from_file.from_file, name="from_file"),
     path("<int:job_id>/plan/propose/", plan.propose, name="propose"),
     path("<int:job_id>/plan/bring-back/", plan.bring_back, name="bring_back"),
     path("<int:job_id>/plan/approve/", plan.approve_plan, name="approve_plan"),

@@ -191,6 +191,7 @@ PAGES: dict[str, Page] = {
     "jobs:approve_plan": Page(None, Act.PLAN),
     "jobs:add_step": Page(None, Act.PLAN),
     "jobs:add_setup": Page(None, Act.PLAN),
+    "jobs:from_file": Page(Act.PLAN, Act.PLAN),
     "jobs:repeat": Page(Act.SEE, Act.PLAN),
     "jobs:balloons": Page(Act.SEE, Act.PLAN),
     "jobs:balloons_svg": Page(Act.SEE),
@@ -298,6 +299,7 @@ PAGES: dict[str, Page] = {
     "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
     "programs:sign_off_all": Page(Act.SEE, Act.SIGN_OFF),
     "programs:file": Page(Act.SEE),
+    "programs:setup_file": Page(Act.SEE),
     "programs:path": Page(Act.SEE),
 }
 

@@ -94,7 +94,7 @@ def _blocks(revision: ProgramRevision, asked: Asked, program: str) -> Iterator[S
         sides = {key: tuple(map(_name, getattr(others, key))) for key in ("later", "known", "unknown")}
         yield SetupBlock(
             place.number, setup.work_offset_code, setup.up, setup.along_x, _zero(setup), place.holding,
-            program=program, **sides,
+            program=program, tools=tuple(tool.number for tool in setup.tools.all()), **sides,
         )  # fmt: skip
 
 

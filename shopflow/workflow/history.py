@@ -105,6 +105,7 @@ WORDS: dict[str, str | Promise] = {
     "rework": gettext_lazy("{quantity} back from op {op} to op {back_to} for rework"),
     "roles_changed": gettext_lazy("roles changed"),
     "sent_outside": gettext_lazy("{quantity} sent outside at op {op}"),
+    "setups_from_file": gettext_lazy("setups taken from a setup file"),
     "setup_added": gettext_lazy("setup added"),
     "setup_changed": gettext_lazy("setup changed"),
     "setup_freed": gettext_lazy("what was typed for a setup may be proposed again"),

@@ -1,21 +1,26 @@
 """A program of the shop as files, and read back: the same things that its review looks at."""
 
+import io
+import zipfile
 from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
+from django.urls import reverse
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.review.setup_file import read_setup_file
 from shopflow.core.review.whole import places_of
+from shopflow.jobs import actions as job_actions
 from shopflow.jobs.models import Setup
+from shopflow.jobs.queries.from_file import FromFile
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.setup_export import setup_files
 from shopflow.programs.stock_asked import asked_of
 from shopflow.shop import actions as shop
-from tests.jobs.objects import read_now
+from tests.jobs.objects import a_job, read_now
 from tests.programs.objects import END, HEAD, MILL, a_planned_job, upload
 
 BOTH = (HEAD + MILL + MILL.replace("G54", "G55").partition("\n")[2] + END).encode()
@@ -54,6 +59,32 @@ def test_everything_that_a_review_looks_at_comes_back(revision, tmp_path):
 def test_the_program_is_exported_byte_for_byte(revision, tmp_path):
     exported(revision, tmp_path)
     assert (tmp_path / "1001.nc").read_bytes() == BOTH
+
+
+def test_an_empty_plan_that_takes_the_setups_gives_the_same_file_again(revision, owner, tmp_path):
+    said = exported(revision, tmp_path)
+    job = read_now(a_job(owner, quantity=3, material=revision.program.job.material), owner)
+    seen = FromFile(job, said).state
+    assert job_actions.take_setups(job, said, by=owner, numbers={1, 2}, seen=seen) == [1, 2]
+    again = exported(upload(job, BOTH, by=owner), tmp_path)
+    assert again.setups[0].solids and plain(again) == plain(said)
+
+
+def plain(said):
+    """The same whatever the order of the boxes that hold the part."""
+    blocks = [
+        replace(one, solids=tuple(sorted((s.name, tuple(round(v, 6) for c in s.box for v in c)) for s in one.solids)))
+        for one in said.setups
+    ]
+    boxes = [[round(v, 6) for corner in box for v in corner] for box in (said.blank, said.smallest)]
+    return replace(said, setups=blocks, blank=boxes[0], smallest=boxes[1])
+
+
+def test_the_page_of_a_program_gives_the_same_files_as_one_archive(revision, owner, client):
+    client.force_login(owner)
+    answer = client.get(reverse("programs:setup_file", args=[revision.pk]))
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as archive:
+        assert {name: archive.read(name) for name in archive.namelist()} == setup_files(revision)
 
 
 def test_the_command_writes_them_and_says_how_to_review_them(revision, tmp_path, capsys):

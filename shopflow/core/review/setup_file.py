@@ -14,9 +14,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal
+from errno import ENOENT
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any, TypeVar
 
@@ -53,7 +54,8 @@ class SetupBlock:
     """One [[setup]]: what is up, which axis of the model lies along the machine's X+, and where on the model X0 Y0 Z0
     lies, mm. solids: workholding in the setup's coordinates. later, known, unknown: which sides the job's other setups
     work on, of which what is known, as `OtherSetups` says. program: file of an
-    earlier program that cuts this setup, "" where it is the one under review."""
+    earlier program that cuts this setup, "" where it is the one under review. tools: numbers that the plan has for this
+    setup; the review asks for those of the whole program ([plan] tools)."""
 
     number: int
     work_offset: str
@@ -65,6 +67,7 @@ class SetupBlock:
     known: tuple[str, ...] = ()
     unknown: tuple[str, ...] = ()
     program: str = ""
+    tools: tuple[int, ...] = ()
 
     @property
     def placement(self) -> Placement:
@@ -109,15 +112,34 @@ class SetupFile:
 def read_setup_file(path: Path) -> SetupFile:
     """The setup with the files that it names, except the model. Raises Unreadable with the place and what is wrong."""
     try:
-        said = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
-    except (OSError, UnicodeDecodeError) as error:
+        text = path.read_bytes()
+    except OSError as error:
         raise Unreadable(f"The setup file cannot be read: {error}", where=path.name) from error
-    except tomllib.TOMLDecodeError as error:
-        raise Unreadable(f"The setup file is no TOML: {error}", where=path.name) from error
+    return _read(text, path.name, lambda name: (path.parent / name).read_bytes())
+
+
+def read_setup_bytes(files: Mapping[str, bytes], name: str = "SETUP.toml") -> SetupFile:
+    """The same from bytes by file name, without what earlier programs hold. Raises Unreadable."""
+
+    def opened(wanted: str) -> bytes:
+        if wanted not in files:
+            raise FileNotFoundError(ENOENT, "it is not among the files sent")
+        return files[wanted]
+
+    return _read(files[name], name, opened, has_programs=False)
+
+
+def _read(text: bytes, where: str, opened: Callable[[str], bytes], *, has_programs: bool = True) -> SetupFile:
     try:
-        return _Reader(path.parent).setup_file(said)
+        said = tomllib.loads(text.decode("utf-8"), parse_float=Decimal)
+    except UnicodeDecodeError as error:
+        raise Unreadable(f"The setup file cannot be read: {error}", where=where) from error
+    except tomllib.TOMLDecodeError as error:
+        raise Unreadable(f"The setup file is no TOML: {error}", where=where) from error
+    try:
+        return _Reader(opened, has_programs).setup_file(said)
     except _Wrong as error:
-        raise Unreadable(str(error), where=path.name, mend="README.md has a full example.") from error
+        raise Unreadable(str(error), where=where, mend="README.md has a full example.") from error
 
 
 class _Wrong(CoreError):
@@ -126,7 +148,10 @@ class _Wrong(CoreError):
 
 @dataclass(frozen=True)
 class _Reader:
-    folder: Path
+    """opened: the bytes of a file by its relative name, or OSError. has_programs: whether earlier programs are read."""
+
+    opened: Callable[[str], bytes]
+    has_programs: bool
 
     def setup_file(self, said: dict[str, Any]) -> SetupFile:
         _only(said, _TOP, "the file")
@@ -159,7 +184,7 @@ class _Reader:
             limits=rules,
             own_data=self._own_data(said.get("cutting_data", "")),
             plan=_plan(said.get("plan", {}), blocks),
-            earlier=tuple((name, self._bytes(name)) for name in names[:-1]),
+            earlier=tuple((name, self._bytes(name) if self.has_programs else b"") for name in names[:-1]),
             threads_at_major=said.get("threads_at_major") is True,
             form=_form(said["blank"]),
         )
@@ -171,7 +196,7 @@ class _Reader:
 
     def _bytes(self, name: str) -> bytes:
         try:
-            return (self.folder / self._relative(name)).read_bytes()
+            return self.opened(self._relative(name))
         except OSError as error:
             raise _Wrong(f"“{name}” cannot be read: {error.strerror}.") from error
 
@@ -199,6 +224,12 @@ def _numbers(value: Any, count: int, where: str) -> tuple[float, ...]:
     if not is_list or not all(isinstance(one, (int, Decimal)) and not isinstance(one, bool) for one in value):
         raise _Wrong(f"{where} is to be {count} numbers.")
     return tuple(float(one) for one in value)
+
+
+def _whole(value: Any, where: str) -> int:
+    if not isinstance(value, int) or isinstance(value, bool):
+        raise _Wrong(f"{where} is to be a list of whole numbers.")
+    return value
 
 
 def _vector(value: Any, where: str) -> Vector:
@@ -289,8 +320,9 @@ def _made(kind: type[Made], given: dict[str, Any], where: str) -> Made:
 
 _OFFSET = re.compile(r"G5[4-9]|G59\.[1-3]|G54\.1 ?P\d{1,3}", re.ASCII)
 _SETUP = frozenset(
-    {"program", "number", "work_offset", "up", "along_x", "zero_mm", "workholding", "later", "known", "unknown"}
-)
+    {"program", "number", "work_offset", "up", "along_x", "zero_mm", "workholding", "later", "known", "unknown",
+     "tools"}
+)  # fmt: skip
 
 
 def _setup(said: dict[str, Any], number: int) -> SetupBlock:
@@ -312,6 +344,7 @@ def _setup(said: dict[str, Any], number: int) -> SetupBlock:
         along_x=along,
         zero_mm=_vector(said.get("zero_mm"), f"{where} zero_mm"),
         program=str(said.get("program", "")),
+        tools=tuple(_whole(one, f"{where} tools") for one in said.get("tools", ())),
         solids=tuple(_solid(one, where) for one in said.get("workholding", ())),
         **sides,
     )

@@ -70,7 +70,8 @@ def _plan(plan: PlanFacts) -> Iterator[str]:
 
 
 def _setup(block: SetupBlock) -> Iterator[str]:
-    names = ("number", "work_offset", "up", "along_x", "zero_mm", "later", "known", "unknown")
+    always = ("number", "work_offset", "up", "along_x", "zero_mm", "later", "known", "unknown")
+    names = (*always, "tools") if block.tools else always
     program = {"program": block.program} if block.program else {}
     yield "[[setup]]\n" + _pairs(program | {name: getattr(block, name) for name in names})
     for solid in block.solids:

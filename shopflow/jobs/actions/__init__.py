@@ -5,6 +5,7 @@ from shopflow.jobs.actions.characteristics import CharacteristicLine, place_ball
 from shopflow.jobs.actions.comparing import ask_comparison, compare_models
 from shopflow.jobs.actions.drawing import ask_drawing, draw_again, draw_ahead, draw_views, lines_of
 from shopflow.jobs.actions.files import add_file, ask_reading, read_outdated, remake_picture
+from shopflow.jobs.actions.from_file import take_setups
 from shopflow.jobs.actions.intake import (
     OrderLine,
     change_customer,
@@ -95,4 +96,5 @@ __all__ = [
     "save_characteristics",
     "take_in",
     "take_offers",
+    "take_setups",
 ]

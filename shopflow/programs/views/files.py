@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
+
+from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shopflow.core.errors import CoreError
 from shopflow.jobs.views.answers import me
 from shopflow.programs import queries
+from shopflow.programs.setup_export import setup_files
 from shopflow.records import files
 
 PLAIN = "text/plain; charset=utf-8"
@@ -24,6 +30,26 @@ def file(request: HttpRequest, revision_id: int) -> HttpResponse | FileResponse:
         return HttpResponse(str(gone), status=410, content_type=PLAIN)
     response = FileResponse(handle, as_attachment=True, filename=revision.name, content_type="application/octet-stream")
     response["Content-Length"] = revision.stored.size
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+@require_GET
+def setup_file(request: HttpRequest, revision_id: int) -> HttpResponse:
+    """The program with everything that its review looks at, as one ZIP archive; refused with what the plan lacks."""
+    revision = queries.revision_for(me(request), revision_id)
+    try:
+        contents = setup_files(revision)
+    except CoreError as refusal:
+        messages.error(request, str(refusal))
+        return redirect("programs:revision", revision.pk)
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in contents.items():
+            archive.writestr(name, data)
+    response = HttpResponse(packed.getvalue(), content_type="application/zip")
+    name = "".join(one if one.isalnum() or one in "-_." else "-" for one in revision.program.name)
+    response["Content-Disposition"] = f'attachment; filename="{name}-setup.zip"'
     response["X-Content-Type-Options"] = "nosniff"
     return response
 
