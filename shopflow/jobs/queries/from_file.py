@@ -18,7 +18,7 @@ from shopflow.core.planning.directions import height_axis
 from shopflow.core.review.setup_file import SetupBlock, SetupFile
 from shopflow.core.stock.holding import Solid
 from shopflow.core.types import Box, Vector
-from shopflow.jobs.models import WORK_OFFSETS, Job, Setup, Touch
+from shopflow.jobs.models import WORK_OFFSETS, Job, JobFile, Setup, Touch
 from shopflow.jobs.queries.holding import blank_form, blank_range_of, holding_of, stock_box
 from shopflow.jobs.queries.model import reading_of
 from shopflow.jobs.queries.zero import part_box, zero_mm
@@ -101,8 +101,15 @@ class FromFile:
             ]
         )  # fmt: skip
 
+    @property
+    def is_same(self) -> bool:
+        return all(block.is_same for block in self.blocks)
+
     def told(self) -> Iterator[str]:
         """What the file says of things that belong to the whole shop or order, and that are not taken from it."""
+        model = self.job.files.filter(kind=JobFile.Kind.MODEL).first()
+        if model and model.name != self.said.model:
+            yield _("The model of this job is %s: see that it is the same part in the same place.") % model.name
         if self.machine is None:
             yield _("The shop has no machine “%s”: no machine is set.") % self.said.machine.name
         material = self.said.material
