@@ -222,6 +222,8 @@ class ReadBack(models.Model):
     judged_at = models.DateTimeField(null=True, blank=True)
     judged_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
     revision = models.ForeignKey(ProgramRevision, models.PROTECT, null=True, blank=True, related_name="+")
+    program_of = models.ForeignKey(Step, models.PROTECT, null=True, blank=True, related_name="+")
+    """Another op of the job whose floor copy it is, to the meaning or nearly; None where it is this op's."""
 
     class Meta:
         ordering = ["-pk"]

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import nc
 from shopflow.core.nc.text import open_source
-from shopflow.floor import comparing, queries, read_backs, reported
+from shopflow.floor import comparing, queries, read_backs, reported, running
 from shopflow.floor.actions import NotNow
 from shopflow.floor.models import FloorCopy, Lot, OpRun, ReadBack, Remark
 from shopflow.jobs.actions.locked import open_job
@@ -77,13 +77,14 @@ def send(
     """
     require(by, Act.READ_BACK)
     open_source(data, max_bytes=settings.MAX_UPLOAD_BYTES)
-    copies = _copies(step, data)
-    found = {} if len(data) > comparing.AT_ONCE_BYTES else _compared(copies, data)
-    handling = HANDLING[found["handling"]] if found else ReadBack.Handling.PENDING
+    own, others = running.copies_of(step), running.copies_of_other_ops(step)
+    copies = _likelier_first(own, step, data)
+    found = {} if len(data) > comparing.AT_ONCE_BYTES else _compared(copies, data, others)
     stored = files.store(data, media_type=MEDIA_TYPE)
     with transaction.atomic():
         open_job(lot.job)
         copy = copies[found.get("copy", 0)]
+        handling = _handling(found, copy, lot, step)
         row = ledger.append(
             "read_back_sent", chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key, op=step.op_number,
             sha256=stored.sha256, handling=handling.value, copy=copy.stored.sha256,
@@ -95,21 +96,35 @@ def send(
         made = ReadBack.objects.create(
             lot=lot, step=step, floor_copy=copy, stored=stored, name=clean_name(file_name) or "read-back",
             handling=handling, changes=found.get("changes", []), counts=found.get("counts", {}),
-            looks=found.get("looks", 0), note=note.strip()[:500], sent_by=by,
+            looks=found.get("looks", 0), note=note.strip()[:500], sent_by=by, program_of=_other_op(found, others),
         )  # fmt: skip
-        return made if found else _ask(made, copies)
+        return made if found else _ask(made, copies, others)
 
 
 def _waits(row: ReadBack) -> bool:
     return row.waits_for_a_reviewer or row.is_being_compared
 
 
-def _copies(step: Step, data: bytes) -> list[FloorCopy]:
-    """The copies that it may have been, the likelier one first."""
-    copies = [copy for copy in (queries.floor_copy_of(step), queries.prove_out_copy_of(step)) if copy]
+def _likelier_first(copies: list[FloorCopy], step: Step, data: bytes) -> list[FloorCopy]:
+    """The copies that it may have been: of the newest packet first, of those the one of the same use."""
     if not copies:
         raise NotNow(_("Op %(op)s has no floor copy that this could be compared with.") % {"op": step.op_number})
-    return sorted(copies, key=lambda one: one.is_prove_out != (_PROVE_OUT in data))
+    newest = copies[0].packet.number
+    return sorted(copies, key=lambda one: (newest - one.packet.number, one.is_prove_out != (_PROVE_OUT in data)))
+
+
+def _handling(found: dict[str, Any], copy: FloorCopy, lot: Lot, step: Step) -> ReadBack.Handling:
+    """Who looks at it. A copy that another packet superseded is looked at first, unless the lot runs on with it."""
+    if not found:
+        return ReadBack.Handling.PENDING
+    if running.superseding(copy, step) and not running.began_with(copy, lot, step):
+        return ReadBack.Handling.REVIEW
+    return HANDLING[found["handling"]]
+
+
+def _other_op(found: dict[str, Any], others: list[tuple[Step, FloorCopy]]) -> Step | None:
+    place = found.get("other")
+    return None if place is None else others[place][0]
 
 
 def _read_as(copy: FloorCopy) -> ReadAs:
@@ -117,15 +132,18 @@ def _read_as(copy: FloorCopy) -> ReadAs:
     return ReadAs(inputs.control, inputs.machine, inputs.tools)
 
 
-def _compared(copies: list[FloorCopy], data: bytes) -> dict[str, Any]:
-    texts = [_bytes(copy) for copy in copies]
-    return comparing.compare(data, texts, _read_as(copies[0]), lambda percent, step: None)
+def _compared(copies: list[FloorCopy], data: bytes, others: list[tuple[Step, FloorCopy]]) -> dict[str, Any]:
+    texts, further = [_bytes(copy) for copy in copies], [_bytes(copy) for _step, copy in others]
+    return comparing.compare(data, texts, _read_as(copies[0]), lambda percent, step: None, further)
 
 
-def _ask(row: ReadBack, copies: list[FloorCopy]) -> ReadBack:
+def _ask(row: ReadBack, copies: list[FloorCopy], others: list[tuple[Step, FloorCopy]]) -> ReadBack:
     """Let a worker compare it; bytes that were compared with the same copies before are known at once."""
     named = [copy.stored.sha256 for copy in copies]
-    row.work = comparing.ask(row.stored.sha256, named, _read_as(copies[0]), subject=("read_back", row.pk))
+    further = [copy.stored.sha256 for _step, copy in others]
+    row.work = comparing.ask(
+        row.stored.sha256, named, _read_as(copies[0]), subject=("read_back", row.pk), others=further
+    )
     row.save(update_fields=["work"])
     if row.work.state == Work.State.DONE:
         note_compared(row.work, row.work.result or {})
@@ -137,15 +155,24 @@ def note_compared(done: Work, result: dict[str, Any]) -> None:
     """What follows from a finished comparison, in the transaction that marks it done."""
     for row in ReadBack.objects.filter(work=done, handling=ReadBack.Handling.PENDING, verdict=""):
         sha256 = done.data["copies"][result["copy"]]
-        copies = FloorCopy.objects.filter(packet__job=row.lot.job_id, stored__sha256=sha256).order_by("-packet__number")
-        row.floor_copy = copies.first() or row.floor_copy
-        row.handling = HANDLING[result["handling"]]
+        own = [copy for copy in running.copies_of(row.step) if copy.stored.sha256 == sha256]
+        row.floor_copy = own[0] if own else row.floor_copy
+        row.handling = _handling(result, row.floor_copy, row.lot, row.step)
+        row.program_of = _other_by_hash(row.step, done, result)
         row.changes, row.counts, row.looks = result["changes"], result["counts"], result["looks"]
-        row.save(update_fields=["floor_copy", "handling", "changes", "counts", "looks"])
+        row.save(update_fields=["floor_copy", "handling", "changes", "counts", "looks", "program_of"])
         ledger.append(
             "read_back_compared", chain=row.lot.job.chain, subject=("lot", row.lot_id), by=None,
             op=row.step.op_number, read_back=row.pk, handling=row.handling,
         )  # fmt: skip
+
+
+def _other_by_hash(step: Step, done: Work, result: dict[str, Any]) -> Step | None:
+    place = result.get("other")
+    if place is None:
+        return None
+    sha256 = done.data["others"][place]
+    return next((other for other, copy in running.copies_of_other_ops(step) if copy.stored.sha256 == sha256), None)
 
 
 def _bytes(copy: FloorCopy) -> bytes:
@@ -177,6 +204,9 @@ def take(
     """What came back becomes the next revision, without our header and stops, and is reviewed as any other."""
     require(by, Act.JUDGE_READ_BACK)
     now = _to_judge(read_back)
+    if now.program_of:
+        ops = {"other": now.program_of.op_number, "op": now.step.op_number}
+        raise NotNow(_("This is the program of op %(other)s: it becomes no revision of op %(op)s. Refuse it.") % ops)
     program = now.floor_copy.revision.program
     data = _as_revision(now)
     stored = files.store(data, media_type=MEDIA_TYPE)

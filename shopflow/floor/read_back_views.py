@@ -103,7 +103,7 @@ def _places(job: Job) -> dict[str, tuple[Lot, Step, str]]:
 
 def _row(row: ReadBack) -> dict[str, Any]:
     due = read_backs.review_due(row) if row.waits_for_a_reviewer and row.handling == ReadBack.Handling.ACCEPT else None
-    return {"read_back": row, "unsettled": read_backs.unsettled(row), "due": due}
+    return {"read_back": row, "unsettled": read_backs.unsettled(row), "whose": read_backs.whose(row), "due": due}
 
 
 @require_GET

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from shopflow.floor import running
 from shopflow.floor.models import Lot, OpRun, ReadBack
 from shopflow.jobs.models import Job, Step
 from shopflow.programs import queries as programs
@@ -20,7 +21,7 @@ def read_backs() -> QuerySet[ReadBack]:
     """All of them with what a page shows, newest first."""
     return ReadBack.objects.select_related(
         "lot__job__revision__part__customer", "step__setup", "floor_copy__revision__program", "floor_copy__packet",
-        "stored", "work", "sent_by", "accepted_by", "judged_by", "revision__program",
+        "stored", "work", "sent_by", "accepted_by", "judged_by", "revision__program", "program_of",
     )  # fmt: skip
 
 
@@ -79,6 +80,8 @@ def unsettled(row: ReadBack) -> str:
     if row.handling == ReadBack.Handling.PENDING:
         return _("What came back could not be compared with the floor copy: a reviewer has to look at it first.")
     if row.handling == ReadBack.Handling.REVIEW:
+        if said := whose(row):
+            return _("%s A reviewer has to see it before the rest of the lot runs.") % said
         return _("What was changed at the control has to be reviewed before the rest of the lot runs.")
     if row.accepted_at is None:
         return _("The program came back with small changes. Accept them with a note, or load the floor copy again.")
@@ -101,11 +104,33 @@ def review_due(row: ReadBack) -> date:
     return day
 
 
+def whose(row: ReadBack) -> str:
+    """Which copy it was compared with where that needs saying: another op's program, or one of an older packet; ""."""
+    if row.program_of:
+        facts = {"other": row.program_of.op_number, "op": row.step.op_number}
+        return _("This is op %(other)s's program, not op %(op)s's.") % facts
+    if row.handling == ReadBack.Handling.PENDING:
+        return ""
+    newer = running.superseding(row.floor_copy, row.step, before=row.sent_at)
+    if newer is None:
+        return ""
+    facts = {"old": row.floor_copy.packet.number, "new": newer.packet.number}
+    return (
+        _(
+            "This comes from the floor copy of packet %(old)s, which packet %(new)s had superseded. Load the copy of "
+            "packet %(new)s before the next cycle."
+        )
+        % facts
+    )
+
+
 def in_words(row: ReadBack) -> str:
     """One line for "what's missing": op, lot, what it is, and by when."""
     facts: dict[str, object] = {"op": row.step.op_number, "lot": row.lot.number}
     if row.handling == ReadBack.Handling.PENDING:
         return _("op %(op)s, lot %(lot)s: came back from the control, not compared yet") % facts
+    if said := whose(row):
+        return _("op %(op)s, lot %(lot)s: %(said)s") % {**facts, "said": said}
     if row.handling == ReadBack.Handling.REVIEW:
         return _("op %(op)s, lot %(lot)s: changed at the control, before the rest of the lot runs") % facts
     facts["day"] = date_format(review_due(row), "D j M")
