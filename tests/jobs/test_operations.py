@@ -8,6 +8,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
+from shopflow.core.errors import NotPossible
 from shopflow.core.measure import parse
 from shopflow.core.planning import latest_start
 from shopflow.jobs import actions, queries
@@ -87,6 +88,57 @@ def test_what_a_person_typed_about_an_operation_stays_when_it_is_proposed_again(
     actions.change_operation(the("drill", planned), by=programmer, **{field: value})
     again(planned, programmer)
     assert getattr(the("drill", planned), field) == value
+
+
+def mm(value):
+    return parse(f"{value} mm", default_unit="mm")
+
+
+@pytest.mark.parametrize("field", ["axial", "radial"])
+def test_a_pass_that_a_person_typed_stays_and_its_minutes_follow(planned, programmer, field):
+    before = the("rough", planned)
+    half = mm(getattr(before, field).value / 2)
+    changed = actions.change_operation(before, by=programmer, **{field: half})
+    again(planned, programmer)
+    row = the("rough", planned)
+    assert (getattr(row, field), row.minutes) == (half, changed.minutes)
+    assert row.minutes > before.minutes
+
+
+def test_a_pass_left_empty_is_proposed_again(planned, programmer):
+    before = the("rough", planned)
+    typed = actions.change_operation(before, by=programmer, axial=mm(2))
+    assert actions.change_operation(typed, by=programmer, axial=None).axial == before.axial
+
+
+def test_a_pass_wider_than_the_tool_is_refused_and_nothing_is_kept(planned, programmer):
+    row = the("rough", planned)
+    with pytest.raises(NotPossible, match="wider than that"):
+        actions.change_operation(row, by=programmer, radial=mm(100))
+    assert the("rough", planned).fixed == row.fixed
+
+
+def test_a_typed_pass_lapses_the_approval_of_the_plan(planned, programmer):
+    before = queries.plan_hash(planned)
+    actions.change_operation(the("rough", planned), by=programmer, axial=mm(2))
+    assert queries.plan_hash(planned) != before
+
+
+def test_the_page_says_why_a_pass_is_refused_and_keeps_what_was_typed(planned, client, programmer):
+    client.force_login(programmer)
+    row = the("rough", planned)
+    page = reverse("jobs:operation", args=[row.pk])
+    shown = client.get(page).context["form"]
+    typed = {name: shown[name].value() or "" for name in shown.fields} | {"axial": "99 mm"}
+    answer = client.post(page, typed)
+    assert answer.status_code == 422
+    assert "deep" in answer.text and 'value="99 mm"' in answer.text
+
+
+def test_a_drill_is_asked_for_its_pecks_and_not_for_a_pass(planned, client, programmer):
+    client.force_login(programmer)
+    shown = client.get(reverse("jobs:operation", args=[the("drill", planned).pk])).context["form"]
+    assert "axial" not in shown.fields
 
 
 def test_another_tool_stays_and_gets_its_own_speed(planned, programmer):

@@ -20,6 +20,7 @@ from shopflow.core.planning.minutes import (
 from shopflow.core.planning.needed_by import latest_start
 from shopflow.core.planning.needs import Need
 from shopflow.core.planning.operations import FACTS, Operation, OperationKind, Speeds
+from shopflow.core.planning.passes import cautions, checked, has_passes
 from shopflow.core.planning.placement import (
     NotSquare,
     Reference,
@@ -83,6 +84,9 @@ __all__ = [
     "are_other_edges",
     "bare_routing",
     "blank_box",
+    "cautions",
+    "checked",
+    "has_passes",
     "cut_from",
     "differences",
     "directions_along_x",

@@ -9,6 +9,7 @@ from math import pi, radians, tan
 
 from shopflow.core.planning import picking
 from shopflow.core.planning.holes import HoleGroup, group_holes
+from shopflow.core.planning.minutes import RING_WIDTH
 from shopflow.core.planning.needs import hole_words
 from shopflow.core.planning.operations import Operation, OperationKind, Wanted
 from shopflow.core.planning.rules import PlanRules
@@ -192,7 +193,7 @@ def _round(
     own = mill.diameter_mm if mill else 0.0
     return Operation(
         kind, f"{kind} {family}", what, mill, None if mill else Wanted(need, what), family=family, count=group.count,
-        depth_mm=depth_mm, width_mm=width_mm, radial_mm=own / 2,
+        depth_mm=depth_mm, width_mm=width_mm, radial_mm=RING_WIDTH * own,
     )  # fmt: skip
 
 

@@ -86,6 +86,7 @@ def _facing(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: boo
     long_mm = work.facing_mm2 / work.facing_width_mm
     yield Operation(
         OperationKind.FACE, "face", what, tool, _wanted(tool, need, what), depth_mm=work.facing_depth_mm,
+        width_mm=work.facing_width_mm,
         length_mm=rows * (long_mm + (tool.diameter_mm if tool else 0.0)), axial_mm=work.facing_depth_mm / passes,
         radial_mm=wide, passes=passes, count=rows,
     )  # fmt: skip
@@ -102,10 +103,12 @@ def _outside(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bo
     deepest = _pass_mm(rough, ROUGH_DEPTH[soft])
     passes = ceil(depth / deepest - 1e-9) if deepest else 1
     what = f"outside, {rules.say(depth)} deep"
+    standing = max(work.allowance_mm - rules.finish_stock_mm, 0.1)
     yield Operation(
-        OperationKind.ROUGH, "rough outside", what, rough, _wanted(rough, need, what), depth_mm=depth,
+        OperationKind.ROUGH, "rough outside", what, rough, _wanted(rough, need, what),
+        depth_mm=depth, width_mm=standing,
         length_mm=work.outline_mm + 4 * (rough.diameter_mm if rough else 0.0), axial_mm=depth / passes,
-        radial_mm=max(work.allowance_mm - rules.finish_stock_mm, 0.1), passes=passes,
+        radial_mm=standing, passes=passes,
     )  # fmt: skip
     own_walls = max(work.wall_mm2 - sum(_wall_mm2(pocket) for pocket in work.pockets), 0.0)
     yield _walls("walls", what, max(work.outline_mm, own_walls / depth), depth, finish, need, rules)

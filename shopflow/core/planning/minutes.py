@@ -15,6 +15,7 @@ from shopflow.core.cutting.pecking import Peck, PeckStyle
 from shopflow.core.cutting.time import TYPICAL_MACHINE
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.ordering import first_of_each_tool
+from shopflow.core.planning.passes import repassed
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.types import Machine, Tool
 
@@ -44,18 +45,24 @@ APPROACH_S = 2.0
 
 @dataclass(frozen=True)
 class Typed:
-    """What a person fixed about an operation; None where nothing. peck_mm: first and next, (0, 0) for none at all."""
+    """What a person fixed about an operation; None where nothing. peck_mm: first and next, (0, 0) for none at all.
+
+    axial_mm, radial_mm: depth and width of a pass.
+    """
 
     rpm: float | None = None
     feed_mm_min: float | None = None
     peck_mm: tuple[float, float] | None = None
+    axial_mm: float | None = None
+    radial_mm: float | None = None
 
     def peck(self, depth_mm: float) -> Peck | None:
         return None if self.peck_mm is None else typed_peck(*self.peck_mm, depth_mm)
 
 
 def timed(operation: Operation, speeds: Speeds, typed: Typed | None = None) -> Operation:
-    """With speed, feed and minutes; without a tool or without a machine there are no minutes."""
+    """With passes, speed, feed and minutes; without a tool or without a machine there are no minutes."""
+    operation = repassed(operation, *((typed.axial_mm, typed.radial_mm) if typed else (None, None)))
     speed = speeds.of(operation)
     if speed is not None and typed is not None:
         speed = at_typed(speed, typed.rpm, typed.feed_mm_min, typed.peck(operation.depth_mm))
@@ -92,6 +99,7 @@ def at_typed(speed: Suggestion, rpm: float | None, feed_mm_min: float | None, pe
         made = replace(made, rpm=rpm, feed_mm_min=made.feed_mm_min * rpm / max(made.rpm, 1e-6))
     if feed_mm_min is not None:
         made = replace(made, feed_mm_min=feed_mm_min)
+    made = replace(made, power_kw=speed.power_kw * made.feed_mm_min / max(speed.feed_mm_min, 1e-6))
     return made if peck is None else replace(made, peck=peck)
 
 
@@ -140,7 +148,7 @@ def _round_min(operation: Operation, tool: Tool, feed: float, machine: Machine) 
     helix_wide = min(wide, HELIX_SHARE * own)
     turns = deep / operation.axial_mm + 1 if operation.axial_mm > 0 else 1.0
     helix = turns * pi * helix_wide / feed
-    layer, ring = min(deep, RING_DEPTH * own), RING_WIDTH * own
+    layer, ring = min(deep, RING_DEPTH * own), operation.ring_mm or RING_WIDTH * own
     rings = ROUGH_AIR * pi / 4 * (wide**2 - helix_wide**2) * deep / (layer * ring * feed)
     around = pi * wide / feed * max(1.0, deep / (tool.flute_length_mm or deep))
     return helix + rings + around + _rapid_min(deep + CLEAR_MM, machine)

@@ -75,7 +75,8 @@ class Operation:
     tool: None where the crib has none; wanted then says what would do. family: operations that wait for one another.
     count: places. depth_mm: of the feature. width_mm: of the hole, or of what is cut sideways. length_mm: of the path
     along walls, edges or rows, for one pass; volume_mm3: what is roughed off. axial_mm, radial_mm: of one pass.
-    passes: how many lie over one another.
+    passes: how many lie over one another. ring_mm: width of a pass round
+    in a hole where a person typed it, else 0.
     """
 
     kind: OperationKind
@@ -92,6 +93,7 @@ class Operation:
     axial_mm: float = 0.0
     radial_mm: float = 0.0
     passes: int = 1
+    ring_mm: float = 0.0
     speed: Suggestion | None = None
     minutes: float | None = None
 

@@ -23,8 +23,10 @@ from shopflow.records import ledger
 from shopflow.shop import changes
 from shopflow.shop.models import Tool
 
-TYPED = ("what", "tool", "rpm", "feed", "peck_first", "peck_next", "minutes")
+TYPED = ("what", "tool", "rpm", "feed", "peck_first", "peck_next", "axial", "radial", "minutes")
 """What a person may type about an operation."""
+PASS = ("axial", "radial")
+"""Left empty, these are proposed again: no pass is 0 deep."""
 HUNDREDTH = Decimal("0.01")
 WAY, TENTH = Decimal(1), Decimal("0.1")
 
@@ -95,6 +97,9 @@ def change_operation(row: Operation, *, by: User, **typed: Any) -> Operation:
         return now
     if "tool" in changed:
         now.wanted = ""
+    now.fixed = [name for name in now.fixed if name not in PASS or getattr(now, name)]
+    if {"tool", *PASS}.intersection(changed):
+        planning.checked(now.as_core(), *queries.typed_pass(now), queries.said_in(by.units))
     _retime(now, queries.speeds_of(now.setup), units=by.units)
     now.save()
     _followed(now.setup)
@@ -231,9 +236,10 @@ def _put_minutes(step: Step, **minutes: Decimal | None) -> None:
 
 def _retime(row: Operation, speeds: planning.Speeds, *, units: str) -> None:
     """Speed, feed, pecks and minutes again, as far as a person did not type them."""
-    made = planning.timed(row.as_core(), speeds, _typed(row))
+    made = planning.timed(row.as_core(), speeds, queries.typed_of(row))
     speed = made.speed
     proposed: dict[str, object] = {"rpm": None, "feed": None, "peck_first": None, "peck_next": None, "minutes": None}
+    proposed |= {name: typed_length(mm, units) if mm else None for name, mm in zip(PASS, _pass_of(made), strict=True)}
     if speed is not None:
         proposed |= {"rpm": round(speed.rpm), "feed": _feed(speed.feed_mm_min, units), **_pecks(speed, units)}
     if made.minutes is not None and row.facts:
@@ -243,18 +249,10 @@ def _retime(row: Operation, speeds: planning.Speeds, *, units: str) -> None:
             setattr(row, name, value)
     row.source = speed.source[: _longest("source")] if speed else ""
     row.limits = "; ".join(speed.limits)[: _longest("limits")] if speed else ""
-    row.axial = typed_length(made.axial_mm, units) if made.axial_mm else None
-    row.radial = typed_length(made.radial_mm, units) if made.radial_mm else None
 
 
-def _typed(row: Operation) -> planning.Typed:
-    has_peck = {"peck_first", "peck_next"}.intersection(row.fixed)
-    pecks = (row.peck_first.mm if row.peck_first else 0.0, row.peck_next.mm if row.peck_next else 0.0)
-    return planning.Typed(
-        rpm=float(row.rpm) if row.rpm and "rpm" in row.fixed else None,
-        feed_mm_min=row.feed.mm if row.feed and "feed" in row.fixed else None,
-        peck_mm=pecks if has_peck else None,
-    )
+def _pass_of(made: planning.Operation) -> tuple[float, float]:
+    return made.axial_mm, made.radial_mm
 
 
 def _pecks(speed: Suggestion, units: str) -> dict[str, Measure | None]:

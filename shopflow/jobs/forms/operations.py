@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.planning import has_passes
 from shopflow.jobs.actions.operations import TYPED
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.models import Operation
@@ -24,11 +25,15 @@ class OperationForm(SeenMixin, forms.Form):
     feed = LengthField(label=_("Feed a minute"))
     peck_first = LengthField(label=_("First peck"), help_text=_("Empty: in one go."))
     peck_next = LengthField(label=_("Next pecks"))
+    axial = LengthField(label=_("Depth of a pass"), help_text=_("Empty: as proposed."))
+    radial = LengthField(label=_("Width of a pass"), help_text=_("Sideways. Empty: as proposed."))
     minutes = forms.DecimalField(label=_("Minutes"), min_value=0, max_digits=8, decimal_places=2, required=False)
 
     def __init__(self, *args: Any, operation: Operation, unit: str, **kwargs: Any) -> None:
         kwargs["initial"] = {name: getattr(operation, name) for name in TYPED}
         super().__init__(*args, **kwargs)
+        for name in () if has_passes(operation.as_core()) else ("axial", "radial"):
+            del self.fields[name]
         with_unit(self, unit)
 
 

@@ -50,13 +50,17 @@ from shopflow.jobs.queries.model import (
 )
 from shopflow.jobs.queries.offers import Offer, offers_of
 from shopflow.jobs.queries.operations import (
+    cautions_of,
     correction_now,
     left_out_words,
     minutes_of,
     needed_by,
     plain_minutes_of,
     ratio_of,
+    said_in,
     speeds_of,
+    typed_of,
+    typed_pass,
 )
 from shopflow.jobs.queries.plan import (
     approval_of,
@@ -100,6 +104,10 @@ __all__ = [
     "left_out_words",
     "plain_minutes_of",
     "ToBuy",
+    "cautions_of",
+    "said_in",
+    "typed_of",
+    "typed_pass",
     "correction_now",
     "minutes_of",
     "needed_by",

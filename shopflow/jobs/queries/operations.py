@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -23,6 +24,40 @@ def speeds_of(setup: Setup) -> planning.Speeds:
     machine = shop.core_machine(setup.machine) if setup.machine else None
     hss_most = float(shop.house_rules().value("hss_plunge_decide"))
     return planning.Speeds(material, machine, shop.own_cutting_data(), hss_most)
+
+
+def typed_of(row: Operation) -> planning.Typed:
+    """What a person fixed about the operation, for the core."""
+    has_peck = {"peck_first", "peck_next"}.intersection(row.fixed)
+    pecks = (row.peck_first.mm if row.peck_first else 0.0, row.peck_next.mm if row.peck_next else 0.0)
+    axial_mm, radial_mm = typed_pass(row)
+    return planning.Typed(
+        rpm=float(row.rpm) if row.rpm and "rpm" in row.fixed else None,
+        feed_mm_min=row.feed.mm if row.feed and "feed" in row.fixed else None,
+        peck_mm=pecks if has_peck else None,
+        axial_mm=axial_mm,
+        radial_mm=radial_mm,
+    )
+
+
+def typed_pass(row: Operation) -> tuple[float | None, float | None]:
+    """Depth and width of a pass, mm, as far as a person typed them."""
+    axial = row.axial.mm if row.axial and "axial" in row.fixed else None
+    radial = row.radial.mm if row.radial and "radial" in row.fixed else None
+    return axial, radial
+
+
+def said_in(units: str) -> Callable[[float], str]:
+    """How sentences say a length."""
+    return planning.PlanRules(unit=units).say
+
+
+def cautions_of(row: Operation, *, units: str) -> list[str]:
+    """What to think about before cutting with the typed pass, speed and feed."""
+    speeds = speeds_of(row.setup)
+    planned = row.as_core()
+    timed = planning.timed(planned, speeds, typed_of(row))
+    return planning.cautions(planned, timed, *typed_pass(row), speeds, said_in(units))
 
 
 def correction_now() -> planning.Correction:

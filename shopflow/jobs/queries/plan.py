@@ -256,7 +256,10 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
 
 
 def _operation_facts(row: Operation) -> list[Any]:
-    return [row.kind, row.what, row.tool_id, row.rpm, _typed(row.feed), _typed(row.peck_first), _typed(row.peck_next)]
+    """A pass that nobody typed is left out: it follows from the tool, and older approvals do not hold it."""
+    said = [row.kind, row.what, row.tool_id, row.rpm, _typed(row.feed), _typed(row.peck_first), _typed(row.peck_next)]
+    typed = {name: _typed(getattr(row, name)) for name in ("axial", "radial") if name in row.fixed}
+    return [*said, typed] if typed else said
 
 
 def _step_facts(step: Step) -> dict[str, Any]:

@@ -38,6 +38,7 @@ def operation(request: HttpRequest, operation_id: int) -> HttpResponse:
         "setup": row.setup,
         "operation": row,
         "form": form,
+        "cautions": queries.cautions_of(row, units=me(request).units),
         "fixed": [str(form.fields[name].label).lower() for name in row.fixed if name in form.fields],
         "crumbs": [*plan_crumbs(job), (_of_setup(row.setup), _("Setup %d") % row.setup.number)],
         "may_plan": may(request.user, Act.PLAN) and job.stage not in (Stage.FLOOR, Stage.CLOSED),
