@@ -133,6 +133,11 @@ def test_a_depth_beyond_the_feature_s_is_said():
     assert cautions(pocketed(), made, 25.0, 1.0, SPEEDS, SAY) == ["Only 18 mm deep is there to cut."]
 
 
+def test_a_width_beyond_what_stands_there_is_said():
+    made = timed(outside(), SPEEDS, Typed(radial_mm=9.0))
+    assert cautions(outside(), made, None, 9.0, SPEEDS, SAY) == ["Only 4 mm wide is there to cut."]
+
+
 def test_rings_of_a_typed_width_bore_a_wide_hole_quicker_the_wider_they_are():
     hole = an_operation(OperationKind.BORE, depth_mm=10.0, width_mm=60.0, axial_mm=1.0, radial_mm=6.0)
     narrow, wide = (timed(hole, SPEEDS, Typed(radial_mm=radial)).minutes for radial in (1.0, 8.0))
