@@ -121,7 +121,8 @@ def cautions(
         said.append(f"{refusal} The minutes count as much as it can.")
     if axial_mm is not None and has_passes(planned) and 0 < planned.depth_mm < axial_mm - SAME_MM:
         said.append(f"Only {say(planned.depth_mm)} deep is there to cut.")
-    if radial_mm is not None and planned.kind is OperationKind.ROUGH and 0 < timed.radial_mm < radial_mm - SAME_MM and not refusal:
+    is_rough = planned.kind is OperationKind.ROUGH and not refusal
+    if radial_mm is not None and is_rough and 0 < timed.radial_mm < radial_mm - SAME_MM:
         said.append(f"Only {say(timed.radial_mm)} wide is there to cut.")
     if _is_deep_slot(timed):
         said.append("It cuts its full width deeper than its own diameter: chips pack and the cutter bends.")
