@@ -12,7 +12,7 @@ from shopflow.floor import actions as floor
 from shopflow.floor.actions import NotNow
 from shopflow.floor.models import Lot
 from shopflow.floor.queries import open_run, standing_at
-from shopflow.inspection import queries
+from shopflow.inspection import queries, switching_actions
 from shopflow.inspection.limits import Limits, limits_of
 from shopflow.inspection.models import Disposition, Measurement, Nonconformance, Placing
 from shopflow.jobs.models import Characteristic, Step
@@ -59,6 +59,7 @@ def measure(
     )
     if not limits.allow(value):
         _raise_out_of_limits(measurement, limits, by=by)
+    switching_actions.note_result(characteristic, lot, by=by)
     return measurement
 
 

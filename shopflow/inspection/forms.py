@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.floor.models import Lot
-from shopflow.inspection.models import Disposition
+from shopflow.inspection.models import SEVERITIES, Disposition
 from shopflow.shop.models import Gauge
 
 
@@ -45,3 +45,10 @@ class PlaceForm(forms.Form):
 
 class PassForm(forms.Form):
     quantity = forms.IntegerField(label=_("Pieces that pass"), min_value=1, max_value=1_000_000)
+
+
+class SeverityForm(forms.Form):
+    """How strict the next lots are sampled, as a person wants it."""
+
+    severity = forms.ChoiceField(label=_("Inspection"), choices=SEVERITIES)
+    reason = forms.CharField(label=_("Why"), max_length=300)

@@ -6,8 +6,9 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.quality.sampling import Severity
 from shopflow.floor.models import Lot
-from shopflow.jobs.models import Characteristic
+from shopflow.jobs.models import Characteristic, Part
 from shopflow.records.protect import append_only
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.models import Gauge
@@ -92,3 +93,59 @@ class Disposition(models.Model):
 
     def __str__(self) -> str:
         return self.verdict
+
+
+SEVERITIES = [
+    (Severity.NORMAL.value, _("normal")),
+    (Severity.TIGHTENED.value, _("tightened")),
+    (Severity.REDUCED.value, _("reduced")),
+    (Severity.STOPPED.value, _("discontinued")),
+]
+
+
+@append_only
+class SampleResult(models.Model):
+    """What the sample of a lot said of one characteristic at its first inspection; rows are only added.
+
+    part, name, rule: which lots follow one another (core.quality.switching), over all orders of the part.
+    """
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="sample_results")
+    characteristic = models.ForeignKey(Characteristic, models.PROTECT, related_name="sample_results")
+    part = models.ForeignKey(Part, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=120)
+    rule = models.CharField(max_length=24)
+    severity = models.CharField(max_length=12, choices=SEVERITIES)
+    measured = models.PositiveIntegerField()
+    missed = models.PositiveIntegerField()
+    is_accepted = models.BooleanField()
+    accepted_between = models.BooleanField(default=False)
+    decided_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [models.Index(fields=["part", "name", "rule"])]
+        constraints = [models.UniqueConstraint(fields=["lot", "characteristic"], name="one_sample_result_of_a_lot")]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.name}: {self.missed} of {self.measured}"
+
+
+@append_only
+class SeveritySaid(models.Model):
+    """How strict a person wants a characteristic of a part sampled from now on, and why; the newest word counts."""
+
+    part = models.ForeignKey(Part, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=120)
+    rule = models.CharField(max_length=24)
+    severity = models.CharField(_("inspection"), max_length=12, choices=SEVERITIES)
+    reason = models.CharField(_("reason"), max_length=300)
+    said_at = models.DateTimeField(auto_now_add=True)
+    said_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [models.Index(fields=["part", "name", "rule"])]
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.severity}"

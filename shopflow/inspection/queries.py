@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from shopflow.core.quality.sampling import Asked, asked_of
+from shopflow.core.quality.sampling import Asked, Severity, asked_of
+from shopflow.core.quality.switching import Standing
 from shopflow.floor.models import Lot, Place
 from shopflow.floor.queries import Waiting, waiting
 from shopflow.inspection.limits import Limits, limits_of
 from shopflow.inspection.models import Disposition, Measurement, Nonconformance
+from shopflow.inspection.switching import standings_for
 from shopflow.jobs.models import Characteristic, Job, Stage, Step
 
 SCRAP = Disposition.Verdict.SCRAP
@@ -78,7 +81,11 @@ def cell(characteristic: Characteristic, lot: Lot, piece: int) -> Cell:
     """One cell of the table, as it stands now."""
     found = Measurement.objects.filter(characteristic=characteristic, lot=lot, piece=piece).order_by("pk").last()
     size = lot_size(lot, characteristic.step) if characteristic.step else 0
-    is_asked = piece in asked_pieces(characteristic, lot, size).pieces
+    first = Measurement.objects.filter(characteristic=characteristic, lot=lot).order_by("pk").first()
+    begun = {characteristic.pk: first.measured_at if first else None}
+    standing = standings_for(lot.job.part, [characteristic], begun).get(characteristic.pk)
+    asked = asked_pieces(characteristic, lot, size, standing.severity if standing else Severity.NORMAL)
+    is_asked = piece in asked.pieces
     return Cell(characteristic, piece, found, limits_of(characteristic), is_asked)
 
 
@@ -92,12 +99,14 @@ class Row:
     asked: Asked | None = None
     missed: int = 0
     """Pieces of the sample of which any value was outside the limits, mended since or not."""
+    standing: Standing | None = None
+    """How strict the sample is and why; None where it is none of AQL."""
 
     @property
     def is_rejected(self) -> bool:
         """Whether more of a sample missed than its plan accepts: then every piece is measured."""
         plan = self.asked.plan if self.asked else None
-        return plan is not None and self.missed > plan.accept
+        return plan is not None and self.missed >= plan.reject
 
     @property
     def unmeasured(self) -> list[int]:
@@ -139,12 +148,20 @@ def table(lot: Lot, step: Step) -> list[Row]:
     for found in Measurement.objects.filter(lot=lot, characteristic__step=step).order_by("pk"):
         taken.setdefault((found.characteristic_id, found.piece), []).append(found)
     pieces, size = pieces_to_measure(lot, step), lot_size(lot, step)
-    return [_row(one, lot, pieces, size, taken) for one in characteristics_of(step)]
+    asked = list(characteristics_of(step))
+    begun = {one.pk: _begun(found for (pk, _piece), found in taken.items() if pk == one.pk) for one in asked}
+    standings = standings_for(lot.job.part, asked, begun)
+    return [_row(one, lot, pieces, size, taken, standings.get(one.pk)) for one in asked]
 
 
-def asked_pieces(characteristic: Characteristic, lot: Lot, size: int) -> Asked:
+def _begun(taken: Iterable[list[Measurement]]) -> datetime | None:
+    """When the first piece was measured; what other lots said since then counts from the next lot on."""
+    return min((found[0].measured_at for found in taken), default=None)
+
+
+def asked_pieces(characteristic: Characteristic, lot: Lot, size: int, severity: Severity = Severity.NORMAL) -> Asked:
     """What the plan wants measured of a lot of this size."""
-    return asked_of(characteristic.rule, size, seed=f"{lot.pk}/{characteristic.pk}")
+    return asked_of(characteristic.rule, size, seed=f"{lot.pk}/{characteristic.pk}", severity=severity)
 
 
 def _row(
@@ -153,16 +170,18 @@ def _row(
     pieces: list[int],
     size: int,
     taken: dict[tuple[int, int], list[Measurement]],
+    standing: Standing | None,
 ) -> Row:
-    limits, asked = limits_of(characteristic), asked_pieces(characteristic, lot, size)
+    severity = standing.severity if standing else Severity.NORMAL
+    limits, asked = limits_of(characteristic), asked_pieces(characteristic, lot, size, severity)
     values = {piece: taken.get((characteristic.pk, piece), []) for piece in pieces}
     bad = [p for p in asked.pieces if any(not limits.allow(one.value) for one in values.get(p, ()) if one.value)]
-    is_rejected = asked.plan is not None and len(bad) > asked.plan.accept
+    is_rejected = asked.plan is not None and len(bad) >= asked.plan.reject
     cells = [
         Cell(characteristic, piece, found[-1] if found else None, limits, is_rejected or piece in asked.pieces)
         for piece, found in values.items()
     ]
-    return Row(characteristic, limits, cells, asked, len(bad))
+    return Row(characteristic, limits, cells, asked, len(bad), standing)
 
 
 def results(lot: Lot, *, pieces: Collection[int] | None = None) -> list[Row]:

@@ -252,6 +252,7 @@ PAGES: dict[str, Page] = {
     "inspection:found": Page(None, Act.MEASURE),
     "inspection:pass": Page(None, Act.MEASURE),
     "inspection:place": Page(None, Act.MEASURE),
+    "inspection:sampling": Page(Act.SEE, Act.DISPOSE),
     "inspection:dispose": Page(None, Act.DISPOSE),
     # papers
     "papers:traveler": Page(Act.SEE),

@@ -106,6 +106,8 @@ WORDS: dict[str, str | Promise] = {
     "roles_changed": gettext_lazy("roles changed"),
     "sent_outside": gettext_lazy("{quantity} sent outside at op {op}"),
     "setups_from_file": gettext_lazy("setups taken from a setup file"),
+    "sample_result": gettext_lazy("balloon {balloon}: {missed} of a sample of {measured} missed, {result}"),
+    "severity_said": gettext_lazy("balloon {balloon}: {severity} inspection from now on, by a person"),
     "setup_added": gettext_lazy("setup added"),
     "setup_changed": gettext_lazy("setup changed"),
     "setup_freed": gettext_lazy("what was typed for a setup may be proposed again"),

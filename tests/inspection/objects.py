@@ -38,6 +38,14 @@ for _name in ("lot", "measure", "found", "pass"):
     makes_all(f"inspection:{_name}")(_lot_and_step)
 
 
+@makes("characteristic_id")
+def the_id_of_a_sampled_characteristic(everybody):
+    row = balloon(at_the_bench(everybody["lead"]), 1)
+    row.sampling = "AQL 1.0 level II"
+    row.save()
+    return row.pk
+
+
 @makes("nonconformance_id")
 def the_id_of_a_nonconformance(everybody):
     lot = at_the_bench(everybody["lead"])

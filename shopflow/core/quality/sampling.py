@@ -8,7 +8,16 @@ from enum import StrEnum
 from random import Random
 
 from shopflow.core.errors import CoreError
-from shopflow.core.quality.milstd105e import AQLS, CODE_LETTERS, LEVELS, NORMAL_SINGLE
+from shopflow.core.quality.milstd105e import (
+    AQLS,
+    CODE_LETTERS,
+    LEVELS,
+    NORMAL_SINGLE,
+    REDUCED_HIGHEST_AQL,
+    REDUCED_NUMBERS,
+    REDUCED_SIZE,
+    TIGHTENED_SINGLE,
+)
 
 
 class Sampling(StrEnum):
@@ -71,18 +80,32 @@ def _aql_value(text: str) -> str:
     return found
 
 
+class Severity(StrEnum):
+    """How strict a sample is taken (MIL-STD-105E 4.6). STOPPED: lots are no longer accepted by sample."""
+
+    NORMAL = "normal"
+    TIGHTENED = "tightened"
+    REDUCED = "reduced"
+    STOPPED = "discontinued"
+
+
 @dataclass(frozen=True)
 class Plan:
-    """A single sampling plan, normal inspection. size: pieces of the sample. accept: nonconforming ones up to which
-    the lot is accepted; one more and it is not."""
+    """A single sampling plan. size: pieces of the sample. accept: nonconforming ones up to which the lot is accepted.
+
+    between: numbers over that with which a reduced sample still lets the lot pass, and ends reduced inspection.
+    """
 
     letter: str
     size: int
     accept: int
+    between: int = 0
+    severity: Severity = Severity.NORMAL
 
     @property
     def reject(self) -> int:
-        return self.accept + 1
+        """Nonconforming pieces from which the lot is not accepted."""
+        return self.accept + 1 + self.between
 
 
 def code_letter(lot: int, level: str = "II") -> str:
@@ -93,19 +116,39 @@ def code_letter(lot: int, level: str = "II") -> str:
     return row[LEVELS.index(level)]
 
 
-def normal_single(lot: int, aql: str, level: str = "II") -> Plan:
-    """Table II-A: follow the arrow to the first plan with a number, and measure the sample of that plan.
+def single(lot: int, aql: str, level: str = "II", severity: Severity = Severity.NORMAL) -> Plan:
+    """Tables II-A to II-C: follow the arrow to the first plan with a number, and measure the sample of that plan.
 
-    A sample as large as the lot or larger is the whole lot (note of the table). Raises KeyError for an unknown AQL.
+    A sample as large as the lot or larger is the whole lot (note of the tables). Where no reduced plan is kept, normal
+    inspection goes on. Raises KeyError for an unknown AQL.
     """
     if aql not in AQLS:
         raise KeyError(f"MIL-STD-105E has the AQL values {', '.join(AQLS)}, not {aql!r}")
-    row = next(n for n, plan in enumerate(NORMAL_SINGLE) if plan[0] == code_letter(lot, level))
+    is_tightened = severity is Severity.TIGHTENED
+    letter, size, accept = _looked_up(TIGHTENED_SINGLE if is_tightened else NORMAL_SINGLE, lot, aql, level)
+    if severity is Severity.REDUCED and may_be_reduced(aql):
+        taken, refused = REDUCED_NUMBERS[accept]
+        return Plan(letter, min(REDUCED_SIZE[letter], lot), taken, refused - taken - 1, severity)
+    return Plan(letter, min(size, lot), accept, severity=severity if is_tightened else Severity.NORMAL)
+
+
+def may_be_reduced(aql: str) -> bool:
+    """Whether a reduced plan is kept for it."""
+    return float(aql) <= REDUCED_HIGHEST_AQL
+
+
+def _looked_up(rows: tuple[tuple[str, int, str], ...], lot: int, aql: str, level: str) -> tuple[str, int, int]:
+    row = next(n for n, plan in enumerate(rows) if plan[0] == code_letter(lot, level))
     column = AQLS.index(aql)
-    while (cell := NORMAL_SINGLE[row][2].split()[column]) in "v^":
+    while (cell := rows[row][2].split()[column]) in "v^":
         row += 1 if cell == "v" else -1
-    letter, size, _cells = NORMAL_SINGLE[row]
-    return Plan(letter, min(size, lot), int(cell))
+    letter, size, _cells = rows[row]
+    return letter, size, int(cell)
+
+
+def normal_single(lot: int, aql: str, level: str = "II") -> Plan:
+    """Table II-A."""
+    return single(lot, aql, level)
 
 
 @dataclass(frozen=True)
@@ -117,10 +160,11 @@ class Asked:
     plan: Plan | None = None
 
 
-def asked_of(rule: SamplingRule, lot: int, *, seed: str = "") -> Asked:
+def asked_of(rule: SamplingRule, lot: int, *, seed: str = "", severity: Severity = Severity.NORMAL) -> Asked:
     """Which pieces of a lot of this size are measured. seed: makes the draw of AQL the same each time.
 
-    The pieces of AQL are drawn at random, as the standard asks; for a smaller lot the draw keeps what it can.
+    severity: of AQL alone; where sampling is discontinued, every piece is measured. The pieces of AQL are drawn at
+    random, as the standard asks; for a smaller lot the draw keeps what it can.
     """
     every = range(1, lot + 1)
     if rule.kind is Sampling.LOT:
@@ -129,8 +173,9 @@ def asked_of(rule: SamplingRule, lot: int, *, seed: str = "") -> Asked:
         return Asked(frozenset(every[:1]))
     if rule.kind is Sampling.EVERY:
         return Asked(frozenset(every[:: max(1, rule.n)]))
-    if rule.kind is Sampling.ALL or lot < 1:
+    is_stopped = rule.kind is Sampling.AQL and severity is Severity.STOPPED
+    if rule.kind is Sampling.ALL or lot < 1 or is_stopped:
         return Asked(frozenset(every))
-    plan = normal_single(lot, rule.aql, rule.level)
+    plan = single(lot, rule.aql, rule.level, severity)
     places = {piece: Random(f"{seed}/{piece}").random() for piece in every}  # noqa: S311 - a draw, not a secret
     return Asked(frozenset(sorted(every, key=places.__getitem__)[: plan.size]), plan=plan)
