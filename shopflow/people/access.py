@@ -31,6 +31,7 @@ class Act(StrEnum):
     SIGN_OFF = "sign programs off"
     RELEASE = "release to the floor"
     RUN = "report from a station"
+    KEEP_LESSON = "keep what was learned at the machine"
     READ_BACK = "send in a program from the control"
     ACCEPT_CHANGE = "accept a small change at the machine"
     JUDGE_READ_BACK = "review what came back from the control"
@@ -60,6 +61,7 @@ ACTS: dict[Act, frozenset[Role]] = {
     Act.SIGN_OFF: frozenset({Role.REVIEWER}),
     Act.RELEASE: frozenset({Role.LEAD}),
     Act.RUN: FLOOR,
+    Act.KEEP_LESSON: DESK | {Role.REVIEWER, Role.MACHINIST},
     Act.READ_BACK: DESK | FLOOR,
     Act.ACCEPT_CHANGE: FLOOR,
     Act.JUDGE_READ_BACK: frozenset({Role.REVIEWER}),
@@ -76,7 +78,18 @@ ACTS: dict[Act, frozenset[Role]] = {
 
 
 STATION_ACTS = frozenset(
-    {Act.OPEN, Act.SEE, Act.HOLD, Act.RUN, Act.READ_BACK, Act.ACCEPT_CHANGE, Act.MEASURE, Act.DISPOSE, Act.SHIP}
+    {
+        Act.OPEN,
+        Act.SEE,
+        Act.HOLD,
+        Act.RUN,
+        Act.KEEP_LESSON,
+        Act.READ_BACK,
+        Act.ACCEPT_CHANGE,
+        Act.MEASURE,
+        Act.DISPOSE,
+        Act.SHIP,
+    }
 )
 """What a log-in by badge and PIN may at most: four digits on a shared device sign no program off."""
 
@@ -279,6 +292,8 @@ PAGES: dict[str, Page] = {
     "workflow:take_back": Page(None, Act.SHIP),
     # programs
     "programs:came_in": Page(Act.SEE),
+    "programs:lessons": Page(Act.SEE, Act.KEEP_LESSON),
+    "programs:retire_lesson": Page(None, Act.KEEP_LESSON),
     "programs:list": Page(Act.SEE),
     "programs:upload": Page(Act.UPLOAD_PROGRAM, Act.UPLOAD_PROGRAM),
     "programs:repeat": Page(None, Act.UPLOAD_PROGRAM),

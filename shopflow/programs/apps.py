@@ -10,6 +10,7 @@ class ProgramsConfig(AppConfig):
         from shopflow.programs.stock_asked import SIMULATION
         from shopflow.records import work
         from shopflow.shop import changes
+        from shopflow.shop import learned as shop_learned
 
         work.register(actions.REVIEW, "shopflow.programs.tasks.review_program")
         work.register(actions.COMPARE, "shopflow.programs.tasks.compare_programs")
@@ -17,3 +18,4 @@ class ProgramsConfig(AppConfig):
         work.register(SIMULATION, "shopflow.programs.tasks.remove_material")
         changes.listen(actions.note_changes)
         learned.listen(queries.learned_for)
+        shop_learned.listen(queries.told_of)

@@ -230,7 +230,8 @@ class Lesson(models.Model):
     """A short note from the machine (peck here, slower there) that the next review and the next plan show.
 
     tool, material: of a lesson about them, which every part that has them is told; one about the part is told of it
-    alone.
+    alone. revision: whose read-back was judged with it; job: in which it was kept otherwise. A retired one is told
+    nowhere but in the list of lessons.
     """
 
     class About(models.TextChoices):
@@ -238,14 +239,18 @@ class Lesson(models.Model):
         MATERIAL = "material", _("material")
         PART = "part", _("part")
 
-    part = models.ForeignKey(Part, models.PROTECT, related_name="lessons")
-    revision = models.ForeignKey(ProgramRevision, models.PROTECT, related_name="lessons")
+    part = models.ForeignKey(Part, models.PROTECT, null=True, blank=True, related_name="lessons")
+    revision = models.ForeignKey(ProgramRevision, models.PROTECT, null=True, blank=True, related_name="lessons")
+    job = models.ForeignKey(Job, models.SET_NULL, null=True, blank=True, related_name="+")
     about = models.CharField(max_length=10, choices=About.choices, default=About.PART)
     tool = models.ForeignKey(Tool, models.SET_NULL, null=True, blank=True, related_name="lessons")
     material = models.ForeignKey(Material, models.SET_NULL, null=True, blank=True, related_name="lessons")
     text = models.CharField(max_length=300)
     noted_at = models.DateTimeField(auto_now_add=True)
     noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    retired_at = models.DateTimeField(null=True, blank=True)
+    retired_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+    retired_reason = models.CharField(max_length=300, blank=True)
 
     class Meta:
         ordering = ["-pk"]
@@ -257,3 +262,14 @@ class Lesson(models.Model):
     def about_words(self) -> str:
         """The tool or the material by name, else what it is about."""
         return str(self.tool or self.material or self.get_about_display())
+
+    @property
+    def about_whole(self) -> str:
+        """The same with the part by its number, for lists of several parts."""
+        is_part = self.about == self.About.PART and self.part
+        return f"{self.get_about_display()} {self.part}" if is_part else self.about_words
+
+    @property
+    def from_job(self) -> Job | None:
+        """The job in which it was learned; None where nobody named one."""
+        return self.job or (self.revision.program.job if self.revision else None)

@@ -1,10 +1,12 @@
 from django.urls import path
 
-from shopflow.programs.views import came_in, deciding, editing, files, parts, review, signing, uploads, zero
+from shopflow.programs.views import came_in, deciding, editing, files, lessons, parts, review, signing, uploads, zero
 
 app_name = "programs"
 urlpatterns = [
     path("came-in/", came_in.came_in, name="came_in"),
+    path("lessons/", lessons.lessons, name="lessons"),
+    path("lessons/<int:lesson_id>/retire/", lessons.retire, name="retire_lesson"),
     path("job/<int:job_id>/", uploads.program_list, name="list"),
     path("job/<int:job_id>/upload/", uploads.upload, name="upload"),
     path("job/<int:job_id>/repeat/<int:revision_id>/", uploads.repeat, name="repeat"),

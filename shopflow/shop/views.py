@@ -19,6 +19,7 @@ from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.people.sessions import signed_in
 from shopflow.shop import actions, csv_files, queries, showing
 from shopflow.shop.forms import CsvForm, RowForm
+from shopflow.shop.learned import learned_about
 from shopflow.shop.tables import TABLES, Table
 
 
@@ -92,9 +93,17 @@ def _form_page(request: HttpRequest, shown: Table, form: RowForm, kept: models.M
         "row": kept,
         "crumbs": _crumbs(shown),
         "entries": showing.history(kept) if kept else [],
+        "learned": learned_about(kept) if kept else [],
+        "lessons_url": _lessons_url(shown, kept),
         "remove_url": reverse(f"shop:{shown.key}_remove", args=[kept.pk]) if kept else "",
     }
     return render(request, "shop/row.html", context, status=422 if form.errors or form.is_overtaken else 200)
+
+
+def _lessons_url(shown: Table, kept: models.Model | None) -> str:
+    """Where a lesson about the row is kept; "" for rows that nobody keeps lessons about."""
+    name = {"crib": "tool", "materials": "material"}.get(shown.key)
+    return f"{reverse('programs:lessons')}?{name}={kept.pk}" if name and kept else ""
 
 
 @require_POST

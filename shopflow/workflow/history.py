@@ -57,6 +57,8 @@ WORDS: dict[str, str | Promise] = {
     "job_resumed": gettext_lazy("resumed at {stage}"),
     "job_taken_in": gettext_lazy("job taken in, {quantity} pieces"),
     "left_out_forgotten": gettext_lazy("what was left out of the plan may be proposed again"),
+    "lesson_kept": gettext_lazy("a lesson about the {about} kept"),
+    "lesson_retired": gettext_lazy("a lesson about the {about} retired"),
     "lot_released": gettext_lazy("{quantity} pieces released to the floor"),
     "lot_split": gettext_lazy("lot split at op {op}, {quantity} pieces go on alone as lot {part}"),
     "material_received": gettext_lazy("material received, heat {heat_number}"),

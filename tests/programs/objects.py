@@ -138,3 +138,8 @@ def two_revisions(everybody):
 def a_job_and_a_revision_of_another(everybody):
     job = a_planned_job(everybody["lead"])
     return {"job_id": job.pk, "revision_id": upload(a_planned_job(everybody["lead"]), by=everybody["lead"]).pk}
+
+
+@makes("lesson_id")
+def the_id_of_a_lesson(everybody):
+    return actions.keep_lesson(the_crib()[0], "slower in the corners", by=everybody["lead"]).pk

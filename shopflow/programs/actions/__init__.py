@@ -6,7 +6,7 @@ from shopflow.programs.actions.decisions import decide
 from shopflow.programs.actions.edits import take_edits
 from shopflow.programs.actions.floor_copies import copy_name, floor_copy, prove_out_copy
 from shopflow.programs.actions.lapses import note_standing
-from shopflow.programs.actions.lessons import note_lesson
+from shopflow.programs.actions.lessons import keep_lesson, note_lesson, retire_lesson
 from shopflow.programs.actions.repeating import take_proven
 from shopflow.programs.actions.reviews import (
     REVIEW,
@@ -36,6 +36,8 @@ __all__ = [
     "ask_trial",
     "compare_programs",
     "decide",
+    "keep_lesson",
+    "retire_lesson",
     "copy_name",
     "floor_copy",
     "prove_out_copy",

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from django.db import transaction
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
+from shopflow.jobs.models import Job, Part
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries
 from shopflow.programs.models import Lesson, ProgramRevision
+from shopflow.records import ledger
 from shopflow.shop.models import Material, Tool
 
 
@@ -36,6 +40,40 @@ def note_lesson(
         text=text,
         noted_by=by,
     )
+
+
+@transaction.atomic
+def keep_lesson(about: Tool | Material | Part, text: str, *, by: User, job: Job | None = None) -> Lesson:
+    """Keep what was learned about a tool, a material or a part, at any time; job: the one it was learned in."""
+    require(by, Act.KEEP_LESSON)
+    text = text.strip()[:300]
+    if not text:
+        raise NotPossible(_("Say in a few words what was learned."))
+    field = {Tool: "tool", Material: "material", Part: "part"}[type(about)]
+    lesson = Lesson.objects.create(about=field, text=text, noted_by=by, job=job, **{field: about})
+    _noted("lesson_kept", lesson, by=by)
+    return lesson
+
+
+@transaction.atomic
+def retire_lesson(lesson: Lesson, reason: str, *, by: User) -> Lesson:
+    """What no longer holds is told no more; it stays in the list with who retired it, when and why."""
+    require(by, Act.KEEP_LESSON)
+    now = Lesson.objects.select_for_update().get(pk=lesson.pk)
+    if now.retired_at:
+        raise NotPossible(_("Somebody retired it already."))
+    if not reason.strip():
+        raise NotPossible(_("Say why it no longer holds."))
+    now.retired_at, now.retired_by, now.retired_reason = timezone.now(), by, reason.strip()[:300]
+    now.save(update_fields=["retired_at", "retired_by", "retired_reason"])
+    _noted("lesson_retired", now, by=by)
+    return now
+
+
+def _noted(kind: str, lesson: Lesson, *, by: User) -> None:
+    job = lesson.from_job
+    chain = job.chain if job else ledger.SHOP
+    ledger.append(kind, chain=chain, subject=("lesson", lesson.pk), by=by, about=str(lesson.about))
 
 
 def _tool(revision: ProgramRevision, number: int | None) -> Tool:

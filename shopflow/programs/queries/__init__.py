@@ -14,7 +14,16 @@ from shopflow.programs.queries.findings import (
     newest_decisions,
     reasons_for,
 )
-from shopflow.programs.queries.lessons import learned_for, lessons_for, tools_of
+from shopflow.programs.queries.lessons import (
+    all_lessons,
+    learned_for,
+    lessons_about,
+    lessons_for,
+    lessons_of_job,
+    told_of,
+    tools_of,
+    tools_of_job,
+)
 from shopflow.programs.queries.open import Blocking, Wanted, blocking, findings
 from shopflow.programs.queries.parts import cuts_of, parts_of, read_parts
 from shopflow.programs.queries.programs import (
@@ -38,7 +47,8 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
-    "RuleSet", "Source", "Standing", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking",
+    "RuleSet", "Source", "Standing", "all_lessons",
+    "lessons_about", "lessons_of_job", "told_of", "tools_of_job", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking",
     "content", "cuts_of", "differs_since", "findings", "found_in", "fresh", "heavier", "learned_for", "lessons_for",
     "marked_edits", "newest", "newest_decisions", "offers", "parts_of", "program_for", "programs_of", "read_as",
     "read_parts", "reading", "reasons_for", "require_ready", "restarts_in", "review_of", "revision_for",
