@@ -234,10 +234,15 @@ def _pass_mm(tool: Tool | None, share: float) -> float:
 
 
 def _floor_mm2(pocket: Pocket) -> float:
+    if pocket.floor_mm2 is not None:
+        return pocket.floor_mm2
     return 0.0 if pocket.kind == "through pocket" else (pocket.width_mm or pocket.length_mm) * pocket.length_mm
 
 
 def _round_mm(pocket: Pocket) -> float:
+    """Once along its walls and islands."""
+    if pocket.wall_mm2 is not None and pocket.depth_mm > 0:
+        return pocket.wall_mm2 / pocket.depth_mm
     return 2 * ((pocket.width_mm or pocket.length_mm) + pocket.length_mm)
 
 

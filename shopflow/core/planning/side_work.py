@@ -104,7 +104,9 @@ def pocket_depth_mm(pocket: Pocket, up: str, height_mm: float) -> float:
 
 
 def pocket_mm3(pocket: Pocket) -> float:
-    """About what is cut out of it."""
+    """What is cut out of it; of a reading that did not measure it, its box."""
+    if pocket.volume_mm3 is not None:
+        return pocket.volume_mm3
     return (pocket.width_mm or pocket.length_mm) * pocket.length_mm * pocket.depth_mm
 
 

@@ -115,6 +115,8 @@ class Pocket:
     facing walls, None where none face each other. length_mm: largest extent. radius_mm: smallest inside radius between
     walls, None where corners are sharp or there are none. floor_radius_mm: fillet between wall and floor, 0 for none.
     depth_to_width: what makes it hard. reach: direction its floor looks, and those it is open to on the way.
+    volume_mm3: from the floor to the highest edge of its walls, without islands; floor_mm2: of its floor, wall_mm2: of
+    its walls and islands. None in readings from before they were measured.
     """
 
     solid: int
@@ -131,6 +133,9 @@ class Pocket:
     depth_to_width: float | None
     reach: tuple[Vector, ...] = ()
     faces: tuple[int, ...] = ()
+    volume_mm3: float | None = None
+    floor_mm2: float | None = None
+    wall_mm2: float | None = None
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 
+from shopflow.core.solid.features import volume
 from shopflow.core.solid.features.extent import extent, facing_gap, heights
 from shopflow.core.solid.graph import Edge, Face, Graph, Vector, cross, dot, minus, norm
 from shopflow.core.solid.values import Pocket
@@ -143,6 +144,9 @@ def _described(graph: Graph, recess: Recess) -> Pocket:
         depth_to_width=depth / width if width else None,
         reach=(up, *_openings(graph, recess)),
         faces=tuple(sorted(recess.faces)),
+        volume_mm3=volume.over_floor(graph, recess.floor, recess.walls, recess.islands, depth),
+        floor_mm2=volume.floor_area(graph, recess.floor),
+        wall_mm2=sum(graph.faces[index].area for index in {*recess.walls, *recess.islands}),
     )
 
 

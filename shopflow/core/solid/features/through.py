@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from shopflow.core.solid.features import volume
 from shopflow.core.solid.features.extent import extent, facing_gap, heights
 from shopflow.core.solid.features.pockets import LEAST_CORNER_DEG, is_wall
-from shopflow.core.solid.graph import Face, Graph, Vector, cross, dot, minus, norm
+from shopflow.core.solid.graph import Face, Graph, Vector, add, cross, dot, minus, norm
 from shopflow.core.solid.values import Pocket
 
 _SAME_WAY = 0.999
@@ -143,4 +144,15 @@ def _floorless(
         depth_to_width=depth / width if width else None,
         reach=(up, minus(up), *open_ways),
         faces=tuple(sorted(numbers)),
+        volume_mm3=volume.between_walls(walls, up, _opening(graph, walls, open_ways)),
+        floor_mm2=0.0,
+        wall_mm2=sum(wall.area for wall in walls),
     )
+
+
+def _opening(graph: Graph, walls: list[Face], open_ways: tuple[Vector, ...]) -> Vector:
+    """A point of the plane up to which the walls of an open slot reach; any point where they go all round."""
+    if not open_ways:
+        return walls[0].centre
+    way = open_ways[0]
+    return add((0.0, 0.0, 0.0), way, max(heights(graph, [wall.index for wall in walls], way)))
