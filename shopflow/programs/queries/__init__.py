@@ -48,7 +48,8 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
     "RuleSet", "Source", "Standing", "all_lessons",
-    "lessons_about", "lessons_of_job", "told_of", "tools_of_job", "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking",
+    "lessons_about", "lessons_of_job", "told_of", "tools_of_job",
+    "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking",
     "content", "cuts_of", "differs_since", "findings", "found_in", "fresh", "heavier", "learned_for", "lessons_for",
     "marked_edits", "newest", "newest_decisions", "offers", "parts_of", "program_for", "programs_of", "read_as",
     "read_parts", "reading", "reasons_for", "require_ready", "restarts_in", "review_of", "revision_for",
