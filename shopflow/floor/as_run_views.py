@@ -16,6 +16,7 @@ from shopflow.floor.models import AsRun
 from shopflow.floor.views import lot_and_step, op_url
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.views.answers import done, me
+from shopflow.people.answers import problems, refuse
 from shopflow.records import files
 
 
@@ -32,7 +33,7 @@ def photo(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     ):
         messages.success(request, _("The photo is kept."))
     else:
-        messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
+        refuse(request, problems(form), form)
     return redirect(op_url(lot, step))
 
 

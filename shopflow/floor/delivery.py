@@ -11,6 +11,7 @@ from datetime import datetime
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
@@ -37,10 +38,12 @@ def is_from_device(request: HttpRequest) -> bool:
     return request.headers.get("Accept", "") == "application/json"
 
 
-def deliver(request: HttpRequest, act: Callable[[], object], *, lot: Lot, done: str, to: str) -> HttpResponse:
-    """Run the action and say how it went, in the way that was asked for."""
+def deliver(
+    request: HttpRequest, act: Callable[[], object], *, lot: Lot, done: str, to: str, form: BaseForm | None = None
+) -> HttpResponse:
+    """Run the action and say how it went, in the way that was asked for. form: what was typed, not lost if refused."""
     if not is_from_device(request):
-        return answers.answer(request, lambda: _once(act), done=done, to=to)
+        return answers.answer(request, lambda: _once(act), done=done, to=to, form=form)
     if _is_counted(request, lot):
         return _done(request, _("Counted already."))
     if request.POST.get("made_by") != str(request.user.pk):

@@ -23,6 +23,7 @@ from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
 from shopflow.jobs.views.answers import me
 from shopflow.people.access import Act, may
+from shopflow.people.answers import problems, refuse
 from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
@@ -147,7 +148,7 @@ def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     form = StartForm(request.POST, copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None)
     if not form.is_valid():
         if is_from_device(request):
-            return refused(_problems(form), 422)
+            return refused(problems(form), 422)
         return render(request, "floor/op.html", _op_context(lot, step, me(request), start_form=form), status=422)
     machine = step.setup.machine if step.setup else None
     return deliver(
@@ -160,10 +161,6 @@ def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
         done=_("Op %(op)s is started.") % {"op": step.op_number},
         to=op_url(lot, step),
     )  # fmt: skip
-
-
-def _problems(form: forms.Form) -> str:
-    return " ".join(str(error) for errors in form.errors.values() for error in errors)
 
 
 def op_url(lot: Lot, step: Step) -> str:
@@ -187,11 +184,11 @@ def report(request: HttpRequest, lot_id: int, step_id: int, what: str) -> HttpRe
     form = _report_form(what, request, lot, step)
     if not form.is_valid():
         if is_from_device(request):
-            return refused(_problems(form), 422)
+            return refused(problems(form), 422)
         if what == "as-run":  # many fields: what was typed stays
             context = _op_context(lot, step, me(request), as_run_form=form)
             return render(request, "floor/op.html", context, status=422)
-        messages.error(request, _problems(form))
+        refuse(request, problems(form), form)
         return redirect(op_url(lot, step))
     return deliver(
         request,
@@ -199,6 +196,7 @@ def report(request: HttpRequest, lot_id: int, step_id: int, what: str) -> HttpRe
         lot=lot,
         done=_("Noted."),
         to=op_url(lot, step),
+        form=form,
     )
 
 

@@ -20,7 +20,7 @@ from shopflow.inspection.forms import DispositionForm, FoundForm, PassForm, Plac
 from shopflow.inspection.models import Disposition, Nonconformance
 from shopflow.jobs.models import Characteristic, Step
 from shopflow.people.access import Act, may
-from shopflow.people.answers import answer
+from shopflow.people.answers import answer, problems, refuse
 from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, wants_part
 from shopflow.people.sessions import signed_in
@@ -88,7 +88,7 @@ def measure(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
     here, step = _lot_and_step(lot_id, step_id)
     form = ValueForm(request.POST)
     if not form.is_valid():
-        return _refused(request, here, step, " ".join(str(e) for errors in form.errors.values() for e in errors))
+        return _refused(request, here, step, problems(form))
     characteristic = get_object_or_404(Characteristic, pk=form.cleaned_data["characteristic"], step=step)
     piece = form.cleaned_data["piece"]
     try:
@@ -130,7 +130,7 @@ def found(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     form = FoundForm(request.POST)
     to = reverse("inspection:lot", args=[here.pk, step.pk])
     if not form.is_valid():
-        messages.error(request, _("Say what was found."))
+        refuse(request, _("Say what was found."), form)
         return redirect(to)
     by: Any = request.user
     return answer(
@@ -140,6 +140,7 @@ def found(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
         ),
         done=_("Noted. It needs a disposition before the lot goes on."),
         to=to,
+        form=form,
     )
 
 
@@ -150,10 +151,16 @@ def place(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
     form = PlaceForm(request.POST, job=nonconformance.lot.job_id)
     to = _back(request)
     if not form.is_valid():
-        messages.error(request, _("Say in which of the two lots the piece is."))
+        refuse(request, _("Say in which of the two lots the piece is."), form)
         return redirect(to)
     by: Any = request.user
-    return answer(request, lambda: actions.place(nonconformance, by=by, **form.cleaned_data), done=_("Noted."), to=to)
+    return answer(
+        request,
+        lambda: actions.place(nonconformance, by=by, **form.cleaned_data),
+        done=_("Noted."),
+        to=to,
+        form=form,
+    )
 
 
 def _back(request: HttpRequest) -> str:
@@ -168,7 +175,7 @@ def dispose(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
     form = DispositionForm(request.POST)
     to = _back(request)
     if not form.is_valid():
-        messages.error(request, _("Choose a disposition and say why."))
+        refuse(request, _("Choose a disposition and say why."), form)
         return redirect(to)
     by: Any = request.user
     return answer(
@@ -176,6 +183,7 @@ def dispose(request: HttpRequest, nonconformance_id: int) -> HttpResponse:
         lambda: actions.dispose(nonconformance, by=by, **form.cleaned_data),
         done=_("Decided."),
         to=to,
+        form=form,
     )
 
 
@@ -186,7 +194,7 @@ def pass_pieces(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse
     form = PassForm(request.POST)
     to = reverse("inspection:lot", args=[here.pk, step.pk])
     if not form.is_valid():
-        messages.error(request, _("Say how many pieces pass."))
+        refuse(request, _("Say how many pieces pass."), form)
         return redirect(to)
     by: Any = request.user
     key = request.POST.get("key") or None
@@ -195,4 +203,5 @@ def pass_pieces(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse
         lambda: actions.pass_pieces(here, step, form.cleaned_data["quantity"], by=by, key=key),
         done=_("Counted on to the next step."),
         to=to,
+        form=form,
     )

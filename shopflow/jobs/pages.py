@@ -163,6 +163,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
     plan_hash = queries.plan_hash(job)
     is_approved = queries.is_plan_approved(job)
     setups = queries.setups_with_lacks(job, is_approved=is_approved)
+    characteristics = queries.characteristics_of(job)
     minutes_setup = sum((step.minutes_setup or NOTHING for step in steps), NOTHING)
     minutes_each = sum((step.minutes_each or NOTHING for step in steps), NOTHING)
     return {
@@ -180,9 +181,9 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "tools_wanted": queries.tools_lacking(job, units=user.units),
         "left_out": queries.left_out_words(job),
         "needed_by": queries.needed_by(job) if steps else None,
-        "characteristics": queries.characteristics_of(job),
-        "gauge_advice": queries.gauge_advice(queries.characteristics_of(job), on=timezone.localdate()),
-        "aims": queries.aims_of(queries.characteristics_of(job)),
+        "characteristics": characteristics,
+        "gauge_advice": queries.gauge_advice(characteristics, on=timezone.localdate()),
+        "aims": queries.aims_of(characteristics),
         "unassigned": queries.unassigned_characteristics(job).count(),
         "plan_hash": plan_hash,
         "earlier": queries.earlier_jobs(job),

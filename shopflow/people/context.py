@@ -6,9 +6,12 @@ from collections.abc import Callable
 
 from django.http import HttpRequest
 
-from shopflow.people import queries
+from shopflow.people import queries, refused_forms
 
 
-def shop(request: HttpRequest) -> dict[str, Callable[[], str]]:
-    """The shop's name, read only where a template shows it."""
-    return {"shop_name": lambda: queries.shop_settings().name}
+def shop(request: HttpRequest) -> dict[str, Callable[[], object]]:
+    """The shop's name, and what a refused form was sent with; read only where a template shows them."""
+    return {
+        "shop_name": lambda: queries.shop_settings().name,
+        "refused_form": lambda: refused_forms.take(request),
+    }

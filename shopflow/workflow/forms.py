@@ -12,7 +12,7 @@ from shopflow.shop.models import Machine
 
 
 class HoldForm(forms.Form):
-    reason = forms.CharField(label=_("Why"), max_length=300)
+    reason = forms.CharField(label=_("Why"), max_length=300, error_messages={"required": _("Say why the job is held.")})
 
 
 class ShipForm(forms.Form):

@@ -14,10 +14,10 @@ from django.views.decorators.http import require_GET, require_POST
 
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job
-from shopflow.people.answers import answer
+from shopflow.people.answers import answer, problems, refuse
 from shopflow.records import ledger
 from shopflow.workflow import actions, pages, queries
-from shopflow.workflow.forms import HomeFilterForm, ReturnForm, ShipForm
+from shopflow.workflow.forms import HoldForm, HomeFilterForm, ReturnForm, ShipForm
 from shopflow.workflow.queries import HomeFilter
 from shopflow.workflow.standing import strips_for
 
@@ -125,9 +125,16 @@ def advance(request: HttpRequest, job_id: int) -> HttpResponse:
 def hold(request: HttpRequest, job_id: int) -> HttpResponse:
     by: Any = request.user
     shown = jobs.job_for(by, job_id)
-    reason = request.POST.get("reason", "")[:300]
+    form = HoldForm(request.POST)
+    if not form.is_valid():
+        refuse(request, problems(form), form)
+        return redirect(_job_url(job_id))
     return answer(
-        request, lambda: actions.hold(shown, reason=reason, by=by), done=_("The job is held."), to=_job_url(job_id)
+        request,
+        lambda: actions.hold(shown, reason=form.cleaned_data["reason"], by=by),
+        done=_("The job is held."),
+        to=_job_url(job_id),
+        form=form,
     )
 
 
@@ -163,6 +170,7 @@ def ship(request: HttpRequest, job_id: int) -> HttpResponse:
         lambda: actions.ship(shown, typed["lot"], typed["quantity"], by=by, note=typed["note"], key=key),
         done=_("Shipped. Packing slip and certificate are being printed."),
         to=_job_url(job_id, "#stage-floor"),
+        form=form,
     )
 
 
@@ -180,4 +188,5 @@ def take_back(request: HttpRequest, job_id: int) -> HttpResponse:
         lambda: actions.take_back(typed["shipment"], typed["quantity"], reason=typed["reason"], by=by, key=key),
         done=_("They are held at the last op until somebody decides."),
         to=_job_url(job_id, "#stage-floor"),
+        form=form,
     )

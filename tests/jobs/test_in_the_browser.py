@@ -69,6 +69,15 @@ def test_a_model_goes_from_upload_to_an_approved_plan(new_page, live_shop, sessi
     page.get_by_role("link", name="setup 1").click()
     expect(page.locator("[data-viewer]")).to_have_attribute("data-ready", "yes")
     assert accessibility_problems(page) == []
+    purpose = page.locator("#tools [name=purpose]")
+    purpose.fill("the pocket's corners")
+    picked = page.locator("#tools tbody tr").first
+    tool = page.locator("#tools [name=tool] option", has_text=picked.locator("td").first.inner_text()).first
+    page.locator("#tools [name=tool]").select_option(tool.get_attribute("value"))
+    page.get_by_role("button", name="Pick", exact=True).click()
+    expect(page.locator("#messages")).to_contain_text("is picked for this setup already")
+    expect(purpose).to_have_value("the pocket's corners")
+    expect(page.locator("[data-typed-for]")).to_be_hidden()
     page.get_by_label("X0 Y0 is at").select_option("part left back")
     page.get_by_role("button", name="Save the setup").click()
     expect(page.locator("#plan")).to_contain_text("X0 left side, Y0 back side, Z0 top of the finished part")

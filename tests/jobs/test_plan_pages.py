@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from shopflow.core.solid import Pmi, PmiItem
 from shopflow.jobs import actions, queries
-from shopflow.jobs.models import Characteristic, Job
+from shopflow.jobs.models import Characteristic, Job, SetupTool, Touch
 from shopflow.shop.models import Gauge, Tool
 from tests.core.planning.parts import a_reading
 from tests.jobs.objects import a_crib, a_job, a_machine, a_planned_job, a_read_job
@@ -313,6 +313,30 @@ def test_the_plan_takes_the_same_queries_for_two_setups_and_for_five(desk, plann
     with CaptureQueriesContext(connection) as many:
         desk.get(url("plan", planned.pk))
     assert len(many) == len(few)
+
+
+@pytest.mark.parametrize("page", ["plan", "characteristics", "setup"])
+def test_a_page_takes_the_same_queries_for_more_characteristics_and_more_tools(desk, planned, page):
+    setup = planned.setups.first()
+    where = url(page, setup.pk if page == "setup" else planned.pk)
+    fill(setup, range(1, 3))
+    desk.get(where)
+    with CaptureQueriesContext(connection) as few:
+        desk.get(where)
+    fill(setup, range(3, 9))
+    with CaptureQueriesContext(connection) as many:
+        desk.get(where)
+    assert len(many) == len(few)
+
+
+def fill(setup, numbers):
+    for number in numbers:
+        tool = Tool.objects.create(number=900 + number, name="mill", shape="flat end mill", diameter="10 mm")
+        SetupTool.objects.create(setup=setup, tool=tool)
+        Touch.objects.create(setup=setup, after_tool=tool, reason="look")
+        limits = {"nominal": "10 mm", "lower": "9.9 mm", "upper": "10.1 mm"}
+        gauge = Gauge.objects.create(number=f"G{number}", name="caliper")
+        Characteristic.objects.create(job=setup.job, number=900 + number, name="width", gauge=gauge, **limits)
 
 
 def test_a_plan_on_the_floor_shows_no_buttons(desk, planned):

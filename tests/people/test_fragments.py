@@ -14,6 +14,8 @@ from django.template import TemplateDoesNotExist
 from django.template.loader import get_template
 from django.test import RequestFactory
 
+from shopflow.people.refused_forms import RefusedForm, Typed
+
 TEMPLATES = Path(settings.BASE_DIR) / "shopflow" / "templates"
 MARKED = "<script>alert(1)</script>"
 LONG = f"Manifold plate, revision F, as drawn by {'Northmoor' * 12} {MARKED}"
@@ -86,7 +88,11 @@ CASES = {
     "_cautions.html": [{}],
     "_foot.html": [{}],
     "_head.html": [{}, {"user": thing(is_authenticated=True, get_full_name=LONG, role_names=[LONG])}],
-    "_messages.html": [{}, {"messages": [thing(level_tag=tag) for tag in ("error", "warning", "success", "info")]}],
+    "_messages.html": [
+        {"refused_form": RefusedForm("/x", [Typed("reason", LONG, LONG, LONG)])},
+        {},
+        {"messages": [thing(level_tag=tag) for tag in ("error", "warning", "success", "info")]},
+    ],
     "_form.html": [
         {"form": NoteForm()},
         {"form": BAD_FORM, "legend": LONG, "submit": LONG, "submit_you": True, "cancel_url": "/x", "hx_target": "#x"},

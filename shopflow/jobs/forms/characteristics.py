@@ -34,6 +34,10 @@ class SamplingField(forms.CharField):
             raise ValidationError(str(refusal)) from refusal
 
 
+Choices = dict[str, tuple[Any, list[tuple[Any, str]]]]
+"""By the name of a field its rows, and what is offered of them: read once for all lines of a list."""
+
+
 class CharacteristicForm(SeenMixin, forms.Form):
     """One line. ± fills in both limits from the nominal where neither is typed."""
 
@@ -52,10 +56,11 @@ class CharacteristicForm(SeenMixin, forms.Form):
     note = forms.CharField(label=_("Note"), max_length=120, required=False)
     remove = forms.BooleanField(label=_("Take out"), required=False)
 
-    def __init__(self, *args: Any, steps: Any, gauges: Any, unit: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, shared: Choices, unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["step"].queryset = steps  # type: ignore[attr-defined]
-        self.fields["gauge"].queryset = gauges  # type: ignore[attr-defined]
+        for name, (rows, choices) in shared.items():
+            self.fields[name].queryset = rows  # type: ignore[attr-defined]
+            self.fields[name].widget.choices = choices
         with_unit(self, unit)
 
     def clean(self) -> dict[str, Any]:
@@ -117,13 +122,17 @@ def characteristics_formset(job: Job, rows: list[Characteristic], *, unit: str, 
     made = forms.formset_factory(
         CharacteristicForm, formset=LinesFormSet, extra=EMPTY_LINES, max_num=MOST_LINES, absolute_max=MOST_LINES
     )
-    shared = {"steps": job.steps.all(), "gauges": Gauge.objects.all(), "unit": unit}
+    shared = {"step": _choices(job.steps.all()), "gauge": _choices(Gauge.objects.all())}
     initial = [_as_kept(row) for row in rows]
     if data is not None:  # a line is compared with the row that it is about, wherever that stands by now
         by_pk = {str(row.pk): row for row in rows}
         sent = [by_pk.get(data.get(f"form-{line}-pk", "")) for line in range(min(MOST_LINES, _number(data)))]
         initial = [_as_kept(row) if row else {} for row in sent]
-    return cast(LinesFormSet, made(data, initial=initial, form_kwargs=shared))
+    return cast(LinesFormSet, made(data, initial=initial, form_kwargs={"shared": shared, "unit": unit}))
+
+
+def _choices(rows: Any) -> tuple[Any, list[tuple[Any, str]]]:
+    return rows, [("", str(_("none yet"))), *((row.pk, str(row)) for row in rows)]
 
 
 def _as_kept(row: Characteristic) -> dict[str, Any]:

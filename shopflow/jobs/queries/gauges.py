@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
@@ -20,9 +21,11 @@ MOST_NAMED = 3
 def able_gauges(lower: Measure | None, upper: Measure | None, *, on: date) -> list[Gauge]:
     """Gauges in calibration that resolve a tenth of the tolerance, the coarsest first; none without both limits."""
     finest = finest_mm(lower, upper)
-    if finest is None:
-        return []
-    sizes = [(gauge.resolution.in_unit("mm"), gauge) for gauge in shop.gauges_in_calibration(on) if gauge.resolution]
+    return _able(finest, shop.gauges_in_calibration(on)) if finest is not None else []
+
+
+def _able(finest: Decimal, gauges: Iterable[Gauge]) -> list[Gauge]:
+    sizes = [(gauge.resolution.in_unit("mm"), gauge) for gauge in gauges if gauge.resolution]
     able = [(size, gauge) for size, gauge in sizes if size <= finest]
     return [gauge for _size, gauge in sorted(able, key=lambda pair: -pair[0])]
 
@@ -39,17 +42,16 @@ def gauge_for(lower: Measure | None, upper: Measure | None, *, on: date) -> Gaug
 
 def gauge_advice(rows: list[Characteristic], *, on: date) -> list[tuple[Characteristic, str]]:
     """For each characteristic without a gauge that resolves it, which ones do, or that none does."""
-    advised = []
+    advised, gauges = [], list(shop.gauges_in_calibration(on))
     for row in rows:
         finest = finest_mm(row.lower, row.upper)
         resolution = row.gauge.resolution if row.gauge else None
         if finest is not None and (resolution is None or resolution.in_unit("mm") > finest):
-            advised.append((row, _advice(row, finest, on=on)))
+            advised.append((row, _advice(row, finest, _able(finest, gauges))))
     return advised
 
 
-def _advice(row: Characteristic, finest: Decimal, *, on: date) -> str:
-    able = able_gauges(row.lower, row.upper, on=on)
+def _advice(row: Characteristic, finest: Decimal, able: list[Gauge]) -> str:
     unit = row.nominal.unit if row.nominal else "mm"
     wanted = f"{(finest if unit == 'mm' else finest / Decimal('25.4')):.5f}".rstrip("0").rstrip(".") + f" {unit}"
     if not able:

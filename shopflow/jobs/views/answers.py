@@ -14,6 +14,7 @@ from django.urls import reverse
 
 from shopflow.core.errors import CoreError
 from shopflow.jobs.models import Job
+from shopflow.people.answers import refuse
 from shopflow.people.models import User
 
 
@@ -51,7 +52,7 @@ def back_to(request: HttpRequest, job: Job, page: str) -> HttpResponse:
 
 
 def said(request: HttpRequest, form: BaseForm) -> None:
-    """Say a small form's errors above the page, for forms that hold nothing worth keeping."""
+    """Say a small form's errors above the page, with what was typed into it."""
     for errors in form.errors.values():
         for error in errors:
-            messages.error(request, str(error))
+            refuse(request, str(error), form)

@@ -113,7 +113,8 @@ def touches(request: HttpRequest, setup_id: int) -> HttpResponse:
 
 
 def _setup(request: HttpRequest, setup_id: int) -> Setup:
-    row = get_object_or_404(Setup.objects.select_related("machine"), pk=setup_id)
+    rows = Setup.objects.select_related("machine").prefetch_related("operations__tool", "setup_tools__tool")
+    row = get_object_or_404(rows.prefetch_related("touches__after_tool"), pk=setup_id)
     row.job = queries.job_for(me(request), row.job_id)
     return row
 

@@ -16,6 +16,7 @@ const PARTS = {
   "[data-program]": () => import("./js/program.js"),
   "[data-kept-list]": () => import("./js/device/kept.js"),
   "[data-op]": () => import("./js/device/report.js"),
+  "[data-typed-for]": () => import("./js/refused.js"),
   "[data-scan]": () => import("./js/device/scan.js"),
   "[data-worker-url]": () => import("./js/device/worker.js"),
 };
