@@ -14,6 +14,7 @@ from shopflow.floor import as_run, queries, reported, timing
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Remark, Shipment
 from shopflow.floor.moving import NotThere, Spot, at, move, put, take
 from shopflow.jobs import actions as jobs
+from shopflow.jobs import queries as job_queries
 from shopflow.jobs.models import Job, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -76,14 +77,21 @@ def _add_floor_copy(packet: Packet, revision: ProgramRevision | None, *, by: Use
 
 @transaction.atomic
 def put_on_floor(job: Job, *, by: User) -> Lot:
-    """The first lot, all pieces ordered, at the first step of the routing; called by workflow.release alone."""
+    """All pieces ordered, at the first step of the routing: one lot, or one for each heat that they are made of, so
+    that every piece's heat is known. Called by workflow.release alone; gives the first lot."""
     require(by, Act.RELEASE)
     first = job.steps.order_by("op_number").first()
     if first is None:
         raise NotNow(_("The routing has no steps. Add them on the plan page."))
-    lot = Lot.objects.create(job=job, number=1, heat_number=job.heat_number, released=job.quantity)
-    put(lot, job.quantity, at(first))
-    ledger.append("lot_released", chain=job.chain, subject=("lot", lot.pk), by=by, quantity=job.quantity)
+    shares = job_queries.heat_shares(job)
+    wanted = [(one.heat, one.pieces or 0) for one in shares] or [(job.heat_number, job.quantity)]
+    return [_released(job, n, heat, pieces, first, by=by) for n, (heat, pieces) in enumerate(wanted, start=1)][0]
+
+
+def _released(job: Job, number: int, heat: str, pieces: int, first: Step, *, by: User) -> Lot:
+    lot = Lot.objects.create(job=job, number=number, heat_number=heat, released=pieces)
+    put(lot, pieces, at(first))
+    ledger.append("lot_released", chain=job.chain, subject=("lot", lot.pk), by=by, quantity=pieces)
     return lot
 
 
@@ -315,9 +323,10 @@ def add(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str 
 
 
 @transaction.atomic
-def split(lot: Lot, step: Step, quantity: int, *, by: User, key: str | None = None) -> Lot:
+def split(lot: Lot, step: Step, quantity: int, *, by: User, key: str | None = None, heat: str = "") -> Lot:
     """Some pieces standing at a step become a lot of their own and go on alone.
 
+    heat: of the pieces that go, where the lot is of several; those that stay are then of the others.
     Edge sheets signed up to here hold for them too (queries.edge_sheet). Whether a piece with a nonconformance is among
     them is asked at the bench (inspection.queries.unplaced).
     """
@@ -329,17 +338,27 @@ def split(lot: Lot, step: Step, quantity: int, *, by: User, key: str | None = No
         return Lot.objects.filter(parent=lot).latest("pk")
     newest = lot.job.lots.aggregate(last=Max("number"))["last"] or 0
     number = earlier.data.get("part", 0) if earlier else newest + 1
-    row = _report("lot_split", lot, by=by, key=key, op=step.op_number, quantity=quantity, part=number)
+    apart = {"heat": heat} if heat else {}
+    row = _report("lot_split", lot, by=by, key=key, op=step.op_number, quantity=quantity, part=number, **apart)
     if row.repeated:
         return Lot.objects.get(job=lot.job_id, number=number)
     take(lot, quantity, at(step))
     Lot.objects.filter(pk=lot.pk).update(given=F("given") + quantity)
     part = Lot.objects.create(
-        job=lot.job, number=number, parent=lot, heat_number=lot.heat_number, released=quantity,
+        job=lot.job, number=number, parent=lot, heat_number=heat or lot.heat_number, released=quantity,
         split_at=reported.moment(), split_step=step,
     )  # fmt: skip
     put(part, quantity, at(step))
+    if heat:
+        _keep_other_heats(lot, heat)
     return part
+
+
+def _keep_other_heats(lot: Lot, gone: str) -> None:
+    others = [one.heat for one in lot.heats if one.heat != gone]
+    if len(others) == len(lot.heats) or not others:
+        raise NotNow(_("Lot %(lot)s is not of heat %(heat)s and others.") % {"lot": lot.number, "heat": gone})
+    Lot.objects.filter(pk=lot.pk).update(heat_number=", ".join(others))
 
 
 @transaction.atomic

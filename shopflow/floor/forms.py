@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any, cast
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
@@ -87,6 +88,21 @@ class StartForm(forms.Form):
 
 class CountForm(forms.Form):
     quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=1_000_000, initial=1)
+
+
+class SplitForm(CountForm):
+    """Pieces that go on alone. heat: asked for where the lot is of several."""
+
+    heat = forms.ChoiceField(label=_("Their heat"), required=False)
+
+    def __init__(self, *args: Any, lot: Lot, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        heats = [one.heat for one in lot.heats]
+        if len(heats) < 2:
+            del self.fields["heat"]
+        else:
+            choices = [("", str(_("several, as the lot's"))), *((heat, heat) for heat in heats)]
+            cast(forms.ChoiceField, self.fields["heat"]).choices = choices
 
 
 class AsideForm(CountForm):

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.quality.heats import HeatShare, read_heats
 from shopflow.jobs.models import Job, Step
 from shopflow.programs.models import ProgramRevision, SignOff
 from shopflow.records.models import LedgerRow, StoredFile
@@ -90,6 +91,11 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job}/{self.number}"
+
+    @property
+    def heats(self) -> list[HeatShare]:
+        """One as a rule; several where nobody parted its pieces by heat."""
+        return read_heats(self.heat_number)
 
     @property
     def with_ancestors(self) -> list[int]:

@@ -17,7 +17,17 @@ from django.views.decorators.http import require_GET, require_POST
 from shopflow.floor import actions, as_run, as_run_actions, proving, queries, read_back_actions, read_backs, scanning
 from shopflow.floor.as_run_forms import AsRunForm, PhotoForm
 from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
-from shopflow.floor.forms import REASONS, THE_PROGRAM, AsideForm, CountForm, EdgesForm, NoteForm, ReworkForm, StartForm
+from shopflow.floor.forms import (
+    REASONS,
+    THE_PROGRAM,
+    AsideForm,
+    CountForm,
+    EdgesForm,
+    NoteForm,
+    ReworkForm,
+    SplitForm,
+    StartForm,
+)
 from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
 from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
@@ -124,7 +134,10 @@ def _drawers(lot: Lot, step: Step) -> list[Drawer]:
         Drawer("scrap", _("Scrap"), form(AsideForm, "scrap"), _("These pieces will never ship."), is_danger=True),
         Drawer("hold", _("Hold pieces"), form(AsideForm, "hold"), _("Set aside until somebody decides.")),
         Drawer(
-            "split", _("Split the lot"), form(CountForm, "split"), _("These pieces go on alone, as a lot of their own.")
+            "split",
+            _("Split the lot"),
+            form(SplitForm, "split", lot=lot),
+            _("These pieces go on alone, as a lot of their own."),
         ),
         Drawer("lose", _("Fewer than counted"), form(AsideForm, "lose"), _("Pieces that are not there.")),
         Drawer("add", _("More than counted"), form(AsideForm, "add"), _("Pieces that were never counted in.")),
@@ -205,10 +218,12 @@ def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms
         return ReworkForm(request.POST, steps=lot.job.steps.filter(op_number__lt=step.op_number))
     if what in ASIDE:
         return AsideForm(request.POST)
+    if what == "split":
+        return SplitForm(request.POST, lot=lot)
     if what == "as-run":
         return AsRunForm(request.POST, setup=step.setup, units=me(request).units, auto_id="as_run_%s")
     by_name: dict[str, type[forms.Form]] = {
-        "good": CountForm, "split": CountForm, "back": CountForm, "note": NoteForm, "edges": EdgesForm,
+        "good": CountForm, "back": CountForm, "note": NoteForm, "edges": EdgesForm,
         "first-piece": forms.Form, "changed": forms.Form, "finish": forms.Form,
     }  # fmt: skip
     if what not in by_name:
@@ -228,7 +243,7 @@ def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | Non
     if what == "rework":
         return actions.rework(lot, step, typed["back_to"], typed["quantity"], reason=typed["reason"], by=by, key=key)
     if what == "split":
-        return actions.split(lot, step, typed["quantity"], by=by, key=key)
+        return actions.split(lot, step, typed["quantity"], by=by, key=key, heat=typed.get("heat", ""))
     if what == "back":
         place = Place(request.POST.get("place", Place.HELD))
         return actions.bring_back(lot, step, typed["quantity"], place, by=by, key=key)

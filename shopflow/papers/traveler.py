@@ -80,6 +80,7 @@ def context_of(packet: Packet) -> dict[str, Any]:
     return {
         **frame(job, address("papers:scan_traveler", packet.pk)),
         "packet": packet,
+        "heats": heats if len(heats := heat_lines(job)) > 1 else [],
         "lines": lines,
         "setups": _setups(job, lines),
         "drawing": drawing_for(job) if jobs.has_model(job) else None,
@@ -91,6 +92,15 @@ def context_of(packet: Packet) -> dict[str, Any]:
         "most_pieces": MOST_PIECES_A_SHEET,
         "cautions": cautions(job.material.caution if job.material else ""),
     }
+
+
+def heat_lines(job: Job) -> list[str]:
+    """Which lot is of which heat: as the lots are on the floor, else as the release will make them."""
+    lots = list(job.lots.order_by("number"))
+    parts = [(lot.number, lot.heat_number, lot.released) for lot in lots]
+    planned = [(n, one.heat, one.pieces or 0) for n, one in enumerate(jobs.heat_shares(job), start=1)]
+    said = _("lot %(lot)d: %(heat)s × %(pieces)d")
+    return [said % {"lot": n, "heat": heat or "–", "pieces": pieces} for n, heat, pieces in parts or planned]
 
 
 def _rows_of_pieces(quantity: int) -> list[list[int]]:

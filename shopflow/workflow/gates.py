@@ -171,6 +171,7 @@ def _on_hand(job: Job) -> list[Condition]:
     conditions = [Condition(_("material received"), job.material_received, mend=edit), *_supplied(job)]
     if job.material and job.material.needs_heat_number:
         conditions.append(Condition(_("heat or lot number of the material noted"), bool(job.heat_number), mend=edit))
+        conditions += _heats_apart(job, edit)
     return conditions + _tools_on_hand(job)
 
 
@@ -183,6 +184,23 @@ def _tools_on_hand(job: Job) -> list[Condition]:
         for line in lines
     ]
     return waiting or [Condition(_("tools on hand"), True)]
+
+
+def _heats_apart(job: Job, mend: str) -> list[Condition]:
+    """With several heats, how many pieces are of each: the floor gets a lot for each."""
+    named = jobs.heats_named(job)
+    if len(named) < 2:
+        return []
+    shown = ", ".join(one.heat for one in named)
+    reason = _("several heats: type how many pieces are of each, such as “%(first)s × 8, %(second)s × 4”")
+    return [
+        Condition(
+            _("each piece's heat is known: %s") % shown,
+            not jobs.has_mixed_heats(job),
+            reason=reason % {"first": named[0].heat, "second": named[1].heat},
+            mend=mend,
+        )
+    ]
 
 
 def _supplied(job: Job) -> list[Condition]:
@@ -230,6 +248,12 @@ def ship_problems(job: Job, lot: Lot) -> list[str]:
         problems += inspection.open_points(lot, last)
     else:
         problems += inspection.unsettled(lot)
+    needs_heat = job.material is not None and job.material.needs_heat_number
+    if needs_heat and len(lot.heats) > 1:
+        problems.append(
+            _("Lot %(lot)s is of several heats (%(heats)s): split it by heat at the station, so that papers say one.")
+            % {"lot": lot.number, "heats": lot.heat_number}
+        )
     untold = inspection.untold(lot)
     if untold:
         problems.append(

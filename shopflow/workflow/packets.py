@@ -20,10 +20,17 @@ def content_hash(job: Job) -> str:
             "due": job.due_on,
             "material": job.material.name if job.material else "",
             "heat": job.heat_number,
+            **_heats(job),
             "plan": jobs.plan_hash(job),
             "programs": [_signed(program) for program in programs.programs_of(job)],
         }
     )
+
+
+def _heats(job: Job) -> dict[str, object]:
+    """Only where there are several: packets from before lots went by heat still hold."""
+    shares = jobs.heat_shares(job)
+    return {"heats": [[one.heat, one.pieces] for one in shares]} if len(shares) > 1 else {}
 
 
 def _signed(program: Program) -> list[object]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from shopflow.core.quality.heats import pattern_of
 from shopflow.floor import queries as floor
 from shopflow.floor.models import FloorCopy, Lot, Place
 from shopflow.jobs.models import Job, Part, Stage
@@ -67,14 +68,15 @@ def search(words: str) -> Found:
     words = words.strip()
     hash_start = words.lower() if len(words) >= 6 else "-"
     number = int(words.lstrip("tT")) if words.lstrip("tT").isdigit() and len(words) < 8 else -1
+    heat = pattern_of(words)
     jobs = Job.objects.filter(
-        Q(number__icontains=words) | Q(order_number__icontains=words) | Q(heat_number__iexact=words)
+        Q(number__icontains=words) | Q(order_number__icontains=words) | Q(heat_number__iregex=heat)
         | Q(revision__part__customer__name__icontains=words) | Q(bar_picks__bar__heat_number__iexact=words)
     ).distinct().select_related("revision__part__customer")  # fmt: skip
     parts = Part.objects.filter(Q(number__icontains=words) | Q(name__icontains=words)).select_related("customer")
     programs = ProgramRevision.objects.filter(Q(name__icontains=words) | Q(stored__sha256__startswith=hash_start))
     copies = FloorCopy.objects.filter(stored__sha256__startswith=hash_start).select_related("packet__job", "stored")
-    lots = Lot.objects.filter(heat_number__iexact=words).select_related("job")
+    lots = Lot.objects.filter(heat_number__iregex=heat).select_related("job")
     return Found(
         jobs=list(jobs[:MOST_FOUND]),
         parts=list(parts.prefetch_related("revisions__jobs")[:MOST_FOUND]),

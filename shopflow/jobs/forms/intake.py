@@ -100,7 +100,9 @@ class CustomerForm(SeenMixin, forms.Form):
 class MaterialForm(forms.Form):
     """The material as it came in."""
 
-    heat_number = forms.CharField(label=_("Heat or lot number"), max_length=60, required=False)
+    heat_number = forms.CharField(
+        label=_("Heat or lot number"), max_length=60, required=False, help_text=_("Of two heats: 2211 × 8, 2212 × 4.")
+    )
     received = forms.BooleanField(label=_("The material is here"), required=False)
 
 

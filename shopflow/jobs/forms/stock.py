@@ -33,7 +33,9 @@ class HereForm(forms.Form):
 
 class CountedForm(forms.Form):
     counted = forms.IntegerField(label=_("Counted in"), min_value=0, max_value=1_000_000)
-    heat_number = forms.CharField(label=_("Heat or lot number"), max_length=60, required=False)
+    heat_number = forms.CharField(
+        label=_("Heat or lot number"), max_length=60, required=False, help_text=_("Of two heats: 2211 × 8, 2212 × 4.")
+    )
 
 
 class DropsForm(forms.Form):

@@ -17,6 +17,7 @@ from shopflow.jobs.queries.drawing import (
     view_names,
 )
 from shopflow.jobs.queries.gauges import able_gauges, gauge_advice, gauge_for
+from shopflow.jobs.queries.heats import has_mixed_heats, heat_shares, heats_named
 from shopflow.jobs.queries.holding import (
     blank_form,
     blank_range_of,
@@ -96,6 +97,9 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "has_mixed_heats",
+    "heat_shares",
+    "heats_named",
     "StepMinutes",
     "breakdown_of",
     "deburring_of",

@@ -1,0 +1,28 @@
+"""Of which heat the pieces of a job are."""
+
+from __future__ import annotations
+
+from shopflow.core.quality.heats import HeatShare, read_heats, shared_out
+from shopflow.jobs.models import Job
+from shopflow.jobs.queries.stock import heats_of, picks_of
+
+
+def heats_named(job: Job) -> list[HeatShare]:
+    """Every heat of the job's material: of the bars that were picked where they have one, else as it was typed."""
+    picked = {heat: pieces for heat, pieces in heats_of(picks_of(job)).items() if heat}
+    if len(picked) > 1:
+        return [HeatShare(heat, pieces) for heat, pieces in picked.items()]
+    return read_heats(job.heat_number)
+
+
+def heat_shares(job: Job) -> list[HeatShare]:
+    """Heats with the pieces that are made of each, adding up to the quantity; empty where nobody can say."""
+    named = heats_named(job)
+    if len(named) == 1:
+        return [HeatShare(named[0].heat, job.quantity)]
+    return shared_out(named, job.quantity)
+
+
+def has_mixed_heats(job: Job) -> bool:
+    """Whether there are several heats and nobody said how many pieces are of each."""
+    return len(heats_named(job)) > 1 and not heat_shares(job)
