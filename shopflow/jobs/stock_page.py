@@ -58,6 +58,7 @@ def context(job: Job, user: User) -> dict[str, Any]:
         "is_sawn": any(pick.is_sawn for pick in picks),
         "is_reserved": any(not pick.is_sawn for pick in picks),
         **heats_context(job, picks),
+        "not_offered": queries.customers_bars_not_offered(job, choices),
         "supplied": queries.supplied_of(job),
         "common_plate_mm": common_plate_mm(need) if need and not choices else None,
         "common_round_mm": common_round_mm(need) if need and not choices else None,

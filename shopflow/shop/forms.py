@@ -170,7 +170,7 @@ class StockBarForm(RowForm):
         model = StockBar
         fields = [
             "number", "material", "shape", "thickness", "width", "length", "minus", "cold_finished", "kerf", "price",
-            "on_hand", "heat_number", "place", "owner", "remnant", "note",
+            "on_hand", "heat_number", "place", "owner", "for_job", "remnant", "note",
         ]  # fmt: skip
         help_texts = {
             "width": gettext_lazy("Of a plate or flat bar."),
@@ -178,6 +178,7 @@ class StockBarForm(RowForm):
             "kerf": gettext_lazy("Empty: as the house rule says."),
             "on_hand": gettext_lazy("0 for a size that the shop buys when it needs it."),
             "owner": gettext_lazy("A customer's name where the bar is not the shop's."),
+            "for_job": gettext_lazy("A job's number, where its owner sent the bar for that job alone."),
             "remnant": gettext_lazy("Its end is sawn already: no stub comes off."),
         }
 

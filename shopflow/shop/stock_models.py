@@ -34,6 +34,8 @@ class StockBar(models.Model):
     place = models.CharField(_("place"), max_length=60, blank=True)
     owner = models.CharField(_("owner"), max_length=120, blank=True)
     """A customer's name where the bar is not the shop's; "" for the shop's own."""
+    for_job = models.CharField(_("for job"), max_length=20, blank=True)
+    """The number of the one job that its owner sent it for; "" for any of theirs."""
     remnant = models.BooleanField(_("a remnant"), default=False)
     note = models.CharField(_("note"), max_length=200, blank=True)
 

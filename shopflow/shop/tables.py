@@ -82,7 +82,7 @@ FIELDSETS: dict[str, tuple[Fieldset, ...]] = {
     "rack": (
         (_("What it is"), "number material shape cold_finished remnant"),
         (_("Its sizes"), "thickness width length minus kerf"),
-        (_("On the rack"), "on_hand heat_number place owner price note"),
+        (_("On the rack"), "on_hand heat_number place owner for_job price note"),
     ),
 }
 """Of the forms that are too long for one list; the others are one."""

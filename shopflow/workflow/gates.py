@@ -218,11 +218,21 @@ def _supplied(job: Job) -> list[Condition]:
 
 
 def _drops_returned(job: Job) -> list[Condition]:
+    bars = [
+        Condition(
+            _("the customer's bar went back: %s") % bar,
+            False,
+            reason=_("%(n)d on the rack; set it to 0 once it is on its way") % {"n": bar.on_hand},
+            mend=reverse("shop:rack_row", args=[bar.pk]),
+        )
+        for bar in jobs.customers_bars_left(job)
+    ]
     supplied = jobs.supplied_of(job)
     if supplied is None:
-        return []
+        return bars
     stock = reverse("jobs:stock", args=[job.pk])
-    return [Condition(_("what is left of the customer's material went back"), bool(supplied.returned_at), mend=stock)]
+    left = Condition(_("what is left of the customer's material went back"), bool(supplied.returned_at), mend=stock)
+    return [*bars, left]
 
 
 def _packet_printed(job: Job) -> Condition:

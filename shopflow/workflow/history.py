@@ -42,7 +42,7 @@ WORDS: dict[str, str | Promise] = {
     "demo_job_begun": gettext_lazy("a job of the demo began"),
     "demo_loaded": gettext_lazy("the demo shop was filled"),
     "disposed": gettext_lazy("nonconformance decided: {verdict}"),
-    "drops_returned": gettext_lazy("what was left of the customer's material went back"),
+    "drops_returned": gettext_lazy("what was left of the customer's material went back, {returned} pieces"),
     "edges_signed": gettext_lazy("edge sheet signed at op {op}"),
     "edits_taken": gettext_lazy("edits of the program taken"),
     "parts_cut": gettext_lazy("parts of a program ended behind other lines"),

@@ -171,8 +171,71 @@ def test_supplied_blanks_all_counted_in_are_the_material(job, lead):
 def test_a_job_closes_only_after_the_customers_drops_went_back(job, lead):
     actions.supply_blanks(job, by=lead, is_supplied=True)
     asked = [c.met for c in gates.close_gate(job) if "went back" in c.text]
-    actions.return_drops(job, by=lead, drops="3 ends with the parts")
+    actions.return_drops(job, by=lead, drops="3 ends with the parts", returned=3)
     assert asked + [c.met for c in gates.close_gate(job) if "went back" in c.text] == [False, True]
+
+
+# -- bars of the customer
+
+
+def owned(job, **changes):
+    given = {"number": "C-01", "owner": job.customer.name, "material": job.material, "shape": "flat bar"}
+    sizes = {"thickness": "20 mm", "width": "50 mm", "length": "600 mm", "on_hand": 1}
+    return StockBar.objects.create(**{**given, **sizes, **changes})
+
+
+def offered(job):
+    return [bar.number for bar, _free in free_bars(job)]
+
+
+def not_offered(job):
+    choices = queries.stock_choices(job, queries.proposal_of(job))
+    return [(one.row.number, one.why) for one in queries.customers_bars_not_offered(job, choices)]
+
+
+def test_a_bar_of_the_customers_is_offered_whatever_the_capitals(job):
+    owned(job, owner=f"  {job.customer.name.upper()} ")
+    assert "C-01" in offered(job)
+
+
+def test_a_bar_sent_for_this_job_is_offered_and_one_for_another_is_not(job):
+    owned(job, for_job=job.number)
+    owned(job, number="C-02", for_job="25-0099")
+    assert "C-01" in offered(job) and "C-02" not in offered(job)
+    assert not_offered(job) == [("C-02", "it was sent for job 25-0099")]
+
+
+def test_a_bar_of_the_customers_of_other_material_is_named_with_why(job):
+    owned(job, material=a_material(name="brass", density=8500))
+    assert not_offered(job) == [("C-01", "it is brass: ask the customer whether it may be used")]
+
+
+def test_a_bar_of_the_customers_whose_section_does_not_do_is_named(job):
+    owned(job, thickness="5 mm", width="10 mm")
+    assert not_offered(job) == [("C-01", "its section does not give the blank")]
+
+
+def test_a_bar_of_another_customers_is_neither_offered_nor_named(job):
+    owned(job, owner="Somebody Else")
+    assert "C-01" not in offered(job) and not_offered(job) == []
+
+
+def test_bars_keep_their_owner_when_the_customer_is_renamed(job, lead):
+    bar = owned(job)
+    actions.change_customer(job.customer, by=lead, name="Brookside Pumps & Valves", address="")
+    bar.refresh_from_db()
+    assert bar.owner == "Brookside Pumps & Valves"
+
+
+def test_a_job_closes_only_after_the_bars_sent_for_it_went_back(job):
+    bar = owned(job, for_job=job.number)
+    held = [c for c in gates.close_gate(job) if "bar went back" in c.text]
+    assert [c.met for c in held] == [False] and held[0].mend == reverse("shop:rack_row", args=[bar.pk])
+
+
+def test_what_went_back_is_counted(job, lead):
+    actions.supply_blanks(job, by=lead, is_supplied=True)
+    assert actions.return_drops(job, by=lead, drops="2 blanks, 1 end", returned=3).returned == 3
 
 
 # -- other material or size

@@ -17,8 +17,10 @@ from shopflow.jobs.models import Customer, Job, JobFile, Part, PartRevision, Sta
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
+from shopflow.shop import actions as shop
 from shopflow.shop import changes
 from shopflow.shop.models import Material
+from shopflow.shop.stock_models import StockBar
 
 ALWAYS = ("order_number", "order_line", "due_on", "notes")
 """What may change while pieces are on the floor."""
@@ -136,10 +138,19 @@ def change_customer(customer: Customer, *, by: User, name: str, address: str) ->
     if Customer.objects.filter(name=name).exclude(pk=now.pk).exists():
         raise NotPossible(_("There is a customer of this name already."))
     if (now.name, now.address) != (name, address):
+        _rename_owner(now.name, name, by=by)
         now.name, now.address = name, address
         now.save(update_fields=["name", "address"])
         ledger.append("customer_changed", chain=ledger.SHOP, subject=("customer", now.pk), by=by)
     return now
+
+
+def _rename_owner(before: str, after: str, *, by: User) -> None:
+    """Bars of the customer's on the rack keep their owner."""
+    rows = list(StockBar.objects.filter(owner__iexact=before)) if before != after else []
+    for row in rows:
+        row.owner = after
+    shop.save_all(rows, by=by)
 
 
 def _own_fields(order: OrderLine) -> dict[str, object]:

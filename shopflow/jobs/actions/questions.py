@@ -31,15 +31,16 @@ def ask_question(job: Job, *, by: User, text: str, holds_job: bool = True) -> Qu
 
 
 @transaction.atomic
-def ask_substitution(
-    job: Job, *, by: User, text: str, material: Material | None = None, size: str = "", holds_job: bool = True
-) -> Question:
-    """Ask the customer whether other material or another size may be used in place of what was ordered."""
+def ask_substitution(job: Job, *, by: User, text: str, material: Material | None = None, size: str = "") -> Question:
+    """Ask the customer whether other material or another size may be used in place of what was ordered.
+
+    It always holds the job: only the customer can approve it.
+    """
     if material is None and not size.strip():
         raise NotPossible(_("Say which material or which size would be used instead."))
     if material is not None and material == job.material:
         raise NotPossible(_("%s is what was ordered.") % material)
-    question = ask_question(job, by=by, text=text, holds_job=holds_job)
+    question = ask_question(job, by=by, text=text)
     question.substitute, question.substitute_size = material, size.strip()
     question.save(update_fields=["substitute", "substitute_size"])
     return question

@@ -184,16 +184,16 @@ def count_in(job: Job, counted: int, *, by: User, heat_number: str = "") -> Supp
 
 
 @transaction.atomic
-def return_drops(job: Job, *, by: User, drops: str) -> SuppliedBlanks:
-    """Note what of the customer's material went back, and how: scrap, spares, ends of bars."""
+def return_drops(job: Job, *, by: User, drops: str, returned: int) -> SuppliedBlanks:
+    """Note how many pieces of the customer's material went back, what, and how: spares, scrap, ends of bars."""
     require(by, Act.EDIT_JOB)
     now = open_job(job)
     if not drops.strip():
         raise NotPossible(_("Say what went back and how; “nothing was left” is an answer too."))
     row = _supplied(now)
-    row.drops, row.returned_at = drops.strip(), timezone.now()
+    row.drops, row.returned, row.returned_at = drops.strip(), returned, timezone.now()
     row.save()
-    ledger.append("drops_returned", chain=now.chain, subject=("job", now.pk), by=by)
+    ledger.append("drops_returned", chain=now.chain, subject=("job", now.pk), by=by, returned=returned)
     return row
 
 

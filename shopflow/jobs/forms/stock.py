@@ -39,6 +39,12 @@ class CountedForm(forms.Form):
 
 
 class DropsForm(forms.Form):
+    returned = forms.IntegerField(
+        label=_("How many went back"),
+        min_value=0,
+        max_value=1_000_000,
+        help_text=_("Blanks that were not cut, and ends."),
+    )
     drops = forms.CharField(label=_("What went back, and how"), max_length=200)
 
 
@@ -52,4 +58,3 @@ class InsteadForm(forms.Form):
     text = forms.CharField(
         label=_("What to ask"), max_length=2000, widget=forms.Textarea, help_text=_("With the reason, as you send it.")
     )
-    holds_job = forms.BooleanField(label=_("The job waits for the answer"), required=False, initial=True)

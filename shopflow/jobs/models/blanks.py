@@ -52,6 +52,8 @@ class SuppliedBlanks(models.Model):
     counted_at = models.DateTimeField(null=True, blank=True)
     counted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
     drops = models.CharField(_("what went back, and how"), max_length=200, blank=True)
+    returned = models.PositiveIntegerField(_("how many went back"), null=True, blank=True)
+    """Blanks that were not cut, and ends."""
     returned_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:

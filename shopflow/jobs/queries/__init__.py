@@ -84,7 +84,18 @@ from shopflow.jobs.queries.repeat import Since, changed_since, earlier_jobs
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
 from shopflow.jobs.queries.setting_up import setting_up_of
-from shopflow.jobs.queries.stock import SIZES, StockChoice, heats_of, need_mm, picks_of, stock_choices, supplied_of
+from shopflow.jobs.queries.stock import (
+    SIZES,
+    StockChoice,
+    customers_bars_left,
+    customers_bars_not_offered,
+    heats_of,
+    is_owned_by,
+    need_mm,
+    picks_of,
+    stock_choices,
+    supplied_of,
+)
 from shopflow.jobs.queries.zero import (
     blank_of,
     in_words,
@@ -97,6 +108,9 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "customers_bars_left",
+    "customers_bars_not_offered",
+    "is_owned_by",
     "has_mixed_heats",
     "heat_shares",
     "heats_named",

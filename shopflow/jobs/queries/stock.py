@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.db.models import Sum
+from django.utils.translation import gettext as _
 
 from shopflow.core.planning.bars import Bar
 from shopflow.core.planning.stock_options import Sawing, StockOption, stock_options
@@ -69,12 +70,54 @@ def need_mm(job: Job, proposal: Proposal | None) -> Vector | None:
     return proposal.blank.need_mm if proposal and proposal.blank else None
 
 
+def is_for(row: StockBar, job: Job) -> bool:
+    """Whether a bar may be cut for the job: the shop's own, or of this customer and sent for this job or for any."""
+    is_ours = not row.owner.strip() or is_owned_by(row, job)
+    return is_ours and row.for_job.strip() in ("", job.number)
+
+
+def is_owned_by(row: StockBar, job: Job) -> bool:
+    """Names of customers are typed on the rack: spaces and capitals do not count."""
+    return " ".join(row.owner.split()).casefold() == " ".join(job.customer.name.split()).casefold()
+
+
 def free_bars(job: Job) -> list[tuple[StockBar, int]]:
-    """Bars of the job's material, the shop's or this customer's, and how many of each no other job has reserved."""
-    rows = StockBar.objects.filter(material=job.material, owner__in=["", job.customer.name]).select_related("material")
+    """Bars of the job's material that may be cut for it, and how many of each no other job has reserved."""
+    rows = [
+        row for row in StockBar.objects.filter(material=job.material).select_related("material") if is_for(row, job)
+    ]
     others = BarPick.objects.filter(sawn_at=None, to_buy=False).exclude(job=job)
     reserved = dict(others.values_list("bar").annotate(sum=Sum("bars")).values_list("bar", "sum"))
     return [(row, max(0, row.on_hand - reserved.get(row.pk, 0))) for row in rows]
+
+
+@dataclass(frozen=True)
+class NotOffered:
+    """A bar of the customer's that is not offered for the job, with why."""
+
+    row: StockBar
+    why: str
+
+
+def customers_bars_not_offered(job: Job, choices: list[StockChoice]) -> list[NotOffered]:
+    """What stands on the rack of this customer and is not used: other material, another job's, another section."""
+    offered = {(one.row.shape, str(one.row.thickness), str(one.row.width)) for one in choices}
+    found = []
+    for row in StockBar.objects.filter(on_hand__gt=0).exclude(owner="").select_related("material"):
+        if not is_owned_by(row, job):
+            continue
+        if row.material_id != job.material_id:
+            found.append(NotOffered(row, _("it is %s: ask the customer whether it may be used") % row.material))
+        elif not is_for(row, job):
+            found.append(NotOffered(row, _("it was sent for job %s") % row.for_job))
+        elif (row.shape, str(row.thickness), str(row.width)) not in offered:
+            found.append(NotOffered(row, _("its section does not give the blank")))
+    return found
+
+
+def customers_bars_left(job: Job) -> list[StockBar]:
+    """Bars that were sent for this job alone and still stand on the rack, ends of them among them."""
+    return list(StockBar.objects.filter(for_job=job.number, on_hand__gt=0).exclude(owner=""))
 
 
 def stock_choices(job: Job, proposal: Proposal | None) -> list[StockChoice]:
