@@ -52,9 +52,19 @@ PATHS = path_bytes(
 )
 
 
+FRAME = "await new Promise(done => requestAnimationFrame(done));"
+DRAWN = f"""async () => {{
+  {FRAME}{FRAME}
+  const gl = document.querySelector("canvas").getContext("webgl2");
+  gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
+  {FRAME}{FRAME}
+}}"""
+"""Waits until what was asked for is drawn by the script, done by the graphics process (reading waits for it), and shown."""
+
+
 def ink(page):
-    """How many pixels of the picture are not background, and how many are as dark as ink."""
-    page.evaluate("() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    """The picture as it is shown, a PNG."""
+    page.evaluate(DRAWN)
     return page.locator("canvas").screenshot()
 
 

@@ -177,12 +177,16 @@ export class Stage {
 
   resize() {
     const { width, height } = this.size();
-    this.renderer.setSize(width, height, false);
+    const isOther = width !== this.drawnSize?.width || height !== this.drawnSize?.height;
+    if (isOther) this.renderer.setSize(width, height, false);
+    this.drawnSize = { width, height };
     this.camera.bottom = -this.camera.top;
     this.camera.right = (this.camera.top * width) / height;
     this.camera.left = -this.camera.right;
     this.camera.updateProjectionMatrix();
-    this.draw();
+    // A canvas of another size is empty until it is drawn on: at once, or a frame without the part is seen.
+    if (isOther) this.render();
+    else this.draw();
   }
 
   draw() {
@@ -190,13 +194,17 @@ export class Stage {
     this.isAsked = true;
     requestAnimationFrame(() => {
       this.isAsked = false;
-      // From over the left shoulder, so that no two sides that meet are equally bright.
-      const aside = new Vector3(-0.55, 0.8, 0.2).applyQuaternion(this.camera.quaternion).multiplyScalar(3 * this.sphere.radius);
-      this.light.position.copy(this.camera.position).add(aside);
-      this.light.target.position.copy(this.controls.target);
-      for (const [object, pixels] of this.steady) object.scale.setScalar(pixels * this.unitsPerPixel());
-      this.renderer.render(this.scene, this.camera);
+      this.render();
     });
+  }
+
+  render() {
+    // From over the left shoulder, so that no two sides that meet are equally bright.
+    const aside = new Vector3(-0.55, 0.8, 0.2).applyQuaternion(this.camera.quaternion).multiplyScalar(3 * this.sphere.radius);
+    this.light.position.copy(this.camera.position).add(aside);
+    this.light.target.position.copy(this.controls.target);
+    for (const [object, pixels] of this.steady) object.scale.setScalar(pixels * this.unitsPerPixel());
+    this.renderer.render(this.scene, this.camera);
   }
 
   raycaster(event) {
