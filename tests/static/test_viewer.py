@@ -59,7 +59,7 @@ DRAWN = f"""async () => {{
   gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4));
   {FRAME}{FRAME}
 }}"""
-"""Waits until what was asked for is drawn by the script, done by the graphics process (reading waits for it), and shown."""
+"""Waits until what was asked for is drawn by the script, done by the graphics process (reading waits for it), shown."""
 
 
 def ink(page):
