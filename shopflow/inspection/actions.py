@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import CoreError
-from shopflow.core.measure import NotALength, parse
+from shopflow.core.measure import NotALength, parse_quantity
 from shopflow.floor import actions as floor
 from shopflow.floor.actions import NotNow
 from shopflow.floor.models import Lot
@@ -44,7 +44,8 @@ def measure(
     _refuse_bad_gauge(gauge)
     limits = limits_of(characteristic)
     try:
-        value = parse(text, default_unit=limits.unit)
+        value = parse_quantity(text, default_unit=limits.unit)
+        value.in_unit(limits.unit)
     except NotALength as refusal:
         raise NotMeasurable(str(refusal)) from refusal
     row = ledger.append(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from shopflow.core.measure import Measure
+from shopflow.core.quality.kinds import unit_of
 from shopflow.jobs.models import Characteristic
 
 
@@ -30,7 +31,7 @@ class Limits:
 def limits_of(characteristic: Characteristic) -> Limits:
     """As typed on the plan; limits in another unit than the nominal are converted exactly."""
     named = [m for m in (characteristic.nominal, characteristic.lower, characteristic.upper) if m]
-    unit = named[0].unit if named else "mm"
+    unit = named[0].unit if named else unit_of(characteristic.as_kind, "mm")
     lower = characteristic.lower.in_unit(unit) if characteristic.lower else None
     upper = characteristic.upper.in_unit(unit) if characteristic.upper else None
     return Limits(lower, upper, unit)

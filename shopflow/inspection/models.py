@@ -21,7 +21,7 @@ class Measurement(models.Model):
     characteristic = models.ForeignKey(Characteristic, models.PROTECT, related_name="measurements")
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="measurements")
     piece = models.PositiveIntegerField(_("piece"))
-    value = MeasureField(_("measured"), blank=False)
+    value = MeasureField(_("measured"), blank=False, any_quantity=True)
     gauge = models.ForeignKey(Gauge, models.PROTECT, null=True, blank=True, related_name="+")
     measured_at = models.DateTimeField(auto_now_add=True)
     measured_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")

@@ -107,8 +107,8 @@ def _report_row(row: Row) -> Facts:
         "values": [_value(cell) for cell in row.cells],
         "measured": len(values),
         "out": sum(cell.is_good is False for cell in row.cells),
-        "least": min(values, key=lambda value: value.in_unit("mm")).text if values else "",
-        "most": max(values, key=lambda value: value.in_unit("mm")).text if values else "",
+        "least": min(values, key=lambda value: value.in_unit(row.limits.unit)).text if values else "",
+        "most": max(values, key=lambda value: value.in_unit(row.limits.unit)).text if values else "",
     }
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from shopflow.core.measure import Measure, NotALength, parse
+from shopflow.core.measure import Measure, NotALength, parse, parse_quantity
 
 if TYPE_CHECKING:
     _Text = models.CharField[Measure | str | None, Measure | None]
@@ -18,21 +18,23 @@ else:
 class MeasureField(_Text):
     """A length stored as its typed text with the unit, such as "1/2 in"; in Python a Measure, or None when empty."""
 
-    def __init__(self, *args: Any, default_unit: str = "mm", **kwargs: Any) -> None:
+    def __init__(self, *args: Any, default_unit: str = "mm", any_quantity: bool = False, **kwargs: Any) -> None:
+        """any_quantity: an angle or a finish is taken too."""
         kwargs.setdefault("max_length", 40)
         kwargs.setdefault("blank", True)
         kwargs.setdefault("default", "")
         self.default_unit = default_unit
+        self._read = parse_quantity if any_quantity else parse
         super().__init__(*args, **kwargs)
 
     def from_db_value(self, value: str | None, *_: object) -> Measure | None:
-        return parse(value, default_unit=self.default_unit) if value else None
+        return self._read(value, default_unit=self.default_unit) if value else None
 
     def to_python(self, value: Any) -> Measure | None:
         if value in (None, "") or isinstance(value, Measure):
             return value or None
         try:
-            return parse(str(value), default_unit=self.default_unit)
+            return self._read(str(value), default_unit=self.default_unit)
         except NotALength as refusal:
             raise ValidationError(str(refusal)) from refusal
 
@@ -41,7 +43,7 @@ class MeasureField(_Text):
         if measure is None:
             return ""
         # A number typed without a unit gets the unit it was meant in, so that the row says the same for ever.
-        return measure.text if any(mark in measure.text for mark in 'iImM"″') else f"{measure.text} {measure.unit}"
+        return measure.text if any(mark in measure.text for mark in 'iImM"″°') else f"{measure.text} {measure.unit}"
 
     def value_to_string(self, obj: models.Model) -> str:
         return self.get_prep_value(self.value_from_object(obj))

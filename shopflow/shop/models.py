@@ -299,7 +299,7 @@ class Gauge(models.Model):
 
     number = models.CharField(_("number"), max_length=30, unique=True)
     name = models.CharField(_("name"), max_length=120)
-    resolution = MeasureField(_("resolution"))
+    resolution = MeasureField(_("resolution"), any_quantity=True)
     calibrated_until = models.DateField(_("in calibration until"), null=True, blank=True)
     note = models.CharField(_("note"), max_length=200, blank=True)
 

@@ -38,9 +38,9 @@ def said(offer):
     ("key", "expected"),
     [
         ("pmi0", ("1 diameter, from the file", "8 mm", "8 mm", "8.015 mm")),
-        ("pmi1", ("2 angle 60° -0.5° / +0.5°, from the file", None, None, None)),
+        ("pmi1", ("2 angle 60°, from the file", "60°", "59.5°", "60.5°")),
         ("pmi2", ("3 position diameter zone A B, from the file", None, None, "0.25 mm")),
-        ("pmi4", ("5 finish Ra, from the file", None, None, "0.0016 mm")),
+        ("pmi4", ("5 finish Ra, from the file", None, None, "1.6 µm")),
     ],
 )
 def test_an_annotation_is_offered_with_its_limits(offers, key, expected):
@@ -62,7 +62,7 @@ def test_what_is_offered_goes_to_the_inspection_step(programmer):
     rows = actions.take_offers(job, ["pmi2", "pmi4", "pmi5"], by=programmer, today=DUE)
     assert [(row.step.kind, row.upper and str(row.upper)) for row in rows] == [
         ("inspect", "0.25 mm"),
-        ("inspect", "0.0016 mm"),
+        ("inspect", "1.6 µm"),
         ("inspect", None),
     ]
 

@@ -62,6 +62,40 @@ FLATNESS_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
 """ISO 2768-2:1989, table 1: straightness and flatness by the longer side. Withdrawn, and still on many drawings."""
 
 
+PERPENDICULARITY_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("0", "100", {"H": "0.2", "K": "0.4", "L": "0.6"}),
+    ("100", "300", {"H": "0.3", "K": "0.6", "L": "1"}),
+    ("300", "1000", {"H": "0.4", "K": "0.8", "L": "1.5"}),
+    ("1000", "3000", {"H": "0.5", "K": "1", "L": "2"}),
+)
+"""ISO 2768-2:1989, table 2, by the shorter side of the angle; from memory."""
+
+SYMMETRY_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("0", "100", {"H": "0.5", "K": "0.6", "L": "0.6"}),
+    ("100", "300", {"H": "0.5", "K": "0.6", "L": "1"}),
+    ("300", "1000", {"H": "0.5", "K": "0.8", "L": "1.5"}),
+    ("1000", "3000", {"H": "0.5", "K": "1", "L": "2"}),
+)
+"""ISO 2768-2:1989, table 3, by the shorter of the two features; from memory."""
+
+RUN_OUT_MM = {"H": "0.1", "K": "0.2", "L": "0.5"}
+"""ISO 2768-2:1989, table 4, circular run-out; from memory."""
+
+
+def form_mm(kind: str, length_mm: Decimal | None, tolerance_class: str = "K") -> Decimal | None:
+    """Tolerance of form, orientation or place where none is said; None for kinds that the standard has none for.
+
+    length_mm: as each table takes it; run-out needs none. Raises KeyError for classes other than H, K and L.
+    """
+    if kind == "run-out":
+        return Decimal(RUN_OUT_MM[tolerance_class])
+    tables = {
+        "flatness": FLATNESS_MM, "straightness": FLATNESS_MM,
+        "perpendicularity": PERPENDICULARITY_MM, "symmetry": SYMMETRY_MM,
+    }  # fmt: skip
+    return _looked_up(tables[kind], length_mm, tolerance_class) if kind in tables and length_mm is not None else None
+
+
 def edge_mm(size_mm: Decimal, tolerance_class: str = "m") -> Decimal | None:
     """± in mm for an external radius or a chamfer's height; None under 0.5 mm. Raises KeyError for other classes."""
     return None if size_mm < Decimal("0.5") else _looked_up(EDGES_MM, size_mm, tolerance_class)

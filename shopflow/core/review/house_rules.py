@@ -116,6 +116,13 @@ DEFAULTS: tuple[HouseRule, ...] = (
         basis="common practice, no source: medium is what most drawings call for",
     ),
     HouseRule(
+        key="general_form",
+        title="General tolerances of form and place are those of ISO 2768-2, class 1 H, 2 K, 3 L",
+        value=Decimal("2"),
+        unit="",
+        basis="common practice, no source: K goes with medium",
+    ),
+    HouseRule(
         key="plan_saw_kerf",
         title="The saw takes this much with each cut",
         value=Decimal("2"),

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import Measure
+from shopflow.core.quality.kinds import Kind, fits
 from shopflow.core.quality.sampling import read_rule
 from shopflow.jobs import queries
 from shopflow.jobs.actions.locked import job_off_the_floor, open_job
@@ -40,6 +41,7 @@ class CharacteristicLine:
     gauge: Gauge | None = None
     note: str = ""
     sampling: str = ""
+    kind: str = ""
     remove: bool = False
 
 
@@ -71,7 +73,13 @@ def save_characteristics(job: Job, lines: Sequence[CharacteristicLine], *, by: U
 
 
 def _refuse_crossed(line: CharacteristicLine) -> None:
-    if line.lower and line.upper and line.lower.in_unit("mm") > line.upper.in_unit("mm"):
+    typed = [value for value in (line.nominal, line.lower, line.upper) if value]
+    kind = Kind(line.kind)
+    if strange := next((value for value in typed if not fits(kind, value.unit)), None):
+        what = _("an angle is in degrees") if kind is Kind.ANGLE else _("only an angle is in degrees")
+        said = {"name": line.name, "value": strange, "what": what}
+        raise NotPossible(_("“%(name)s”: %(value)s, and %(what)s.") % said)
+    if line.lower and line.upper and line.lower.in_unit(line.upper.unit) > line.upper.value:
         raise NotPossible(
             _("“%(name)s”: the lower limit %(lower)s is over the upper limit %(upper)s.")
             % {"name": line.name, "lower": line.lower, "upper": line.upper}
@@ -81,7 +89,7 @@ def _refuse_crossed(line: CharacteristicLine) -> None:
 def _row(job: Job, line: CharacteristicLine, there: dict[int, Characteristic]) -> Characteristic:
     row = there.get(line.pk or 0) or Characteristic(job=job)
     row.name, row.nominal, row.lower, row.upper = line.name, line.nominal, line.lower, line.upper
-    row.step, row.gauge, row.note = line.step, line.gauge, line.note
+    row.step, row.gauge, row.note, row.kind = line.step, line.gauge, line.note, line.kind
     row.sampling = str(read_rule(line.sampling))
     return row
 
@@ -135,7 +143,8 @@ def take_offers(job: Job, keys: Sequence[str], *, by: User, today: date) -> list
             lower=offer.lower,
             upper=offer.upper,
             step=step,
-            gauge=queries.gauge_for(offer.lower, offer.upper, on=today),
+            kind=offer.kind,
+            gauge=queries.gauge_for(offer.lower, offer.upper, on=today, kind=offer.kind),
             note=offer.source,
         )
         for offer in chosen

@@ -8,11 +8,13 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.core.measure import Measure, parse
+from shopflow.core.measure import Measure, NotALength, parse_quantity
+from shopflow.core.quality.kinds import Kind, Quantity, quantity_of_unit, unit_of
 from shopflow.core.quality.sampling import NotASampling, read_rule
+from shopflow.jobs import queries
 from shopflow.jobs.actions import CharacteristicLine
-from shopflow.jobs.forms.lengths import LengthField, with_unit
-from shopflow.jobs.models import Characteristic, Job, Step
+from shopflow.jobs.forms.lengths import QuantityField, with_unit
+from shopflow.jobs.models import CHARACTERISTIC_KINDS, Characteristic, Job, Step
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Gauge
 
@@ -46,10 +48,11 @@ class CharacteristicForm(SeenMixin, forms.Form):
     pk = forms.IntegerField(required=False, widget=forms.HiddenInput)
     number = forms.IntegerField(label=_("Balloon"), min_value=1, max_value=9999, required=False)
     name = forms.CharField(label=_("Characteristic"), max_length=120, required=False)
-    nominal = LengthField(label=_("Nominal"), may_be_negative=True)
-    plus_minus = LengthField(label=_("±"))
-    lower = LengthField(label=_("Lower limit"), may_be_negative=True)
-    upper = LengthField(label=_("Upper limit"), may_be_negative=True)
+    kind = forms.ChoiceField(label=_("Kind"), choices=[("", _("size")), *CHARACTERISTIC_KINDS], required=False)
+    nominal = QuantityField(label=_("Nominal"), may_be_negative=True)
+    plus_minus = QuantityField(label=_("±"))
+    lower = QuantityField(label=_("Lower limit"), may_be_negative=True)
+    upper = QuantityField(label=_("Upper limit"), may_be_negative=True)
     step = forms.ModelChoiceField(Step.objects.none(), label=_("Step"), required=False, empty_label=_("none yet"))
     gauge = forms.ModelChoiceField(Gauge.objects.none(), label=_("Gauge"), required=False, empty_label=_("none yet"))
     sampling = SamplingField(label=_("Pieces"))
@@ -61,7 +64,8 @@ class CharacteristicForm(SeenMixin, forms.Form):
         for name, (rows, choices) in shared.items():
             self.fields[name].queryset = rows  # type: ignore[attr-defined]
             self.fields[name].widget.choices = choices
-        with_unit(self, unit)
+        kind = self["kind"].value() or ""
+        with_unit(self, unit_of(Kind(kind), unit) if kind in set(Kind) else unit)
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = super().clean() or self.cleaned_data
@@ -73,18 +77,38 @@ class CharacteristicForm(SeenMixin, forms.Form):
         if tolerance and not nominal:
             self.add_error("nominal", _("± needs a nominal."))
         if tolerance and nominal and not given.get("lower") and not given.get("upper"):
-            given["lower"], given["upper"] = around(nominal, tolerance)
+            given["lower"], given["upper"] = self._around(nominal, tolerance)
+        if not given.get("lower") and not given.get("upper"):
+            self._put_general(given)
         return given
+
+    def _around(self, nominal: Measure, tolerance: Measure) -> tuple[Measure | None, Measure | None]:
+        try:
+            return around(nominal, tolerance)
+        except NotALength as refusal:
+            self.add_error("plus_minus", str(refusal))
+            return None, None
+
+    def _put_general(self, given: dict[str, Any]) -> None:
+        """Of form and place, where no tolerance is typed: the general one, by the length that stands as nominal."""
+        kind, length = given.get("kind", ""), given.get("nominal")
+        is_length = length is not None and quantity_of_unit(length.unit) is Quantity.LENGTH
+        general = queries.general_form(kind, length if is_length else None) if kind else None
+        if general is not None:
+            given["upper"], source = general
+            given["note"] = given.get("note") or source
 
     @property
     def is_blank(self) -> bool:
         """Whether nothing at all was typed into this line."""
-        names = ("pk", "number", "name", "nominal", "plus_minus", "lower", "upper", "sampling", "note")
+        names = ("pk", "number", "name", "nominal", "plus_minus", "lower", "upper", "sampling", "note", "kind")
         return not any(self[name].data for name in names)
 
     def line(self) -> CharacteristicLine:
         given = self.cleaned_data
-        names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "sampling", "note", "remove")
+        names = (
+            "pk", "number", "name", "kind", "nominal", "lower", "upper", "step", "gauge", "sampling", "note", "remove",
+        )  # fmt: skip
         return CharacteristicLine(**{name: given[name] for name in names})
 
 
@@ -136,7 +160,7 @@ def _choices(rows: Any) -> tuple[Any, list[tuple[Any, str]]]:
 
 
 def _as_kept(row: Characteristic) -> dict[str, Any]:
-    names = ("pk", "number", "name", "nominal", "lower", "upper", "step", "gauge", "sampling", "note")
+    names = ("pk", "number", "name", "kind", "nominal", "lower", "upper", "step", "gauge", "sampling", "note")
     return {name: getattr(row, name) for name in names}
 
 
@@ -154,4 +178,4 @@ def around(nominal: Measure, tolerance: Measure) -> tuple[Measure, Measure]:
 
 
 def _as_typed(value: Any, unit: str) -> Measure:
-    return parse(f"{value:f} {unit}", default_unit=unit)
+    return parse_quantity(f"{value:f} {unit}", default_unit=unit)

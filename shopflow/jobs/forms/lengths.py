@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from shopflow.core.measure import Measure, NotALength, parse
+from shopflow.core.measure import Measure, NotALength, parse, parse_quantity
 
 TEXT_LENGTH = 34
 """Leaves room for the unit that is added when the length is stored."""
@@ -30,12 +30,15 @@ class LengthField(forms.CharField):
         if value in self.empty_values or isinstance(value, Measure):
             return value or None
         try:
-            measure = parse(str(value).strip(), default_unit=self.unit)
+            measure = self.read(str(value).strip())
         except NotALength as refusal:
             raise ValidationError(str(refusal)) from refusal
         if measure.value < Decimal(0) and not self.may_be_negative:
             raise ValidationError(_("Type a length of zero or more."))
         return measure
+
+    def read(self, text: str) -> Measure:
+        return parse(text, default_unit=self.unit)
 
     def clean(self, value: Any) -> Measure | None:
         measure: Measure | None = self.to_python(value)
@@ -46,6 +49,13 @@ class LengthField(forms.CharField):
 
     def prepare_value(self, value: Any) -> Any:
         return str(value) if isinstance(value, Measure) else value
+
+
+class QuantityField(LengthField):
+    """A length, an angle or a finish: what a characteristic may be said in."""
+
+    def read(self, text: str) -> Measure:
+        return parse_quantity(text, default_unit=self.unit)
 
 
 def with_unit(form: forms.Form, unit: str) -> None:

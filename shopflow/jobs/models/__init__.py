@@ -8,12 +8,13 @@ from shopflow.jobs.models.blanks import BarPick, SuppliedBlanks
 from shopflow.jobs.models.buying import ToolOrder
 from shopflow.jobs.models.operations import Operation, TimeTaken
 from shopflow.jobs.models.orders import Customer, Governing, Job, JobFile, Part, PartRevision, Question, Stage, Threads
-from shopflow.jobs.models.routing import Characteristic, PlanApproval, Step
+from shopflow.jobs.models.routing import CHARACTERISTIC_KINDS, Characteristic, PlanApproval, Step
 from shopflow.jobs.models.setups import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, PickUp, Setup, SetupTool, Touch
 
 __all__ = [
     "ALONG_X",
     "BarPick",
+    "CHARACTERISTIC_KINDS",
     "Characteristic",
     "Customer",
     "Direction",

@@ -6,6 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from shopflow.core.quality.kinds import Kind
 from shopflow.core.quality.sampling import SamplingRule, read_rule
 from shopflow.jobs.models.orders import Job
 from shopflow.jobs.models.setups import Setup
@@ -45,15 +46,19 @@ class Step(models.Model):
         return f"op {self.op_number} {self.title}"
 
 
+CHARACTERISTIC_KINDS = [(kind.value, _(kind.value)) for kind in Kind if kind is not Kind.SIZE]
+
+
 class Characteristic(models.Model):
     """Something to be measured: a balloon number, limits in the drawing's unit, the step where it is measured."""
 
     job = models.ForeignKey(Job, models.CASCADE, related_name="characteristics")
     number = models.PositiveSmallIntegerField(_("balloon"))
     name = models.CharField(_("characteristic"), max_length=120)
-    nominal = MeasureField(_("nominal"))
-    lower = MeasureField(_("lower limit"))
-    upper = MeasureField(_("upper limit"))
+    kind = models.CharField(_("kind"), max_length=16, choices=CHARACTERISTIC_KINDS, blank=True)
+    nominal = MeasureField(_("nominal"), any_quantity=True)
+    lower = MeasureField(_("lower limit"), any_quantity=True)
+    upper = MeasureField(_("upper limit"), any_quantity=True)
     step = models.ForeignKey(Step, models.SET_NULL, null=True, blank=True, related_name="characteristics")
     gauge = models.ForeignKey(Gauge, models.PROTECT, null=True, blank=True, verbose_name=_("gauge"))
     note = models.CharField(_("note"), max_length=120, blank=True)
@@ -71,6 +76,10 @@ class Characteristic(models.Model):
 
     def __str__(self) -> str:
         return f"{self.number} {self.name}"
+
+    @property
+    def as_kind(self) -> Kind:
+        return Kind(self.kind)
 
     @property
     def rule(self) -> SamplingRule:

@@ -16,7 +16,7 @@ from shopflow.jobs.queries.drawing import (
     view_key,
     view_names,
 )
-from shopflow.jobs.queries.gauges import able_gauges, gauge_advice, gauge_for
+from shopflow.jobs.queries.gauges import gauge_advice, gauge_for
 from shopflow.jobs.queries.heats import has_mixed_heats, heat_shares, heats_named
 from shopflow.jobs.queries.holding import (
     blank_form,
@@ -49,7 +49,7 @@ from shopflow.jobs.queries.model import (
     why_not_read,
     work_of_model,
 )
-from shopflow.jobs.queries.offers import Offer, offers_of
+from shopflow.jobs.queries.offers import Offer, general_form, offers_of
 from shopflow.jobs.queries.operations import (
     cautions_of,
     correction_now,
@@ -141,7 +141,7 @@ __all__ = [
     "balloon_svg",
     "drawn_views",
     "view_names",
-    "able_gauges",
+    "general_form",
     "gauge_advice",
     "StockChoice",
     "heats_of",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from shopflow.core.measure import Measure, parse
+from shopflow.core.measure import Measure, parse_quantity
 from shopflow.jobs.models import Characteristic
 
 ASIDE = Decimal("0.25")
@@ -35,4 +35,4 @@ def _middle(row: Characteristic) -> Measure | None:
     middle = (lower + upper) / 2
     if abs(nominal - middle) <= ASIDE * (upper - lower):
         return None
-    return parse(f"{middle.quantize(_PLACES).normalize():f} {unit}", default_unit=unit)
+    return parse_quantity(f"{middle.quantize(_PLACES).normalize():f} {unit}", default_unit=unit)

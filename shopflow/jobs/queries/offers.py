@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
+from math import radians, sin
 
 from django.utils.translation import gettext as _
 
-from shopflow.core.measure import Measure, parse
+from shopflow.core.measure import Measure, parse, parse_quantity
 from shopflow.core.planning import HoleGroup, group_holes
-from shopflow.core.quality.general_tolerances import edge_mm, linear_mm
+from shopflow.core.planning.directions import name_of
+from shopflow.core.quality.general_tolerances import angle_arcmin, edge_mm, form_mm, linear_mm
+from shopflow.core.quality.kinds import Kind, kind_named
 from shopflow.core.solid import PmiItem, Reading
 from shopflow.jobs.models import Job
 from shopflow.jobs.queries.model import reading_of
@@ -20,6 +23,9 @@ MICROMETRE = Decimal("0.001")
 LEAST_NOTE = 2
 """Letters and digits of a note that says something."""
 NOTE_LETTERS = 100
+FORM_CLASSES = "HKL"
+LARGE_FACE = 0.5
+"""Of the part's box on that side: a face over this share is offered its general flatness."""
 CLASS_OF_RULE = "fmcv"
 """Classes of ISO 2768-1 by the number that the house rule says."""
 
@@ -34,6 +40,7 @@ class Offer:
     lower: Measure | None
     upper: Measure | None
     source: str
+    kind: str = ""
 
 
 def offers_of(job: Job) -> list[Offer]:
@@ -42,7 +49,7 @@ def offers_of(job: Job) -> list[Offer]:
     if reading is None:
         return []
     taken = set(job.characteristics.values_list("name", flat=True))
-    return [offer for offer in offers_in(reading, general_class()) if offer.name not in taken]
+    return [offer for offer in offers_in(reading, general_class(), form_class()) if offer.name not in taken]
 
 
 def general_class() -> str:
@@ -51,7 +58,7 @@ def general_class() -> str:
     return CLASS_OF_RULE[min(max(number, 1), len(CLASS_OF_RULE)) - 1]
 
 
-def offers_in(reading: Reading, tolerance_class: str = "m") -> list[Offer]:
+def offers_in(reading: Reading, tolerance_class: str = "m", of_form: str = "K") -> list[Offer]:
     """All that a model offers; sizes without limits of their own get those of ISO 2768-1 in this class."""
     file_offers = [_from_file(index, item) for index, item in enumerate(reading.pmi.items)]
     return [
@@ -63,6 +70,7 @@ def offers_in(reading: Reading, tolerance_class: str = "m") -> list[Offer]:
         *(offer for group in group_holes(reading.holes) for offer in _of_holes(group, tolerance_class)),
         *_of_pockets(reading, tolerance_class),
         *_of_chamfers(reading, tolerance_class),
+        *_of_planes(reading, of_form),
     ]
 
 
@@ -78,11 +86,12 @@ def _from_file(index: int, item: PmiItem) -> Offer | None:
         return None
     if item.kind == "finish":
         name = _("%(number)d finish %(name)s, from the file") % {"number": number, "name": item.name}
-        return Offer(key, name, None, None, _mm(_finely(item.value)), source)
+        return Offer(key, name, None, None, _micrometres(item.value), source, Kind.FINISH.value)
     if item.unit != "mm":
-        return Offer(key, _angle_name(number, item), None, None, None, source)
+        return _angle(key, number, item, source)
     if item.kind == "tolerance":
-        return Offer(key, _tolerance_name(number, item), None, None, _mm(_rounded(item.value)), source)
+        kind = kind_named(item.name).value
+        return Offer(key, _tolerance_name(number, item), None, None, _mm(_rounded(item.value)), source, kind)
     nominal = _rounded(item.value)
     lower = nominal + _rounded(item.lower) if item.lower is not None else None
     upper = nominal + _rounded(item.upper) if item.upper is not None else None
@@ -95,11 +104,12 @@ def _tolerance_name(number: int, item: PmiItem) -> str:
     return _("%(number)d %(name)s %(words)s, from the file") % {"number": number, "name": item.name, "words": words}
 
 
-def _angle_name(number: int, item: PmiItem) -> str:
-    """An angle has its limits in its name: limits are lengths."""
-    ends = "" if item.lower is None or item.upper is None else f" {item.lower:+g}\u00b0 / {item.upper:+g}\u00b0"
-    said = {"number": number, "value": f"{item.value:g}\u00b0{ends}"}
-    return _("%(number)d angle %(value)s, from the file") % said
+def _angle(key: str, number: int, item: PmiItem, source: str) -> Offer:
+    nominal = _rounded(item.value or 0.0)
+    ends = [nominal + _rounded(end) if end is not None else None for end in (item.lower, item.upper)]
+    lower, upper = (None if end is None else _degrees(end) for end in ends)
+    name = _("%(number)d angle %(value)s\u00b0, from the file") % {"number": number, "value": f"{nominal:f}"}
+    return Offer(key, name, _degrees(nominal), lower, upper, source, Kind.ANGLE.value)
 
 
 def _note_name(number: int, text: str) -> str:
@@ -108,9 +118,14 @@ def _note_name(number: int, text: str) -> str:
     return _("%(number)d note: %(words)s") % {"number": number, "words": short}
 
 
-def _finely(value_mm: float) -> Decimal:
-    """A finish: hundredths of a micrometre."""
-    return Decimal(str(value_mm)).quantize(Decimal("0.00001")).normalize()
+def _micrometres(value_mm: float) -> Measure:
+    """A finish, to a hundredth of a micrometre."""
+    value = (Decimal(str(value_mm)) * 1000).quantize(Decimal("0.01")).normalize()
+    return parse_quantity(f"{value:f} \u00b5m", default_unit="\u00b5m")
+
+
+def _degrees(value: Decimal) -> Measure:
+    return parse_quantity(f"{value.normalize():f}\u00b0", default_unit="\u00b0")
 
 
 def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
@@ -123,10 +138,54 @@ def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
     if hole.countersink_mm:
         sizes.append(("csink", _("%d × countersink ⌀"), hole.countersink_mm))
     key = f"{hole.diameter_mm:.3f}-{hole.depth_mm:.3f}"
-    return [
+    found = [
         _general(f"{kind}-{key}", f"{words % count} {_rounded(size):f}", size, tolerance_class)
         for kind, words, size in sizes
     ]
+    return found + _sink_angle(group, f"sink-angle-{key}", tolerance_class)
+
+
+def _sink_angle(group: HoleGroup, key: str, tolerance_class: str) -> list[Offer]:
+    """The angle of a countersink; the shorter side of the angle is the length of its flank."""
+    hole = group.first
+    if not hole.countersink_mm or not hole.countersink_angle_deg:
+        return []
+    flank_mm = (hole.countersink_mm - hole.diameter_mm) / 2 / sin(radians(hole.countersink_angle_deg / 2))
+    minutes = angle_arcmin(_rounded(flank_mm), tolerance_class)
+    if minutes is None:
+        return []
+    nominal, half = _rounded(hole.countersink_angle_deg), (minutes / 60).quantize(MICROMETRE)
+    name = _("%(count)d × countersink angle %(angle)s\u00b0") % {"count": group.count, "angle": f"{nominal:f}"}
+    ends = (_degrees(nominal - half), _degrees(nominal + half))
+    return [Offer(key, name, _degrees(nominal), *ends, f"ISO 2768-{tolerance_class}", Kind.ANGLE.value)]
+
+
+def _of_planes(reading: Reading, form_class: str) -> list[Offer]:
+    """Flatness of the large faces, general by ISO 2768-2; the longer side is that of the part's box there."""
+    found = []
+    for group in reading.planes:
+        side = name_of(group.direction)
+        sizes = [size for axis, size in zip("XYZ", reading.bbox_mm, strict=True) if side and axis != side[-1]]
+        if len(sizes) != 2 or group.area_mm2 < LARGE_FACE * sizes[0] * sizes[1]:
+            continue
+        tolerance = form_mm(Kind.FLATNESS, _rounded(max(sizes)), form_class)
+        if tolerance is not None:
+            name, source = _("flatness of the faces that look to %s") % side, f"ISO 2768-2 {form_class}"
+            found.append(Offer(f"flat{side}", name, None, None, _mm(tolerance), source, Kind.FLATNESS.value))
+    return found
+
+
+def form_class() -> str:
+    """The class of ISO 2768-2 that the shop's house rule names."""
+    number = int(shop.house_rules().value("general_form"))
+    return FORM_CLASSES[min(max(number, 1), len(FORM_CLASSES)) - 1]
+
+
+def general_form(kind: str, length: Measure | None) -> tuple[Measure, str] | None:
+    """The general tolerance of a kind of form or place by a length, with its source; None where there is none."""
+    of_class = form_class()
+    tolerance = form_mm(kind, length.in_unit("mm") if length else None, of_class)
+    return None if tolerance is None else (_mm(tolerance), f"ISO 2768-2 {of_class}")
 
 
 def _of_pockets(reading: Reading, tolerance_class: str) -> list[Offer]:

@@ -280,6 +280,7 @@ def _characteristic_facts(row: Characteristic) -> dict[str, Any]:
         "step": row.step.op_number if row.step else None,
         "gauge": row.gauge_id,
         **({"sampling": row.sampling} if row.sampling else {}),
+        **({"kind": row.kind} if row.kind else {}),
     }
 
 
