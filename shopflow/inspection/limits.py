@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from shopflow.core.measure import Measure
+from shopflow.core.measure import DEGREE, Measure
 from shopflow.core.quality.kinds import unit_of
 from shopflow.jobs.models import Characteristic
 
@@ -25,7 +25,7 @@ class Limits:
 
     def __str__(self) -> str:
         ends = (f"{end}" if end is not None else "" for end in (self.lower, self.upper))
-        return f"{' … '.join(ends)} {self.unit}".strip()
+        return f"{' … '.join(ends)}{'' if self.unit == DEGREE else ' '}{self.unit}".strip()
 
 
 def limits_of(characteristic: Characteristic) -> Limits:

@@ -23,6 +23,8 @@ class OpMinutes:
     actual: float | None
     lots: int = 0
     pieces: int = 0
+    runs: bool = False
+    """Whether the actual is of what was counted so far, in a lot that still runs."""
 
     @property
     def over_plan(self) -> float | None:
@@ -54,6 +56,7 @@ def _row(step: Step, seconds: float | None, running: list[OpRun]) -> OpMinutes:
         actual=sum(minutes * count for minutes, count in lots) / pieces if pieces else None,
         lots=len(lots),
         pieces=pieces,
+        runs=len(lots) > len(done),
     )
 
 

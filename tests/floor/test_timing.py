@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from shopflow.floor import actions, reported, timing
 from shopflow.jobs.models import TimeTaken
+from shopflow.workflow.minutes import minutes_side_by_side
 from tests.floor.objects import a_lot, passed_on, started
 
 pytestmark = pytest.mark.django_db
@@ -67,3 +68,21 @@ def test_a_second_run_of_the_lot_replaces_what_was_noted(lead):
 def test_a_run_that_goes_on_says_what_it_took_so_far(lead):
     run = running(a_lot(lead), lead, (40, 1), (50, 2))
     assert timing.minutes_each(run) == (5.0, 3)
+
+
+def actual_of(lot, number):
+    return next(row for row in minutes_side_by_side(lot.job) if row.step.op_number == number)
+
+
+@pytest.mark.parametrize(("counts", "minutes", "pieces"), [([(40, 1)], 40.0, 1), ([(40, 1), (50, 2)], 5.0, 3)])
+def test_what_is_counted_so_far_is_shown_while_the_op_still_runs(lead, counts, minutes, pieces):
+    lot = a_lot(lead)
+    running(lot, lead, *counts)
+    row = actual_of(lot, 20)
+    assert (row.actual, row.pieces, row.runs) == (pytest.approx(minutes), pieces, True)
+
+
+def test_once_the_op_ended_the_actual_is_no_longer_so_far(lead):
+    lot = a_lot(lead)
+    cut(lot, lead, (40, 1), (50, 2))
+    assert not actual_of(lot, 20).runs

@@ -106,7 +106,7 @@ def test_an_angle_is_measured_in_degrees(lot, lead):
 def test_an_angle_out_of_its_limits_is_a_nonconformance(lot, lead):
     row = a_kind(lot, kind="angle", nominal="45°", lower="44.5°", upper="45.5°")
     measured(lot, row, "45°40'", lead)
-    assert "44.5 … 45.5 °" in lot.nonconformances.get().text
+    assert "44.5 … 45.5°" in lot.nonconformances.get().text
 
 
 def test_a_length_typed_for_an_angle_is_refused(lot, lead):

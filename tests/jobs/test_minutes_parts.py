@@ -107,4 +107,4 @@ def test_the_plan_page_names_what_lots_took_with_its_spread(client, planned, vie
     client.force_login(viewer)
     ratio = queries.ratio_of(setup)
     page = client.get(reverse("jobs:plan", args=[planned.pk])).text
-    assert f"times {ratio.ratio:.2f} ({ratio.low:.2f} to {ratio.high:.2f})" in page
+    assert f"took, spread {ratio.low:.2f} to {ratio.high:.2f}" in page and f"× {ratio.ratio:.2f}" in page

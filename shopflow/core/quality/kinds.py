@@ -90,4 +90,4 @@ def finest_step(kind: Kind, lower: Measure | None, upper: Measure | None) -> Mea
         return None
     width = upper.value - (lower.in_unit(upper.unit) if lower else Decimal(0))
     step = (width / RESOLVES).quantize(Decimal("0.0000001")).normalize()
-    return Measure(f"{step:f} {upper.unit}", step, upper.unit)
+    return Measure(f"{step:f}{upper.unit if upper.unit == DEGREE else f' {upper.unit}'}", step, upper.unit)

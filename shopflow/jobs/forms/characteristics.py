@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.core.measure import Measure, NotALength, parse_quantity
+from shopflow.core.measure import DEGREE, Measure, NotALength, parse_quantity
 from shopflow.core.quality.kinds import Kind, Quantity, quantity_of_unit, unit_of
 from shopflow.core.quality.sampling import NotASampling, read_rule
 from shopflow.jobs import queries
@@ -178,4 +178,4 @@ def around(nominal: Measure, tolerance: Measure) -> tuple[Measure, Measure]:
 
 
 def _as_typed(value: Any, unit: str) -> Measure:
-    return parse_quantity(f"{value:f} {unit}", default_unit=unit)
+    return parse_quantity(f"{value:f}{'' if unit == DEGREE else ' '}{unit}", default_unit=unit)

@@ -57,7 +57,7 @@ def test_a_length_in_another_unit_and_back_is_the_same(value, unit):
 @pytest.mark.parametrize(
     ("kind", "lower", "upper", "step"),
     [
-        (Kind.SIZE, "9.9", "10", "0.01 mm"), (Kind.SIZE, "", "10", None), (Kind.ANGLE, "59.5°", "60.5°", "0.1 °"),
+        (Kind.SIZE, "9.9", "10", "0.01 mm"), (Kind.SIZE, "", "10", None), (Kind.ANGLE, "59.5°", "60.5°", "0.1°"),
         (Kind.FINISH, "", "1.6 µm", "0.16 µm"), (Kind.FLATNESS, "", "0.02", "0.002 mm"),
         (Kind.POSITION, "", ".014 in", "0.0014 in"), (Kind.SIZE, "1 in", "25.5", "0.01 mm"),
     ],
