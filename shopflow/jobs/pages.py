@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from shopflow.core.planning import AXES, directions_along_x
+from shopflow.core.planning import directions_along_x, rotation
 from shopflow.core.planning.holes import group_holes
 from shopflow.core.solid import Comparison, FaceFacts, Hole, Reading
 from shopflow.core.types import Box, Placement
@@ -98,8 +98,9 @@ def _orientations(job: Job) -> list[dict[str, str]]:
     found = []
     for setup in job.setups.all():
         right = setup.along_x or directions_along_x(setup.up)[0]
+        rows = rotation(setup.up, right, setup.angles)
         label = _("Setup %d") % setup.number
-        found.append({"label": label, "up": _numbers(AXES[setup.up]), "right": _numbers(AXES[right])})
+        found.append({"label": label, "up": _numbers(rows[6:9]), "right": _numbers(rows[0:3])})
     return found
 
 

@@ -12,7 +12,8 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import solid
 from shopflow.core.errors import CoreError
-from shopflow.core.planning import AXES
+from shopflow.core.orientation import SQUARE, Angles
+from shopflow.core.planning import AXES, rotation
 from shopflow.core.solid import Drawing, View
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.actions import lines_of
@@ -40,8 +41,8 @@ def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
     model = jobs.current_file(job, JobFile.Kind.MODEL)
     if model is None:
         return [Picture(why_not=_("This job has no model."))] * len(setups)
-    seats = list(dict.fromkeys((setup.up, setup.along_x) for setup in setups))
-    views = [_as_drawn(view) for up, along_x in seats for view in views_of(up, along_x)]
+    seats = list(dict.fromkeys(_seat(setup) for setup in setups))
+    views = [_as_drawn(view) for seat in seats for view in views_of(*seat)]
     try:
         drawings = lines_of(model.stored, job.solid_index, views, is_hurried=True)
     except CoreError as refusal:
@@ -52,9 +53,13 @@ def pictures_for(job: Job, setups: Sequence[Setup]) -> list[Picture]:
     drawn = dict(zip(seats, zip(drawings[::2], drawings[1::2], strict=True), strict=True))
     pictures = []
     for setup in setups:
-        flat, corner = drawn[setup.up, setup.along_x]
-        pictures.append(_picture(setup, solid.on_axis(flat, views_of(setup.up, setup.along_x)[0], box), corner))
+        flat, corner = drawn[_seat(setup)]
+        pictures.append(_picture(setup, solid.on_axis(flat, views_of(*_seat(setup))[0], box), corner))
     return pictures
+
+
+def _seat(setup: Setup) -> tuple[str, str, Angles]:
+    return setup.up, setup.along_x, setup.angles
 
 
 def _as_drawn(view: View) -> View:
@@ -109,10 +114,13 @@ def zero_mark(drawing: Drawing, zero: Vector | None) -> SafeString:
     )
 
 
-def views_of(up: str, along_x: str) -> tuple[View, View]:
+def views_of(up: str, along_x: str, angles: Angles = SQUARE) -> tuple[View, View]:
     """Along the spindle, X+ to the right as at the machine, and from a corner with the spindle's side on top."""
-    spindle = AXES[up]
-    flat = View("flat", spindle, AXES[along_x] if along_x else _usual_right(spindle))
+    spindle, right = AXES[up], AXES[along_x] if along_x else _usual_right(AXES[up])
+    if along_x and any(angles):
+        rows = rotation(up, along_x, angles)
+        spindle, right = _vector(rows[6:9]), _vector(rows[0:3])
+    flat = View("flat", spindle, right)
     right, back = flat.flat_right, flat.up
     towards = tuple(s + r - b for s, r, b in zip(spindle, right, back, strict=True))
     across = tuple(r + b for r, b in zip(right, back, strict=True))

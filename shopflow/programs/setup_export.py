@@ -10,7 +10,7 @@ from pathlib import PurePath
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.planning.directions import AXES
-from shopflow.core.review.setup_file import SetupBlock, SetupFile
+from shopflow.core.review.setup_file import SetupBlock, SetupFile, Side
 from shopflow.core.review.setup_text import written
 from shopflow.core.types import Machine, Vector
 from shopflow.jobs.models import JobFile, Setup
@@ -94,7 +94,7 @@ def _blocks(revision: ProgramRevision, asked: Asked, program: str) -> Iterator[S
         sides = {key: tuple(map(_name, getattr(others, key))) for key in ("later", "known", "unknown")}
         yield SetupBlock(
             place.number, setup.work_offset_code, setup.up, setup.along_x, _zero(setup), place.holding,
-            program=program, tools=tuple(tool.number for tool in setup.tools.all()), **sides,
+            program=program, tools=tuple(tool.number for tool in setup.tools.all()), angles_deg=setup.angles, **sides,
         )  # fmt: skip
 
 
@@ -104,5 +104,6 @@ def _zero(setup: Setup) -> Vector:
     return at
 
 
-def _name(axis: Vector) -> str:
-    return next(name for name, vector in AXES.items() if tuple(vector) == tuple(axis))
+def _name(axis: Vector) -> Side:
+    """The name of the axis that this direction is, or the direction itself."""
+    return next((name for name, vector in AXES.items() if tuple(vector) == tuple(axis)), axis)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
+from shopflow.core.planning import directions_along_x, rotation
 from shopflow.core.planning.directions import AXES
 from shopflow.core.review.house_rules import CUT_KEYS
 from shopflow.core.stock.compare_plan import OtherSetups
@@ -94,7 +95,15 @@ def _others(program: Program, setup: Setup, known: frozenset[int]) -> OtherSetup
 
 
 def _ups(setups: Iterable[Setup]) -> tuple[Vector, ...]:
-    return tuple(dict.fromkeys(AXES[setup.up] for setup in setups))
+    return tuple(dict.fromkeys(_up(setup) for setup in setups))
+
+
+def _up(setup: Setup) -> Vector:
+    """What looks up, in the model's axes. Which way it is turned about that matters to nobody here."""
+    if not setup.is_aslant:
+        return AXES[setup.up]
+    x, y, z = rotation(setup.up, setup.along_x or directions_along_x(setup.up)[0], setup.angles)[6:9]
+    return x, y, z
 
 
 def _lacking(setups: list[Setup], inputs: Inputs) -> Lacking | None:

@@ -75,6 +75,8 @@ def offers_for(revision: ProgramRevision, setup: Setup, *, units: str) -> Offers
         return Offers((), jobs.why_not_read(setup.job))
     if not reading.holes:
         return Offers((), _("The model has no hole to find the zero by."))
+    if setup.is_aslant:
+        return Offers((), _("Zeros are looked for where the part stands by right angles. Type this one on the plan."))
     inputs = inputs_of(revision)
     try:
         program = reviewing.read(inputs, queries.content(revision))
@@ -113,12 +115,13 @@ def _offer(found: Proposal, setup: Setup, reading: Reading, units: str) -> Offer
     assert up and along  # only square ways to stand are tried
     zero = turn_back(rows, (-origin[0], -origin[1], -origin[2]))
     rounded = (round(zero[0], 3) + 0.0, round(zero[1], 3) + 0.0, round(zero[2], 3) + 0.0)
-    standing = Standing(up, along, jobs.part_box(reading), None, reading.holes)
+    references = Standing(up, along, jobs.part_box(reading), None, reading.holes).references(rounded)
+    assert references  # as above
     return Offer(
         up=up,
         along_x=along,
         zero_mm=rounded,
-        words=jobs.in_words(standing.references(rounded), units),
+        words=jobs.in_words(references, units),
         matched=found.matched,
         drilled=found.drilled,
         residual_mm=found.residual_mm,

@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from shopflow.core.orientation import AXES
 from shopflow.core.types import Vector
 
-AXES: dict[str, Vector] = {
-    "+Z": (0.0, 0.0, 1.0),
-    "-Z": (0.0, 0.0, -1.0),
-    "+Y": (0.0, 1.0, 0.0),
-    "-Y": (0.0, -1.0, 0.0),
-    "+X": (1.0, 0.0, 0.0),
-    "-X": (-1.0, 0.0, 0.0),
-}
+__all__ = ["AXES", "along", "flat_axes", "height_axis", "name_of", "names_of", "opposite"]
+
 SQUARE = 1e-3
 """Directions closer than about a twentieth of a degree are one."""
 

@@ -10,10 +10,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from shopflow.core.errors import CoreError
+from shopflow.core.orientation import SQUARE, Angles, NotSquare, rotation
 from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis
 from shopflow.core.solid.reading import Hole
 from shopflow.core.types import Box, Placement, Vector
+
+__all__ = [
+    "SQUARE", "Angles", "NotSquare", "Reference", "Standing", "blank_box", "directions_along_x", "long_side_along_x",
+    "middle_of_top", "placement", "rotation", "turn", "turn_back", "turned_box",
+]  # fmt: skip
 
 SAME_MM = 0.001
 """Places closer than this are one: zeros are written to the thousandth of a millimetre or better."""
@@ -23,28 +28,14 @@ HEIGHTS = ("top", "bottom")
 PART, BLANK, BOTH = "part", "blank", "blank and part"
 
 
-class NotSquare(CoreError):
-    """The direction along X is not square to the one that looks up."""
-
-
 def directions_along_x(up: str) -> list[str]:
     """The four axes of the model that may lie along the machine's X+ when this side is up."""
     return [name for name in AXES if name[1] != up[1]]
 
 
-def rotation(up: str, along_x: str) -> tuple[float, ...]:
-    """Row-major 3 × 3: its rows are the machine's X, Y and Z in the model's axes. Right-handed.
-
-    up, along_x: names of AXES. Raises NotSquare where the two are parallel.
-    """
-    if up[1] == along_x[1]:
-        raise NotSquare(f"{along_x} cannot lie along X when {up} is up: choose a direction that is square to it.")
-    return (*AXES[along_x], *_cross(AXES[up], AXES[along_x]), *AXES[up])
-
-
-def placement(up: str, along_x: str, zero_mm: Vector) -> Placement:
+def placement(up: str, along_x: str, zero_mm: Vector, angles: Angles = SQUARE) -> Placement:
     """Where the part sits in a setup whose own origin is this point of the model. Raises NotSquare."""
-    turned = rotation(up, along_x)
+    turned = rotation(up, along_x, angles)
     x, y, z = turn(turned, zero_mm)
     return Placement(turned, (0.0 - x, 0.0 - y, 0.0 - z))  # 0.0 - x: no minus before a zero
 
@@ -60,11 +51,10 @@ def turn_back(rows: Sequence[float], point: Vector) -> Vector:
 
 
 def turned_box(rows: Sequence[float], box: Box) -> Box:
-    """A box after a right-angle turn: its corners sorted anew."""
-    one, other = turn(rows, box[0]), turn(rows, box[1])
-    return _vector(min(pair) for pair in zip(one, other, strict=True)), _vector(
-        max(pair) for pair in zip(one, other, strict=True)
-    )
+    """The box around a box that was turned; after right angles that is the box itself."""
+    corners = [turn(rows, _vector(box[bit >> axis & 1][axis] for axis in range(3))) for bit in range(8)]
+    by_axis = list(zip(*corners, strict=True))
+    return _vector(map(min, by_axis)), _vector(map(max, by_axis))
 
 
 def long_side_along_x(up: str, sizes_mm: Vector) -> str:
@@ -109,7 +99,9 @@ class Reference:
 class Standing:
     """The part as it stands in one setup, with the places that a zero is usually put on.
 
-    part, blank: boxes in the model's coordinates. holes: all of the model's; only upright ones are places.
+    part, blank: boxes in the model's coordinates. holes: all of the model's; only upright ones are places. angles: by
+    which it stands otherwise than by right angles: sides of a box are then no places, and heights only where it is not
+    tilted.
     """
 
     up: str
@@ -117,10 +109,21 @@ class Standing:
     part: Box
     blank: Box | None = None
     holes: tuple[Hole, ...] = field(default=(), repr=False)
+    angles: Angles = SQUARE
 
     @cached_property
     def rows(self) -> tuple[float, ...]:
-        return rotation(self.up, self.along_x)
+        return rotation(self.up, self.along_x, self.angles)
+
+    @cached_property
+    def has_sides(self) -> bool:
+        """Whether the sides of the boxes look along the machine's axes."""
+        return all(_same(abs(value), round(abs(value))) for value in self.rows)
+
+    @cached_property
+    def has_heights(self) -> bool:
+        """Whether a side of the boxes looks up."""
+        return _same(max(map(abs, self.rows[6:9])), 1.0)
 
     @cached_property
     def boxes(self) -> dict[str, Box]:
@@ -133,7 +136,7 @@ class Standing:
         """One hole for each centre, by the key of its place."""
         found: dict[tuple[float, float], tuple[str, Hole]] = {}
         for number, hole in enumerate(self.holes, start=1):
-            if abs(along(hole.axis, AXES[self.up])) > 1 - SAME_MM:
+            if abs(along(hole.axis, _vector(self.rows[6:9]))) > 1 - SAME_MM:
                 x, y, _ = turn(self.rows, hole.position_mm)
                 found.setdefault((round(x, 3), round(y, 3)), (f"hole {number}", hole))
         return dict(found.values())
@@ -143,7 +146,7 @@ class Standing:
         """X and Y of each named place, in the turned axes: nine on the part, nine on the blank, the holes' centres."""
         nine = {
             f"{name} {x_side} {y_side}": (x, y)
-            for name, box in self.boxes.items()
+            for name, box in (self.boxes.items() if self.has_sides else ())
             for y_side, y in _sides(box, 1)
             for x_side, x in _sides(box, 0)
         }
@@ -153,9 +156,8 @@ class Standing:
     @cached_property
     def heights(self) -> dict[str, float]:
         """Z of each named height, in the turned axes."""
-        return {
-            f"{name} {side}": z for name, box in self.boxes.items() for side, z in _sides(box, 2) if side in HEIGHTS
-        }
+        boxes = self.boxes.items() if self.has_heights else ()
+        return {f"{name} {side}": z for name, box in boxes for side, z in _sides(box, 2) if side in HEIGHTS}
 
     def point(self, flat: str, height: str) -> Vector:
         """The point of the model at a named place. Raises KeyError for a name that this part does not have."""
@@ -168,10 +170,12 @@ class Standing:
         height = (key for key, level in self.heights.items() if _same(level, z))
         return next(flat, ""), next(height, "")
 
-    def references(self, zero_mm: Vector) -> tuple[Reference, Reference, Reference]:
-        """What X0, Y0 and Z0 lie on, each by itself."""
+    def references(self, zero_mm: Vector) -> tuple[Reference, Reference, Reference] | None:
+        """What X0, Y0 and Z0 lie on, each by itself; None where the part stands aslant and they are no such things."""
         seen = turn(self.rows, zero_mm)
         hole = self._hole_at(seen)
+        if not (self.has_sides or (hole and self.has_heights)):
+            return None
         if hole:
             x = y = Reference("centre", "hole", diameter_mm=hole.diameter_mm)
         else:

@@ -60,7 +60,7 @@ def rapid_too_near(subject: Subject) -> Iterator[Finding]:
     removal = cut.removal
     free = ~(removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0))
     is_raw = _over_raw(subject.program.motions, cut)
-    sideways = f" Sideways the gap is known to {removal.grid.across_error_mm:.2f} mm."
+    sideways = f" Sideways the gap is known to {removal.columns.aside_mm:.2f} mm."
     yield from _too_near(subject, removal.rapid_gap_mm, free & ~is_raw, "rapid_clearance", "material", sideways)
     yield from _too_near(
         subject, removal.rapid_gap_mm, free & is_raw, "rapid_clearance_raw", "stock as it came", sideways

@@ -12,6 +12,8 @@ Paths are relative to the file's own folder. What it does not know it refuses, s
 
 from __future__ import annotations
 
+import math
+import operator
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
@@ -26,6 +28,7 @@ from shopflow.core.cutting.rows import DataRow, read_csv
 from shopflow.core.errors import CoreError, Unreadable
 from shopflow.core.nc import CONTROLS, read_control
 from shopflow.core.nc.tool_table import read_tool_table
+from shopflow.core.orientation import AXES, rotation
 from shopflow.core.review.finding import PersonTouch, PlanFacts
 from shopflow.core.review.house_rules import HouseRules
 from shopflow.core.stock.blanks import PLAIN, BlankForm
@@ -36,10 +39,8 @@ from shopflow.core.types import Box, ControlProfile, Machine, Material, Placemen
 
 SCHEMA = 1
 
-AXES: dict[str, Vector] = {
-    "+X": (1.0, 0.0, 0.0), "-X": (-1.0, 0.0, 0.0), "+Y": (0.0, 1.0, 0.0),
-    "-Y": (0.0, -1.0, 0.0), "+Z": (0.0, 0.0, 1.0), "-Z": (0.0, 0.0, -1.0),
-}  # fmt: skip
+Side = str | Vector
+"""A direction of the model: the name of one of AXES, or a vector where it lies along none."""
 
 LETTERS = ("X", "Y", "Z")
 
@@ -55,7 +56,8 @@ class SetupBlock:
     lies, mm. solids: workholding in the setup's coordinates. later, known, unknown: which sides the job's other setups
     work on, of which what is known, as `OtherSetups` says. program: file of an
     earlier program that cuts this setup, "" where it is the one under review. tools: numbers that the plan has for this
-    setup; the review asks for those of the whole program ([plan] tools)."""
+    setup; the review asks for those of the whole program ([plan] tools). angles_deg: about the machine's X, Y and Z, in
+    this order, by which it stands otherwise than by right angles."""
 
     number: int
     work_offset: str
@@ -63,23 +65,31 @@ class SetupBlock:
     along_x: str
     zero_mm: Vector
     solids: tuple[Solid, ...] = ()
-    later: tuple[str, ...] = ()
-    known: tuple[str, ...] = ()
-    unknown: tuple[str, ...] = ()
+    later: tuple[Side, ...] = ()
+    known: tuple[Side, ...] = ()
+    unknown: tuple[Side, ...] = ()
     program: str = ""
     tools: tuple[int, ...] = ()
+    angles_deg: Vector = (0.0, 0.0, 0.0)
 
     @property
     def placement(self) -> Placement:
         """setup point = rotation · part point + origin; the rotation's rows are the machine's axes in the model's."""
-        x, z = AXES[self.along_x], AXES[self.up]
-        y = (z[1] * x[2] - z[2] * x[1], z[2] * x[0] - z[0] * x[2], z[0] * x[1] - z[1] * x[0])
-        origin = [0.0 - sum(a * b for a, b in zip(row, self.zero_mm, strict=True)) for row in (x, y, z)]
-        return Placement((*x, *y, *z), (origin[0], origin[1], origin[2]))
+        rows = rotation(self.up, self.along_x, self.angles_deg)
+        x, y, z = (0.0 - sum(map(operator.mul, rows[at : at + 3], self.zero_mm)) for at in (0, 3, 6))
+        return Placement(rows, (x, y, z))
+
+    @property
+    def looks_up(self) -> Side:
+        """What looks at the spindle: the name of an axis, or a direction of the model."""
+        if not any(self.angles_deg):
+            return self.up
+        x, y, z = self.placement.rotation[6:9]
+        return x, y, z
 
     @property
     def others(self) -> OtherSetups:
-        return OtherSetups(*(tuple(AXES[name] for name in names) for names in (self.later, self.known, self.unknown)))
+        return OtherSetups(*(tuple(map(_way, sides)) for sides in (self.later, self.known, self.unknown)))
 
 
 @dataclass(frozen=True)
@@ -320,8 +330,8 @@ def _made(kind: type[Made], given: dict[str, Any], where: str) -> Made:
 
 _OFFSET = re.compile(r"G5[4-9]|G59\.[1-3]|G54\.1 ?P\d{1,3}", re.ASCII)
 _SETUP = frozenset(
-    {"program", "number", "work_offset", "up", "along_x", "zero_mm", "workholding", "later", "known", "unknown",
-     "tools"}
+    {"program", "number", "work_offset", "up", "along_x", "angles_deg", "zero_mm", "workholding", "later", "known",
+     "unknown", "tools"}
 )  # fmt: skip
 
 
@@ -334,9 +344,7 @@ def _setup(said: dict[str, Any], number: int) -> SetupBlock:
     offset = said.get("work_offset", "G54")
     if not _OFFSET.fullmatch(str(offset)):
         raise _Wrong(f"{where}: “{offset}” is no work offset (G54 to G59, G59.1 to G59.3, G54.1 P1 …).")
-    sides = {key: tuple(said.get(key, ())) for key in ("later", "known", "unknown")}
-    if not all(name in AXES for names in sides.values() for name in names):
-        raise _Wrong(f"{where}: later, known and unknown are lists of {', '.join(AXES)}.")
+    sides = {key: tuple(_side(one, where) for one in said.get(key, ())) for key in ("later", "known", "unknown")}
     return SetupBlock(
         number=int(said.get("number", number)),
         work_offset=offset,
@@ -345,15 +353,32 @@ def _setup(said: dict[str, Any], number: int) -> SetupBlock:
         zero_mm=_vector(said.get("zero_mm"), f"{where} zero_mm"),
         program=str(said.get("program", "")),
         tools=tuple(_whole(one, f"{where} tools") for one in said.get("tools", ())),
+        angles_deg=_vector(said["angles_deg"], f"{where} angles_deg") if "angles_deg" in said else (0.0, 0.0, 0.0),
         solids=tuple(_solid(one, where) for one in said.get("workholding", ())),
         **sides,
     )
 
 
+def _side(said: Any, where: str) -> Side:
+    if isinstance(said, str) and said in AXES:
+        return said
+    if not isinstance(said, list) or not any(said):
+        raise _Wrong(f"{where}: later, known and unknown are lists of {', '.join(AXES)}, or of directions [x, y, z].")
+    return _way(_vector(said, f"{where}: a direction"))
+
+
+def _way(side: Side) -> Vector:
+    """Of length 1."""
+    if isinstance(side, str):
+        return AXES[side]
+    length = math.hypot(*side)
+    return side[0] / length, side[1] / length, side[2] / length
+
+
 def _with_others(said: list[dict[str, Any]], blocks: list[SetupBlock]) -> Iterator[SetupBlock]:
     """What a block does not say of others follows from the file: those above are known, those below come later."""
     for index, (given, block) in enumerate(zip(said, blocks, strict=True)):
-        above, below = ([one.up for one in part] for part in (blocks[:index], blocks[index + 1 :]))
+        above, below = ([one.looks_up for one in part] for part in (blocks[:index], blocks[index + 1 :]))
         yield replace(
             block,
             known=block.known if "known" in given else tuple(dict.fromkeys(above)),

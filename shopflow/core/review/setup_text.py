@@ -70,10 +70,10 @@ def _plan(plan: PlanFacts) -> Iterator[str]:
 
 
 def _setup(block: SetupBlock) -> Iterator[str]:
-    always = ("number", "work_offset", "up", "along_x", "zero_mm", "later", "known", "unknown")
-    names = (*always, "tools") if block.tools else always
-    program = {"program": block.program} if block.program else {}
-    yield "[[setup]]\n" + _pairs(program | {name: getattr(block, name) for name in names})
+    names = ("number", "work_offset", "up", "along_x", "zero_mm", "later", "known", "unknown")
+    said = {name: getattr(block, name) for name in ("program", "angles_deg") if any(getattr(block, name))}
+    said |= {name: getattr(block, name) for name in names} | ({"tools": block.tools} if block.tools else {})
+    yield "[[setup]]\n" + _pairs(said)
     for solid in block.solids:
         yield "[[setup.workholding]]\n" + _pairs({"name": solid.name, "box_mm": solid.box})
 

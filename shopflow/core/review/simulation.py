@@ -29,7 +29,7 @@ from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.loads import loads_of
 from shopflow.core.stock.moves import Unswept
 from shopflow.core.stock.removal import Conditions, Removal, remove
-from shopflow.core.stock.turn import placed
+from shopflow.core.stock.turn import carried_back, placed
 from shopflow.core.types import Box, Machine, Material, Motions, Placement, Tool
 
 MEMORY = 8_000_000
@@ -97,7 +97,7 @@ class SetupCut:
     """What one setup did. part: the model on the stock's grid, or why there is none to compare with.
 
     begun: what it begins with. left: what it leaves of the largest blank and, where blanks differ, of the smallest;
-    both in the setup's coordinates.
+    both in the setup's coordinates. left_of_part: `left` in the part's coordinates.
     """
 
     place: Place
@@ -106,11 +106,7 @@ class SetupCut:
     part: Part | str
     begun: Columns
     left: tuple[Columns, ...]
-
-    @property
-    def left_of_part(self) -> tuple[Columns, ...]:
-        """`left` in the part's coordinates."""
-        return tuple(placed(one, inverse(self.place.placement)).columns for one in self.left)
+    left_of_part: tuple[Columns, ...]
 
 
 @dataclass(frozen=True)
@@ -148,14 +144,25 @@ class Bench:
         part's coordinates; none: the blank of the first place."""
         stock = before
         for index, place in enumerate(places):
-            begun = tuple(placed(one, place.placement).columns for one in stock or self._blanks(place))
+            there = stock or self._blanks(place)
+            begun = tuple(placed(one, place.placement) for one in there)
             ran = self.runner(self.program.motions, self.tools, self.conditions(place), begun[0], index)
             part = self._part(reading, mesh, place, begun[0].grid, ran.removal)
-            done = self._cut(ran, begun, place, part, is_blank=not stock)
+            done = self._cut(ran, begun, there, place, part, is_blank=not stock)
             yield done
             stock = done.left_of_part
 
-    def _cut(self, ran: Ran, begun: tuple[Columns, ...], place: Place, part: Part | str, *, is_blank: bool) -> SetupCut:
+    def _cut(
+        self,
+        ran: Ran,
+        begun: tuple[Columns, ...],
+        there: tuple[Columns, ...],
+        place: Place,
+        part: Part | str,
+        *,
+        is_blank: bool,
+    ) -> SetupCut:
+        """there: what begins, in the part's coordinates."""
         conditions, motions = self.conditions(place), self.program.motions
         small = [remove(one, motions, self.tools, conditions) for one in begun[1:]]
         runs = [ran.removal, *small]
@@ -177,7 +184,9 @@ class Bench:
             holding=tuple(solid.name for solid in place.holding),
             loads=loads,
         )
-        return SetupCut(place, ran, cut, part, begun[0], tuple(one.columns for one in runs))
+        left = tuple(one.columns for one in runs)
+        back = tuple(carried_back(*three, place.placement) for three in zip(there, begun, left, strict=True))
+        return SetupCut(place, ran, cut, part, begun[0], left, back)
 
     def _compared(self, part: Part, place: Place, before: Columns, removal: Removal) -> Comparison:
         return compare_setup(
@@ -208,10 +217,3 @@ class Bench:
             return part_in(reading, mesh, place.placement, grid)
         except CoreError as why:
             return str(why)
-
-
-def inverse(placement: Placement) -> Placement:
-    """From the setup's coordinates back to the part's."""
-    back = np.array(placement.rotation).reshape(3, 3).T
-    origin = -(back @ np.array(placement.origin_mm))
-    return Placement(tuple(back.reshape(-1).tolist()), (float(origin[0]), float(origin[1]), float(origin[2])))

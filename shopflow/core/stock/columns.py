@@ -74,11 +74,13 @@ class ColumnSet:
 class Columns:
     """A piece of material. sets: along X, Y and Z in this order; None for a set that is not kept.
 
+    turned_mm: how far surfaces may lie from where they were since a turn by no right angle, 0 without one (`turn`).
     What changes columns works on a copy (`copied`), so that a value once handed out stays what it is.
     """
 
     grid: Grid
     sets: tuple[ColumnSet | None, ColumnSet | None, ColumnSet]
+    turned_mm: float = 0.0
 
     @property
     def origin(self) -> tuple[float, float, float]:
@@ -114,6 +116,11 @@ class Columns:
         return float(np.mean(self.volumes()))
 
     @property
+    def aside_mm(self) -> float:
+        """How far a surface may be from where its nearest column across it says: the grid's error and the turn's."""
+        return self.grid.across_error_mm + self.turned_mm
+
+    @property
     def bytes_held(self) -> int:
         return sum(one.count.nbytes + one.ends.nbytes for one in self.kept)
 
@@ -129,9 +136,9 @@ class Columns:
         return replace(self, sets=(copies[0], copies[1], vertical))
 
 
-def with_sets(grid: Grid, made: dict[int, ColumnSet]) -> Columns:
+def with_sets(grid: Grid, made: dict[int, ColumnSet], turned_mm: float = 0.0) -> Columns:
     """Columns from their sets by axis; the Z set must be among them."""
-    return Columns(grid, (made.get(0), made.get(1), made[2]))
+    return Columns(grid, (made.get(0), made.get(1), made[2]), turned_mm)
 
 
 def set_of(axis: int, low: Floats, high: Floats, capacity: int = FIRST_CAPACITY) -> ColumnSet:

@@ -26,6 +26,8 @@ Numbers = NDArray[np.int64]
 TOLERANCE_MM = 0.02
 """Differences under it are none: columns end to 1e-5 mm, and no mill cuts truer (our choice)."""
 
+_SAME_MM = 1e-6
+
 UNTOUCHED_SHARE, UNTOUCHED_STANDING = 0.9, 0.5
 """A feature is untouched where this share of its area is under stock, whose mean is at least this share of what stands
 over a feature that nobody cut (our choice)."""
@@ -70,6 +72,7 @@ class Comparison:
 
     untouched: features that nobody cut. unmeasured: faces without a sample, smaller than the grid sees or too slanted
     for the sets kept. tolerance_mm: on flat faces; curved_mm: to be added on curved ones, the chords of mesh and arcs.
+    turned_mm: to be added on what was there before a turn by no right angle.
     """
 
     samples: Samples = field(repr=False)
@@ -81,6 +84,7 @@ class Comparison:
     unmeasured: tuple[int, ...]
     tolerance_mm: float
     curved_mm: float
+    turned_mm: float
     grid: Grid
 
     @property
@@ -96,9 +100,11 @@ class Comparison:
     @property
     def error(self) -> str:
         """The error of grid and chords as a sentence, to be shown wherever the result is."""
+        turned = f" What was there before a turn is known to {self.turned_mm:.2f} mm." if self.turned_mm else ""
         return (
             f"Distances are exact on flat faces and known to {self.curved_mm:.3f} mm on curved ones; places lie "
             f"{self.grid.pitch:.3g} mm apart, so that what is narrower than {2 * self.grid.pitch:.3g} mm may be missed."
+            f"{turned}"
         )
 
     def of(self, *causes: Cause) -> tuple[Patch, ...]:
@@ -125,7 +131,9 @@ def compare(
     samples = samples_of(columns, surface)
     curved = surface.chord_mm + chord_mm
     at = np.searchsorted(surface.numbers, samples.face)
-    limits = tolerance_mm + np.where(surface.is_flat, 0.0, curved)[at]
+    was = samples_of(before, surface).deviation if before is not None else samples.deviation
+    is_as_turned = np.abs(samples.deviation - was) < _SAME_MM  # nothing was cut here since the turn
+    limits = tolerance_mm + np.where(surface.is_flat, 0.0, curved)[at] + np.where(is_as_turned, columns.turned_mm, 0.0)
     over, under = samples.deviation > limits, samples.deviation < -limits
     cause = np.zeros(len(samples), np.uint8)
     cause[over], cause[under] = Cause.LEFT, Cause.GOUGE
@@ -134,8 +142,7 @@ def compare(
     if elsewhere is not None:
         _explain(cause, Cause.LATER, over & elsewhere)
     if before is not None:
-        missing = samples.deviation - samples_of(before, surface).deviation
-        _explain(cause, Cause.BEFORE, under & (missing > -tolerance_mm))
+        _explain(cause, Cause.BEFORE, under & (samples.deviation - was > -tolerance_mm))
     left = cause == Cause.LEFT
     _explain(cause, Cause.CORNER, compare_reasons.left_in_corners(samples, surface, columns, left, meant, slack))
     _explain(cause, Cause.EDGE, compare_reasons.broken_edges(samples, surface, under, meant, slack))
@@ -155,6 +162,7 @@ def compare(
         unmeasured=tuple(np.setdiff1d(surface.numbers, samples.face).tolist()),
         tolerance_mm=tolerance_mm,
         curved_mm=curved,
+        turned_mm=columns.turned_mm,
         grid=columns.grid,
     )
 

@@ -19,6 +19,7 @@ from shopflow.core.stock.compare_surface import Surface, surface_of
 from shopflow.core.stock.from_mesh import from_mesh
 from shopflow.core.stock.grid import Grid, other_axes
 from shopflow.core.stock.removal import Conditions, Removal
+from shopflow.core.stock.turn import seen_from
 from shopflow.core.types import MotionKind, Motions, Placement, Tool, ToolShape, Vector
 
 Floats = NDArray[np.float64]
@@ -67,7 +68,7 @@ def is_seen(samples: Samples, model: Columns, way: Vector) -> Flags:
     """(n,) bool, places that a straight line from far along an axis reaches; a wall counts as seen from along it."""
     axis = int(np.abs(way).argmax())
     if abs(way[axis]) < _SAME_WAY:
-        return _none(samples)  # slanted setups are not looked at: nothing is explained by them
+        return _is_seen_aslant(samples, model, way)
     sign = math.copysign(1.0, way[axis])
     facing = samples.normals[:, axis] * sign
     outside = samples.points + 0.75 * model.pitch * samples.normals
@@ -81,6 +82,20 @@ def is_seen(samples: Samples, model: Columns, way: Vector) -> Flags:
         cells.append(np.clip(cell, 0, model.shape[number] - 1))
     highest = np.where(inside, over[cells[0], cells[1]], -np.inf)
     seen: Flags = (facing >= FACING_COS) & (highest <= outside[:, axis] * sign + 0.5 * model.pitch)
+    return seen
+
+
+def _is_seen_aslant(samples: Samples, model: Columns, way: Vector) -> Flags:
+    """The same from any direction: along columns that stand in it, whose ends are known to half a cell's diagonal."""
+    one, grid, rotation = seen_from(model, way)
+    outside = (samples.points + 0.75 * model.pitch * samples.normals) @ rotation.T
+    cells = np.floor((outside - np.array(grid.origin)) / grid.pitch).astype(np.int64)
+    inside = ((cells >= 0) & (cells < np.array(grid.shape)))[:, :2].all(axis=1)
+    i, j = (np.clip(cells[:, axis], 0, grid.shape[axis] - 1) for axis in (0, 1))
+    highest = np.where(inside, one.extremes()[1][i, j], -np.inf)
+    seen: Flags = (samples.normals @ rotation[2] >= FACING_COS) & (
+        highest <= outside[:, 2] + 0.5 * model.pitch + grid.across_error_mm
+    )
     return seen
 
 

@@ -68,7 +68,7 @@ def samples_of(columns: Columns, surface: Surface) -> Samples:
 
 def _look_sideways(columns: Columns, surface: Surface, points: Floats, triangle: Numbers, deviation: Floats) -> None:
     """Cut down, in place, what a face is off only because the face beyond its edge is."""
-    grid = np.array([*columns.origin, columns.pitch, surface.chord_mm + MOST_CHORD_MM])
+    grid = np.array([*columns.origin, columns.pitch, surface.chord_mm + MOST_CHORD_MM + columns.turned_mm])
     for is_inside in (False, True):
         begins, edges = surface.edges.of_each_face(surface.numbers, surface.edges.is_inside == is_inside)
         rows = np.flatnonzero(deviation > columns.pitch if is_inside else deviation < -columns.pitch)

@@ -1,7 +1,8 @@
 """Columns as bytes for a cache, and the key under which they are kept.
 
-The bytes, little endian: the letters SFC1, uint32 length of the header, the header as JSON (grid, and for each set its
-axis, capacity, columns and intervals), then for each set, packed by zlib: the counts, and the ends that are used.
+The bytes, little endian: the letters SFC1, uint32 length of the header, the header as JSON (grid, error of a turn, and
+for each set its axis, capacity, columns and intervals), then for each set, packed by zlib: the counts, and the ends
+that are used.
 """
 
 from __future__ import annotations
@@ -42,7 +43,9 @@ def to_bytes(columns: Columns) -> bytes:
         parts.append(packed)
         sets.append([one.axis, one.capacity, len(packed), len(used)])
     grid = columns.grid
-    header = json.dumps({"origin": grid.origin, "pitch": grid.pitch, "shape": grid.shape, "sets": sets}).encode()
+    said = {"origin": grid.origin, "pitch": grid.pitch, "shape": grid.shape, "sets": sets}
+    turned = {"turned_mm": columns.turned_mm} if columns.turned_mm else {}
+    header = json.dumps(said | turned).encode()
     return _HEAD.pack(MAGIC, len(header)) + header + b"".join(parts)
 
 
@@ -58,7 +61,7 @@ def from_bytes(data: bytes) -> Columns:
             at += size
         if magic != MAGIC or at != len(data):
             raise ValueError("length")
-        return with_sets(grid, made)
+        return with_sets(grid, made, float(header.get("turned_mm", 0.0)))
     except (struct.error, zlib.error, KeyError, TypeError, ValueError) as error:
         raise ValueError("not columns of material, or damaged") from error
 

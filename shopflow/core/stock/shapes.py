@@ -60,7 +60,7 @@ def drilled(columns: Columns, hole: Hole) -> Columns:
     bounds = (columns.grid.box[0][hole.axis] - 1.0, columns.grid.box[1][hole.axis] + 1.0)
     low, high = _in_cylinder(columns.grid, hole.axis, hole.at, hole.diameter_mm / 2.0, bounds)
     made = {one.axis: without(one, low[one.axis], high[one.axis]) for one in columns.kept}
-    return with_sets(columns.grid, made)
+    return with_sets(columns.grid, made, columns.turned_mm)
 
 
 def without(columns: ColumnSet, low: Floats, high: Floats) -> ColumnSet:

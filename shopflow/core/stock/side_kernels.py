@@ -220,7 +220,8 @@ def run_tiles(
         tile[0], tile[2] = number // up * TILE, number % up * TILE
         tile[1], tile[3] = min(tile[0] + TILE, count.shape[0]), min(tile[2] + TILE, count.shape[1])
         gaps[0], gaps[1], gaps[2], gaps[3] = np.inf, -np.inf, np.inf, -np.inf
-        for pair in range(tile_begins[number] + done[number], tile_begins[number + 1]):
+        begun = pair = tile_begins[number] + done[number]
+        while pair < tile_begins[number + 1]:
             k = pair_move[pair]
             way[:], cutter[:], row[:] = moves[k], bodies[body_begins[move_tool[k]]], out[pair]
             sideways(way, axis, cutter, shrink if is_rapid[k] else 0.0, move, body)
@@ -231,7 +232,8 @@ def run_tiles(
             if not has_room:
                 stopped += 1
                 break
-            done[number] += 1
+            pair += 1
+        done[number] += pair - begun  # once a tile: neighbours in this array are other threads'
         for i in range(tile[0], tile[1]):
             for j in range(tile[2], tile[3]):
                 keep_gap(count, ends, gaps, after, j - tile[2], i - tile[0], i, j)

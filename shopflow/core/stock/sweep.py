@@ -93,7 +93,7 @@ class Sweep:
     def __init__(self, columns: Columns, tools: ToolTable, how: Sweeping | None = None) -> None:
         self._tools, self._how = tools, how or Sweeping()
         own = columns.copied()
-        self._grid = own.grid
+        self._grid, self._turned = own.grid, own.turned_mm
         self._sets: dict[int, ColumnSet] = {one.axis: one for one in own.kept}
         self._tops = np.ascontiguousarray(own.sets[2].extremes()[1])
         self._pool: ThreadPoolExecutor | None = None
@@ -115,7 +115,7 @@ class Sweep:
     @property
     def columns(self) -> Columns:
         """The material as it is now; a copy."""
-        return Columns(self._grid, (self._sets.get(0), self._sets.get(1), self._sets[2])).copied()
+        return Columns(self._grid, (self._sets.get(0), self._sets.get(1), self._sets[2]), self._turned).copied()
 
     def run(self, batch: Batch) -> dict[int, Floats]:
         """Sweep the moves in order; by axis of the set what each did, (m, 11) as in `vertical_kernels`."""

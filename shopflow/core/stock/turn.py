@@ -1,8 +1,11 @@
-"""Material carried from one setup to the next: quarter turns exactly, other angles by sampling anew."""
+"""Material carried from one setup to the next: quarter turns exactly, other angles by sampling anew.
+
+Sampled anew, a face that is square to an axis before the turn keeps its place to a hundredth of the pitch; any other
+surface, and every edge, to half the diagonal of a cell, which is the error that is stated.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,30 +15,70 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.stock import turn_kernels
 from shopflow.core.stock.columns import FIRST_CAPACITY, Columns, ColumnSet, with_sets
 from shopflow.core.stock.grid import Grid, grid_over, other_axes
-from shopflow.core.types import Placement, Vector
+from shopflow.core.types import Box, Placement, Vector
 
 Floats = NDArray[np.float64]
 
 _SAME = 1e-9
 
 
-@dataclass(frozen=True)
-class Turned:
-    """Material in its new place. error_mm: how far surfaces may have moved by it, 0 for a quarter turn."""
-
-    columns: Columns
-    error_mm: float
-
-
-def placed(columns: Columns, placement: Placement) -> Turned:
-    """The material at rotation · point + origin."""
+def placed(columns: Columns, placement: Placement) -> Columns:
+    """The material at rotation · point + origin; what a turn by no right angle adds to its error is in `turned_mm`."""
     rotation = np.array(placement.rotation, dtype=np.float64).reshape(3, 3)
     if not np.allclose(rotation @ rotation.T, np.eye(3), atol=1e-6) or np.linalg.det(rotation) < 0.0:
         raise NotPossible("The placement is not a rotation: its three axes must be perpendicular and right-handed.")
-    signs = np.rint(rotation)
-    if np.abs(rotation - signs).max() < _SAME:
-        return Turned(_exchanged(columns, signs.astype(np.int64), placement.origin_mm), 0.0)
+    if is_square(placement):
+        return _exchanged(columns, np.rint(rotation).astype(np.int64), placement.origin_mm)
     return _sampled(columns, rotation, np.array(placement.origin_mm))
+
+
+def is_square(placement: Placement) -> bool:
+    """Whether axes fall on axes, so that material is turned exactly."""
+    rotation = np.array(placement.rotation)
+    return bool(np.abs(rotation - np.rint(rotation)).max() < _SAME)
+
+
+def inverse(placement: Placement) -> Placement:
+    """From the setup's coordinates back to the part's."""
+    back = np.array(placement.rotation).reshape(3, 3).T
+    origin = -(back @ np.array(placement.origin_mm))
+    return Placement(tuple(back.reshape(-1).tolist()), (float(origin[0]), float(origin[1]), float(origin[2])))
+
+
+def carried_back(stock: Columns, begun: Columns, left: Columns, placement: Placement) -> Columns:
+    """What a setup leaves, in the part's coordinates.
+
+    stock: what there was before, in the part's coordinates; begun: the same as the setup saw it; left: what it left.
+    After a right angle that is `left`, turned back. Otherwise only what the setup took away is turned back and taken
+    out of the stock, so that what it did not touch stays exactly where it was, and errors do not add up.
+    """
+    back = inverse(placement)
+    if is_square(placement):
+        return placed(left, back)
+    error = stock.grid.across_error_mm
+    gone = with_sets(left.grid, {axis: _lost(begun.along(axis), left.along(axis), 3.0 * error) for axis in range(3)})
+    off = _sampled(gone, np.array(back.rotation).reshape(3, 3), np.array(back.origin_mm), stock.grid)
+    made = {axis: _without(stock.along(axis), off.along(axis)) for axis in range(3)}
+    return with_sets(stock.grid, made, max(stock.turned_mm, begun.turned_mm))
+
+
+def _lost(before: ColumnSet, after: ColumnSet, beyond: float) -> ColumnSet:
+    """What a set lost, made longer by `beyond` into the air at its old ends, where the turn may have left a skin."""
+    capacity = before.capacity
+    while True:
+        shape = (*before.count.shape, capacity, 2)
+        made = ColumnSet(before.axis, np.zeros(before.count.shape, np.uint8), np.zeros(shape, np.float32))
+        most = turn_kernels.lost(before.count, before.ends, after.count, after.ends, beyond, made.count, made.ends)
+        if most <= capacity:
+            return made
+        capacity = most
+
+
+def _without(stock: ColumnSet, off: ColumnSet) -> ColumnSet:
+    made = ColumnSet(stock.axis, stock.count.copy(), stock.ends.copy())
+    while turn_kernels.take_away(made.count, made.ends, off.count, off.ends):
+        made = made.widened(2 * made.capacity)  # what was taken out before is taken out again: nothing
+    return made
 
 
 def _exchanged(columns: Columns, signs: NDArray[np.int64], move: Vector) -> Columns:
@@ -59,7 +102,7 @@ def _exchanged(columns: Columns, signs: NDArray[np.int64], move: Vector) -> Colu
             made[new] = _set_exchanged(one, new, old_of, sign_of, move[new])
     if 2 not in made:
         raise NotPossible("Material kept with its vertical columns alone cannot be turned onto its side.")
-    return with_sets(grid, made)
+    return with_sets(grid, made, columns.turned_mm)
 
 
 def _set_exchanged(one: ColumnSet, new: int, old_of: list[int], sign_of: list[int], move: float) -> ColumnSet:
@@ -82,27 +125,45 @@ def _reversed(count: NDArray[np.uint8], ends: Floats) -> Floats:
     return turned
 
 
-def _sampled(columns: Columns, rotation: Floats, move: Floats) -> Turned:
-    """Any other angle: new columns walk through the old ones.
+def _sampled(columns: Columns, rotation: Floats, move: Floats, grid: Grid | None = None) -> Columns:
+    """Any other angle: new columns walk through the old ones, which say what is material (`turn_kernels.is_material`).
 
-    A place counts as material where most of the three old columns nearest to it say so, so that an end is known to half
-    the diagonal of a cell; what is thinner than a pitch may be lost.
+    What is thinner than half a pitch may be lost. grid: of the new columns, around them where none is given.
     """
     if len(columns.kept) < 3:
         raise NotPossible("Material must be kept with all three sets of columns to be turned by such an angle.")
-    low, high = (np.array(corner) for corner in columns.grid.box)
+    grid = grid or grid_over(_box_around(columns.grid.box, rotation, move), columns.pitch)
+    made = {axis: _set_sampled(columns, grid, axis, rotation, move) for axis in range(3)}
+    return with_sets(grid, made, columns.turned_mm + columns.grid.across_error_mm)
+
+
+def seen_from(columns: Columns, way: Vector) -> tuple[ColumnSet, Grid, Floats]:
+    """Columns along any direction, pointing up: the vertical set of the material turned, its grid and the rotation."""
+    rotation = _upright(way)
+    move = np.zeros(3)
+    grid = grid_over(_box_around(columns.grid.box, rotation, move), columns.pitch)
+    return _set_sampled(columns, grid, 2, rotation, move), grid, rotation
+
+
+def _upright(way: Vector) -> Floats:
+    """(3, 3) rotation that brings a direction up."""
+    up = np.array(way) / np.linalg.norm(way)
+    aside = np.eye(3)[int(np.abs(up).argmin())]
+    x = np.cross(aside, up)
+    x /= np.linalg.norm(x)
+    return np.stack([x, np.cross(up, x), up])
+
+
+def _box_around(box: Box, rotation: Floats, move: Floats) -> Box:
+    low, high = (np.array(corner) for corner in box)
     corners = np.array([[(low, high)[bit >> axis & 1][axis] for axis in range(3)] for bit in range(8)])
     seen = corners @ rotation.T + move
-    lowest, highest = seen.min(axis=0), seen.max(axis=0)
-    grid = grid_over((tuple(lowest.tolist()), tuple(highest.tolist())), columns.pitch)
+    lowest, highest = seen.min(axis=0).tolist(), seen.max(axis=0).tolist()
+    return (lowest[0], lowest[1], lowest[2]), (highest[0], highest[1], highest[2])
+
+
+def _set_sampled(columns: Columns, grid: Grid, axis: int, rotation: Floats, move: Floats) -> ColumnSet:
     sets: tuple[Any, ...] = tuple(part for one in columns.kept for part in (one.count, one.ends))
-    made = {axis: _set_sampled(columns, grid, axis, rotation, move, sets) for axis in range(3)}
-    return Turned(with_sets(grid, made), columns.grid.across_error_mm)
-
-
-def _set_sampled(
-    columns: Columns, grid: Grid, axis: int, rotation: Floats, move: Floats, sets: tuple[Any, ...]
-) -> ColumnSet:
     first, second = other_axes(axis)
     shape = (grid.shape[first], grid.shape[second])
     capacity = FIRST_CAPACITY

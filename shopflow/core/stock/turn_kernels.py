@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from shopflow.core.stock.column_kernels import take_out
 from shopflow.core.stock.columns import Counts, Ends, Floats
 from shopflow.core.stock.compiled import compiled
 
@@ -15,15 +16,21 @@ HALVINGS = 7
 
 
 @compiled
-def runs_through(count: Counts, ends: Ends, a: float, b: float, along: float) -> int:
-    """1 where the column at cell (a, b), in cells, has material at a height, mm; 0 outside the grid."""
+def depth_in(count: Counts, ends: Ends, a: float, b: float, along: float) -> float:
+    """How far the column at cell (a, b), in cells, runs through material on from a height to its nearest end, mm.
+
+    Below 0 outside material, by how far the nearest piece is; -inf where the column is empty or outside the grid.
+    """
     i, j = int(np.floor(a)), int(np.floor(b))
+    nearest = np.inf
     if i < 0 or j < 0 or i >= count.shape[0] or j >= count.shape[1]:
-        return 0
+        return -nearest
     for k in range(count[i, j]):
-        if ends[i, j, k, 0] <= along <= ends[i, j, k, 1]:
-            return 1
-    return 0
+        inside = min(along - ends[i, j, k, 0], ends[i, j, k, 1] - along)
+        if inside >= 0.0:
+            return float(inside)
+        nearest = min(nearest, -inside)
+    return -nearest
 
 
 @compiled
@@ -31,10 +38,18 @@ def is_material(
     count_x: Counts, ends_x: Ends, count_y: Counts, ends_y: Ends, count_z: Counts, ends_z: Ends,
     origin: Floats, pitch: float, x: float, y: float, z: float,
 ) -> bool:  # fmt: skip
-    """Whether most of the three columns nearest to a place have material there."""
+    """What the column says whose end is nearest, among the three columns nearest to a place.
+
+    A face that is square to an axis has its ends in the set along that axis, exactly, and far off in the two others.
+    Whichever speaks, it speaks of a place that lies half the diagonal of a cell aside at the most.
+    """
     u, v, w = (x - origin[0]) / pitch, (y - origin[1]) / pitch, (z - origin[2]) / pitch
-    votes = runs_through(count_x, ends_x, v, w, x) + runs_through(count_y, ends_y, u, w, y)
-    return votes + runs_through(count_z, ends_z, u, v, z) >= 2
+    along_x = depth_in(count_x, ends_x, v, w, x)
+    along_y = depth_in(count_y, ends_y, u, w, y)
+    along_z = depth_in(count_z, ends_z, u, v, z)
+    said = along_x if abs(along_x) <= abs(along_y) else along_y
+    said = along_z if abs(along_z) <= abs(said) else said
+    return bool(said >= 0.0)
 
 
 @compiled
@@ -59,6 +74,7 @@ def walk(
             place[second] = new_origin[second] + (j + 0.5) * pitch - move[second]
             pieces = 0
             was = False
+            far = new_origin[axis]
             for number in range(steps + 1):
                 far = new_origin[axis] + (number - 1) * step
                 place[axis] = far - move[axis]
@@ -87,9 +103,58 @@ def walk(
                 if not now:
                     pieces += 1
                 was = now
+            if was:  # the old material goes on beyond the new grid
+                if pieces < ends.shape[2]:
+                    ends[i, j, pieces, 1] = far
+                pieces += 1
             count[i, j] = min(pieces, ends.shape[2])
             most = max(most, pieces)
     return most
+
+
+@compiled
+def lost(
+    count_a: Counts, ends_a: Ends, count_b: Counts, ends_b: Ends, beyond: float, count: Counts, ends: Ends
+) -> int:  # fmt: skip
+    """What columns of a lost on the way to b; the largest number of pieces (more than fit are not written).
+
+    beyond: mm that a piece is made longer by where it reaches an end that the column had in a: there was air.
+    """
+    most = 0
+    for i in range(count_a.shape[0]):
+        for j in range(count_a.shape[1]):
+            pieces, at = 0, 0
+            reach = -np.inf
+            for k in range(count_a[i, j]):
+                low, stop = float(ends_a[i, j, k, 0]), float(ends_a[i, j, k, 1])
+                begin = low - beyond
+                while begin < stop:
+                    while at < count_b[i, j] and ends_b[i, j, at, 1] <= max(begin, low):
+                        at += 1
+                    is_last = at == count_b[i, j] or ends_b[i, j, at, 0] >= stop
+                    end = stop + beyond if is_last else float(ends_b[i, j, at, 0])
+                    if end > max(begin, low, reach):
+                        begin = max(begin, reach)  # what was made longer may have come this far
+                        if pieces < ends.shape[2]:
+                            ends[i, j, pieces, 0], ends[i, j, pieces, 1] = begin, end
+                        reach = end
+                        pieces += 1
+                    begin = stop if is_last else float(ends_b[i, j, at, 1])
+            count[i, j] = min(pieces, ends.shape[2])
+            most = max(most, pieces)
+    return most
+
+
+@compiled
+def take_away(count: Counts, ends: Ends, count_off: Counts, ends_off: Ends) -> int:
+    """Take one material out of another of the same grid; the number of columns that had no room for a piece more."""
+    without_room = 0
+    for i in range(count.shape[0]):
+        for j in range(count.shape[1]):
+            for k in range(count_off[i, j]):
+                if take_out(count, ends, i, j, ends_off[i, j, k, 0], ends_off[i, j, k, 1]) < 0.0:
+                    without_room += 1
+    return without_room
 
 
 def warm() -> None:
@@ -98,3 +163,6 @@ def warm() -> None:
     three, cells = np.zeros(3), np.ones(3, np.int64)
     settings: list[Any] = [three, 1.0, np.eye(3), three, three, cells, 2]
     walk(*one, *one, *one, *settings, *one)
+    both: list[Any] = [*one, *one, 0.0, *one]
+    lost(*both)
+    take_away(*one, *one)

@@ -271,7 +271,8 @@ def run_tiles(
         for i in range(tile[0], tile[1]):
             for j in range(tile[2], tile[3]):
                 tops_and_bases(count, ends, tops, bases, tile, i, j)
-        for pair in range(tile_begins[number] + done[number], tile_begins[number + 1]):
+        begun = pair = tile_begins[number] + done[number]
+        while pair < tile_begins[number + 1]:
             k = pair_move[pair]
             move[:], row[:] = moves[k], out[pair]
             shrink = settings[2] if is_rapid[k] else 0.0
@@ -292,7 +293,8 @@ def run_tiles(
             if not has_room:
                 stopped += 1
                 break
-            done[number] += 1
+            pair += 1
+        done[number] += pair - begun  # once a tile: neighbours in this array are other threads'
         for i in range(tile[0], tile[1]):
             for j in range(tile[2], tile[3]):
                 keep_top(count, ends, tops, i, j)

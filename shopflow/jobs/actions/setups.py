@@ -22,11 +22,11 @@ from shopflow.shop import changes
 from shopflow.shop.models import Tool
 
 TYPED = (
-    "title", "machine", "up", "along_x", "workholding", "grip", "work_offset", "zero_x", "zero_y", "zero_z",
-    "zero_point", "pick_up_by", "pick_up", "stock_in", "blank_x", "blank_y", "blank_z", "blank_over", "manual_reason",
-    "held_by", "jaws_along", "jaw_length", "jaw_thick", "parallel_height", "parallel_thick", "bed_height", "solids",
-    "blank_round", "blank_holes", "vary_x", "vary_y", "vary_z", "fixture", "fixed_jaw", "stop_side",
-    "located_on", "datums",
+    "title", "machine", "up", "along_x", "tilt_x", "tilt_y", "turn_z", "workholding", "grip", "work_offset", "zero_x",
+    "zero_y", "zero_z", "zero_point", "pick_up_by", "pick_up", "stock_in", "blank_x", "blank_y", "blank_z",
+    "blank_over", "manual_reason", "held_by", "jaws_along", "jaw_length", "jaw_thick", "parallel_height",
+    "parallel_thick", "bed_height", "solids", "blank_round", "blank_holes", "vary_x", "vary_y", "vary_z", "fixture",
+    "fixed_jaw", "stop_side", "located_on", "datums",
 )  # fmt: skip
 """What a person may type about a setup."""
 HELD = frozenset({"grip", "fixture"})
@@ -62,7 +62,7 @@ def change_setup(setup: Setup, *, by: User, **typed: Any) -> Setup:
     job, now = _locked(setup)
     changed = write_typed(now, typed)
     if now.along_x:
-        rotation(now.up, now.along_x)
+        rotation(now.up, now.along_x, now.angles)
     if changed:
         now.save()
         if "title" in changed:

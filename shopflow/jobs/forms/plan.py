@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -22,6 +23,22 @@ ROUND_TO_MM = 0.01
 """A diameter typed in inches and one in millimetres may differ by so little."""
 
 
+class AngleField(forms.DecimalField):
+    """Degrees about an axis of the machine; nothing is none."""
+
+    def __init__(self, **given: Any) -> None:
+        super().__init__(required=False, max_digits=7, decimal_places=4, min_value=-360, max_value=360, **given)
+        self.widget.attrs["inputmode"] = "decimal"
+
+    def clean(self, value: Any) -> Decimal:
+        typed = super().clean(str(value).rstrip("° ") if value is not None else value)
+        return Decimal(0) if typed is None else typed
+
+    def prepare_value(self, value: Any) -> Any:
+        """Without zeros that nobody typed; nothing for none."""
+        return (f"{value.normalize():f}" if value else "") if isinstance(value, Decimal) else value
+
+
 class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     """Everything a person may say about one clamping."""
 
@@ -32,6 +49,11 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     up = forms.ChoiceField(label=_("Orientation"), choices=Direction.choices)
     along_x = forms.ChoiceField(
         label=_("Model direction along X+"), choices=[("", _("not said yet")), *ALONG_X], required=False
+    )
+    tilt_x = AngleField(label=_("Tilted about X"), help_text=_("As on a sine bar. + lifts the back side."))
+    tilt_y = AngleField(label=_("Tilted about Y"), help_text=_("+ lowers the right side."))
+    turn_z = AngleField(
+        label=_("Turned about Z"), help_text=_("+ counter-clockwise from above; after the tilts, about X before Y.")
     )
     manual_reason = forms.CharField(
         label=_("Run by hand, because"),

@@ -34,7 +34,8 @@ ACROSS = {
     "middle back": gettext_lazy("middle of the back side"),
     "right back": gettext_lazy("right back corner"),
 }
-STANDS = ("up", "along_x", "blank_x", "blank_y", "blank_z", "blank_over")
+ANGLES = ("tilt_x", "tilt_y", "turn_z")
+STANDS = ("up", "along_x", *ANGLES, "blank_x", "blank_y", "blank_z", "blank_over")
 """What a named place moves with."""
 
 
@@ -53,7 +54,7 @@ class ZeroMixin(_Base):
         standing = queries.standing_of(self.setup, self.reading) if self.reading else None
         if standing is None:
             standing = _as_proposed(self.setup, self.reading)
-        if standing is None:
+        if standing is None or not (standing.flat_places and standing.heights):
             del self.fields["place"], self.fields["height"]
             return
         self.fields["place"].choices = [("", _("as typed below")), *_places(standing)]  # type: ignore[attr-defined]
@@ -68,6 +69,9 @@ class ZeroMixin(_Base):
             return typed
         if typed["along_x"] and typed["along_x"] not in directions_along_x(typed["up"]):
             self.add_error("along_x", _("It cannot lie along X when it points up or down: choose one that lies flat."))
+            return typed
+        if any(typed[name] for name in ANGLES) and not typed["along_x"]:
+            self.add_error("along_x", _("Say which direction of the model lies along X+ before it is turned."))
             return typed
         if self._is_wanted(place, height):
             self._take_place(typed, place, height)

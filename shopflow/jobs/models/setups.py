@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import Measure
+from shopflow.core.orientation import Angles
 from shopflow.jobs.models.orders import Job
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.models import Fixture, Machine, Tool
@@ -44,6 +47,9 @@ WORK_OFFSETS = [(1, "G54"), (2, "G55"), (3, "G56"), (4, "G57"), (5, "G58"), (6, 
 ]
 
 
+ANGLE: dict[str, Any] = {"max_digits": 7, "decimal_places": 4, "default": 0}
+
+
 class Setup(models.Model):
     """One clamping on one machine. `fixed` names the fields a person typed: a new proposal leaves those alone."""
 
@@ -78,6 +84,10 @@ class Setup(models.Model):
     work_offset = models.PositiveSmallIntegerField(_("work offset"), choices=WORK_OFFSETS, default=1)
     along_x = models.CharField(_("along X+"), max_length=2, choices=ALONG_X, blank=True)
     """Which direction of the model lies along the machine's X+; "" where nobody has said."""
+    tilt_x = models.DecimalField(_("tilted about X, degrees"), **ANGLE)
+    tilt_y = models.DecimalField(_("tilted about Y, degrees"), **ANGLE)
+    turn_z = models.DecimalField(_("turned about Z, degrees"), **ANGLE)
+    """From there, about the machine's X first, then Y, then Z (core.orientation)."""
     zero_x = MeasureField(_("zero at model X"))
     zero_y = MeasureField(_("zero at model Y"))
     zero_z = MeasureField(_("zero at model Z"))
@@ -122,6 +132,23 @@ class Setup(models.Model):
     def untimed(self) -> int:
         """Operations whose minutes nobody knows; the step's minutes are without them."""
         return sum(row.minutes is None for row in self.operations.all())
+
+    @property
+    def angles(self) -> Angles:
+        """Degrees about X, Y and Z by which the part stands otherwise than by right angles."""
+        return float(self.tilt_x), float(self.tilt_y), float(self.turn_z)
+
+    @property
+    def is_aslant(self) -> bool:
+        return any(self.angles)
+
+    @property
+    def orientation(self) -> str:
+        """Which side is up, and by which angles it stands otherwise: "+Z up, tilted 12.5° about Y"."""
+        ways = (_("tilted %s° about X"), _("tilted %s° about Y"), _("turned %s° about Z"))
+        angles = (self.tilt_x, self.tilt_y, self.turn_z)
+        said = [str(words) % f"{angle.normalize():f}" for words, angle in zip(ways, angles, strict=True) if angle]
+        return ", ".join([self.get_up_display(), *said])
 
     @property
     def zero(self) -> tuple[Measure, Measure, Measure] | None:

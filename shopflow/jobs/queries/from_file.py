@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cached_property
 from itertools import chain
 from typing import Any
@@ -27,6 +28,7 @@ from shopflow.shop.models import Machine, Tool
 
 CLOSE_MM = 1e-5
 """Lengths that differ by less are the same: a file's numbers are written to the millionth of a millimetre."""
+ANGLES = ("tilt_x", "tilt_y", "turn_z")
 TABLE = "table"
 _AFTER = re.compile(r"(.*), after T(\d+)", re.DOTALL)
 
@@ -140,6 +142,8 @@ class FromFile:
         at = setup or Setup(job=self.job, number=number)
         told: list[str] = []
         wanted: dict[str, Any] = {"up": said.up, "along_x": said.along_x}
+        angles = {name: Decimal(f"{at:.4f}") for name, at in zip(ANGLES, said.angles_deg, strict=True)}
+        wanted |= {name: angle for name, angle in angles.items() if setup or angle}
         if self.machine:
             wanted["machine"] = self.machine
         offset = {code: key for key, code in WORK_OFFSETS}.get(said.work_offset)
@@ -294,6 +298,8 @@ def _words(name: str) -> str:
 def _shown(setup: Setup, name: str) -> str:
     """A field as the plan's pages say it."""
     value = getattr(setup, name)
+    if isinstance(value, Decimal):
+        return f"{value.normalize():f}" if value else ""
     shown = getattr(setup, f"get_{name}_display", None)
     return str(shown() if shown else value) if value not in (None, "") else ""
 

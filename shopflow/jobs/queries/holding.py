@@ -51,6 +51,8 @@ def why_not_held(setup: Setup) -> str:
     """In words, what the plan does not say about the workholding; "" where it says enough."""
     if not setup.held_by:
         return _("The plan does not say whether a vise or clamps hold the part.")
+    if setup.is_aslant and setup.held_by == Setup.HeldBy.VISE:
+        return _("The part stands at an angle, and so do jaws that hold it: type what holds it as boxes.")
     if setup.held_by == Setup.HeldBy.CLAMPS:
         return "" if setup.solids.strip() else _("The plan does not say where the clamps are.")
     asked = {"grip": _("the grip"), "jaw_length": _("the length of the jaws"), "jaw_thick": _("their thickness")}

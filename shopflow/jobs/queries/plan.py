@@ -235,6 +235,8 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
     facts: dict[str, Any] = {}
     if setup.zero:
         facts |= {"along_x": setup.along_x, "zero": [_typed(at) for at in setup.zero]}
+    if setup.is_aslant:
+        facts["angles"] = [f"{angle:g}" for angle in setup.angles]
     if setup.blank_over:
         facts["blank_over"] = _typed(setup.blank_over)
     if setup.fixture_id:

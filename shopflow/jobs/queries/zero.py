@@ -51,7 +51,7 @@ class Zero:
 def placement_of(setup: Setup) -> Placement | None:
     """Where the part sits in the setup's own coordinates; None while its zero is not known as a point of the model."""
     zero = zero_mm(setup)
-    return placement(setup.up, setup.along_x, zero) if zero else None
+    return placement(setup.up, setup.along_x, zero, setup.angles) if zero else None
 
 
 def zero_mm(setup: Setup) -> Vector | None:
@@ -67,7 +67,8 @@ def standing_of(setup: Setup, reading: Reading | None = None) -> Standing | None
     reading = reading or reading_of(setup.job)
     if reading is None or not setup.along_x:
         return None
-    return Standing(setup.up, setup.along_x, part_box(reading), blank_of(setup, reading), reading.holes)
+    blank = blank_of(setup, reading)
+    return Standing(setup.up, setup.along_x, part_box(reading), blank, reading.holes, setup.angles)
 
 
 def part_box(reading: Reading) -> Box:
@@ -89,7 +90,10 @@ def zero_of(setup: Setup, *, units: str = "mm") -> Zero | None:
         return None
     numbers = tuple(f"{name} {typed}" for name, typed in zip("XYZ", setup.zero, strict=True))
     standing = standing_of(setup)
-    words = in_words(standing.references(at), units) if standing else ""
+    references = standing.references(at) if standing else None
+    words = in_words(references, units) if references else ""
+    if standing and not references:
+        words = _("X0 Y0 Z0 the point of the model at %s") % " ".join(numbers)
     return Zero(words, numbers, setup.get_along_x_display())
 
 

@@ -122,14 +122,14 @@ def test_a_quarter_turn_is_the_same_part_read_from_its_turned_mesh(rotation):
     mesh.apply_translation((9.0, 6.0, 4.0))
     turned = placed(from_mesh(grid(), mesh.vertices, mesh.faces), placement)
     mesh.apply_transform(matrix)
-    assert turned.error_mm == 0.0
-    assert largest_difference(turned.columns, from_mesh(turned.columns.grid, mesh.vertices, mesh.faces)) < 1e-4
+    assert turned.turned_mm == 0.0
+    assert largest_difference(turned, from_mesh(turned.grid, mesh.vertices, mesh.faces)) < 1e-4
 
 
 def test_four_quarter_turns_bring_every_end_back():
     part, turned = drilled(), drilled()
     for _ in range(4):
-        turned = placed(turned, Placement(QUARTERS[0])).columns
+        turned = placed(turned, Placement(QUARTERS[0]))
     assert np.allclose(turned.origin, part.origin)
     for one, other in zip(part.sets, turned.sets, strict=True):
         assert np.array_equal(one.count, other.count)
@@ -141,8 +141,8 @@ def test_another_angle_is_sampled_with_its_error_stated():
     angle = math.radians(30)
     cosine, sine = math.cos(angle), math.sin(angle)
     turned = placed(drilled(), Placement((cosine, -sine, 0.0, sine, cosine, 0.0, 0.0, 0.0, 1.0)))
-    assert turned.error_mm == pytest.approx(0.25 * math.sqrt(0.5))
-    assert turned.columns.volume == pytest.approx(drilled().volume, rel=0.01)
+    assert turned.turned_mm == pytest.approx(0.25 * math.sqrt(0.5))
+    assert turned.volume == pytest.approx(drilled().volume, rel=0.01)
 
 
 def test_a_placement_that_mirrors_is_refused():
