@@ -40,7 +40,7 @@ from shopflow.records import cache
 
 __all__ = ["VERSION", "Asked", "Place", "asked_from", "simulate"]
 
-VERSION = f"removal 10, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
+VERSION = f"removal 11, edits 1, rules {rules.VERSION}, stock {keeping.VERSION}, 8 MB"
 """Raise the first number when this file would give another result; the grid follows from the last."""
 
 Progress = Callable[[float, str], None]
@@ -190,6 +190,7 @@ def _summary(place: Place, removal: Removal, compared: Comparison | Part | str) 
         "number": place.number,
         "offset": place.work_offset,
         "grid_mm": round(removal.grid.pitch, 3),
+        "turned_mm": round(removal.columns.turned_mm, 3),
         "chord_mm": round(removal.chord_mm, 4),
         "removed_mm3": round(float(removal.volume_mm3.sum()), 1),
         "left_mm3": round(removal.columns.volume, 1),

@@ -51,6 +51,24 @@ def test_the_jaws_reach_as_high_as_the_grip_over_the_blanks_lower_side(setup):
     assert jaw.box[1][2] == pytest.approx(low[2] + 4.0)
 
 
+def test_jaws_are_not_guessed_for_a_part_that_stands_at_an_angle(setup):
+    says(setup, **VISE, turn_z="30")
+    assert queries.holding_of(setup, READING) == () and "at an angle" in queries.why_not_held(setup)
+
+
+def test_boxes_hold_a_part_that_stands_at_an_angle(setup):
+    says(setup, held_by="clamps", solids="clamp: -60 -10 -5, -40 10 12", tilt_x="45")
+    names = [solid.name for solid in queries.holding_of(setup, READING)]
+    assert names == ["table", "clamp"] and not queries.why_not_held(setup)
+
+
+def test_the_table_lies_under_the_lowest_edge_of_a_tilted_blank(setup):
+    blank = queries.blank_of(setup, READING)
+    says(setup, held_by="clamps", solids="clamp: -60 -10 -5, -40 10 12", tilt_x="90")
+    table = queries.holding_of(setup, READING)[0]
+    assert table.box[1][2] == pytest.approx(blank[0][1] - setup.zero[1].mm)
+
+
 @pytest.mark.parametrize(
     ("said", "under"), [({}, 70.0), ({"bed_height": "3 in"}, 76.2), ({"parallel_height": "30 mm"}, 100.0)]
 )

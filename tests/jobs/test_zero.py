@@ -186,3 +186,38 @@ def test_while_the_zero_is_not_known_the_picture_says_so(desk, first, programmer
 
 def test_a_job_that_is_only_read_has_no_setup_to_place(programmer):
     assert queries.setups_without_zero(a_read_job(programmer)) == []
+
+
+class TestByAngles:
+    """Setups on an angle plate, a sine bar or in a turned vise."""
+
+    def test_angles_are_typed_and_kept(self, typed, first):
+        assert typed(tilt_x="12.5\u00b0", turn_z="-30").status_code == 302
+        assert (first.angles, {"tilt_x", "turn_z"} <= set(first.fixed)) == ((12.5, 0.0, -30.0), True)
+
+    def test_the_orientation_says_them(self, typed, first):
+        typed(tilt_y="12.5", turn_z="-30")
+        assert first.orientation == "+Z up, tilted 12.5\u00b0 about Y, turned -30\u00b0 about Z"
+
+    def test_what_is_no_angle_is_asked_again_and_not_lost(self, typed, first):
+        answer = typed(turn_z="a little")
+        assert answer.status_code == 422
+        assert answer.context["form"]["turn_z"].value() == "a little" and first.turn_z == 0
+
+    def test_an_angle_needs_the_direction_that_it_is_turned_from(self, typed, first):
+        assert "before it is turned" in str(typed(turn_z="30", **dict.fromkeys(NONE, "")).context["form"].errors)
+
+    def test_the_zero_stays_where_it_is_on_the_model(self, typed, first):
+        before = zero(first)
+        typed(turn_z="30")
+        assert zero(first) == before and "the point of the model at X 30 mm" in told(first)
+
+    def test_an_angle_makes_an_approved_plan_another_plan(self, typed, planned, first):
+        before = queries.plan_hash(planned)
+        typed(turn_z="30")
+        assert queries.plan_hash(Job.objects.get(pk=planned.pk)) != before
+
+    def test_the_part_is_drawn_as_it_stands(self, typed, first):
+        typed(tilt_x="45")
+        rotation = queries.placement_of(first).rotation
+        assert rotation[6:9] == pytest.approx((0.0, 0.5**0.5, 0.5**0.5))

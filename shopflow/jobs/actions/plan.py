@@ -91,7 +91,8 @@ def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Se
     for wanted in proposal.setups:
         if left_out_key(wanted.up) in job.left_out:
             continue
-        setup = next((row for row in free if row.up == wanted.up), None) or Setup(job=job, up=wanted.up)
+        same = [row for row in free if row.up == wanted.up]
+        setup = min(same, key=lambda row: row.is_aslant, default=None) or Setup(job=job, up=wanted.up)
         free = [row for row in free if row is not setup]
         laid_out[wanted.number] = setup
     for setup in free:

@@ -73,18 +73,21 @@ class ZeroMixin(_Base):
         if any(typed[name] for name in ANGLES) and not typed["along_x"]:
             self.add_error("along_x", _("Say which direction of the model lies along X+ before it is turned."))
             return typed
-        if self._is_wanted(place, height):
+        if self._is_wanted(place, height, is_aslant=any(typed[name] for name in ANGLES)):
             self._take_place(typed, place, height)
         missing = [name for name in ZERO if not typed[name]]
         if missing and len(missing) < len(ZERO):
             self.add_error(missing[0], _("Type all three numbers of the part zero, or none."))
         return typed
 
-    def _is_wanted(self, place: str, height: str) -> bool:
-        """Whether the named place says where the zero is, and not the numbers beside it."""
+    def _is_wanted(self, place: str, height: str, *, is_aslant: bool) -> bool:
+        """Whether the named place says where the zero is, and not the numbers beside it.
+
+        A part that is turned by an angle keeps its zero: sides of it are no places then.
+        """
         changed = set(self.changed_data)
         is_chosen = bool({"place", "height"} & changed)
-        moves = bool(set(STANDS) & changed) and not set(ZERO) & changed
+        moves = bool(set(STANDS) & changed) and not set(ZERO) & changed and not is_aslant
         return bool(place and height) and (is_chosen or moves)
 
     def _take_place(self, typed: dict[str, Any], place: str, height: str) -> None:

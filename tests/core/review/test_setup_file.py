@@ -1,5 +1,6 @@
 """SETUP.toml read and written: what is written is read back equal; what is not known is refused."""
 
+import math
 from dataclasses import replace
 from decimal import Decimal
 
@@ -56,7 +57,11 @@ def setup_files(draw):
         up, along = draw(st.sampled_from(STANDS))
         solids = draw(st.lists(st.builds(Solid, WORDS, boxes()), max_size=2).map(tuple))
         zero = tuple(draw(st.floats(-500.0, 500.0)) for _ in range(3))
-        blocks.append(SetupBlock(number, f"G{53 + number}", up, along, zero, solids, *(draw(SIDES) for _ in range(3))))
+        angles = draw(st.sampled_from([(0.0, 0.0, 0.0), (12.5, 0.0, -30.0)]))
+        blocks.append(
+            SetupBlock(number, f"G{53 + number}", up, along, zero, solids, *(draw(SIDES) for _ in range(3)),
+                       angles_deg=angles)
+        )  # fmt: skip
     row = DataRow("alu, cast", ToolMaterial.HSS, "", frozenset({ToolUse.DRILL}), 5.0, Window(1.0, 2.0, 3.5, "ours"),
                   None, is_own=True)  # fmt: skip
     blank = draw(boxes())
@@ -92,6 +97,12 @@ def test_what_is_written_is_read_back_equal(tmp_path_factory, said):
 def test_a_setup_stands_as_a_plan_places_it(up, along):
     zero = (1.5, -2.0, 30.0)
     assert SetupBlock(1, "G54", up, along, zero).placement == placement(up, along, zero)
+
+
+def test_a_setup_by_angles_stands_as_a_plan_places_it():
+    zero, angles = (1.5, -2.0, 30.0), (45.0, 12.5, -30.0)
+    block = SetupBlock(1, "G54", "-Y", "+X", zero, angles_deg=angles)
+    assert block.placement == placement("-Y", "+X", zero, angles)
 
 
 GOOD = """\
@@ -139,6 +150,18 @@ def test_programs_that_run_before_are_read_in_their_order(tmp_path):
     assert read_setup_file(kept(tmp_path, written(said))) == said
 
 
+def test_a_direction_between_the_axes_is_a_side_as_well(tmp_path):
+    text = GOOD.replace("zero_mm = [0, 0, 0]", 'zero_mm = [0, 0, 0]\nlater = [[0, 3, 3], "-Z"]')
+    slanted, below = read(tmp_path, text).setups[0].others.later
+    assert slanted == pytest.approx((0.0, math.sqrt(0.5), math.sqrt(0.5))) and below == AXES["-Z"]
+
+
+def test_a_setup_after_one_by_angles_knows_what_that_one_cut(tmp_path):
+    text = GOOD.replace("zero_mm = [0, 0, 0]", "zero_mm = [0, 0, 0]\nangles_deg = [45, 0, 0]")
+    (known,) = read(tmp_path, text).setups[1].others.known
+    assert known == pytest.approx((0.0, math.sqrt(0.5), math.sqrt(0.5)))
+
+
 @pytest.mark.parametrize(
     ("was", "now", "what"),
     [
@@ -152,6 +175,8 @@ def test_programs_that_run_before_are_read_in_their_order(tmp_path):
         ('"G55"', '"G54"', "work offset of its own"),
         ('"G55"', '"54"', "no work offset"),
         ('up = "-Z"', 'up = "-X"', "square"),
+        ('up = "-Z"', 'up = "-Z"\nangles_deg = [30]', "angles_deg is to be 3 numbers"),
+        ('up = "-Z"', 'up = "-Z"\nlater = [[0, 0, 0]]', "or of directions"),
         ("max_rpm = 8000\n", "", "max_rpm"),
         ("[60, 40, 1]", "[60, 40, -20]", "second corner"),
         ("[60, 40, 1]", "[60, 40]", "3 numbers"),
