@@ -179,7 +179,7 @@ def _control(control: ControlProfile | None) -> dict[str, Any] | None:
 def _setup(setup: Setup) -> dict[str, Any]:
     return {
         "up": setup.up,
-        **({"angles": list(setup.angles)} if setup.is_aslant else {}),
+        **({"angles": [f"{angle:g}" for angle in setup.angles]} if setup.is_aslant else {}),
         "zero": {"point": setup.zero_point, "offset": setup.work_offset_code, **_place(setup)},
         "workholding": {"how": setup.workholding, "grip": _mm(setup.grip), **_fixture(setup)},
         "blank": [_mm(length) for length in (setup.blank_x, setup.blank_y, setup.blank_z)],

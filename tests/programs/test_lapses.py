@@ -101,6 +101,7 @@ UNJUDGED = {
     "part zero Y": change(Setup, zero_y="1/2 in"),
     "part zero Z": change(Setup, zero_z="-1 mm"),
     "direction along X": change(Setup, along_x="+Y"),
+    "angle": change(Setup, turn_z=30),
     "blank over the part": change(Setup, blank_over="2 mm"),
     "work offset": change(Setup, work_offset=2),
     "side up": change(Setup, up="-Z"),

@@ -67,7 +67,7 @@ RULES = (*TEXT_RULES, *CUT_RULES)
 READING_RULES: tuple[Rule, ...] = (*reading_rules.RULES, tool_rules.not_in_crib)
 """What can be said of a program without a machine, a plan or a setup."""
 
-VERSION = 3
+VERSION = 4
 """Recorded with every review; raised when a rule comes or changes."""
 
 _ORDER = {Weight.MUST_FIX: 0, Weight.DECIDE: 1, Weight.NOTE: 2}

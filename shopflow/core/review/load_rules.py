@@ -10,7 +10,11 @@ from shopflow.core.cutting.power import available_kw
 from shopflow.core.review.classing import Doing
 from shopflow.core.review.cut import one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
+from shopflow.core.stock.loads import Loads
 from shopflow.core.types import ToolShape
+
+MUCH_LESS = 0.8
+"""A mean rate under this share of the largest is told beside it (our choice)."""
 
 _MILLS = (Doing.ROUGH, Doing.WALL, Doing.FLOOR, Doing.FACE, Doing.HELICAL, Doing.SURFACE, Doing.RAMP)
 
@@ -29,13 +33,19 @@ def too_much_power(subject: Subject) -> Iterator[Finding]:
         at = f" at {rpm:.0f} rpm" if subject.machine.power_curve else ""
         message = (
             f"T{tool} takes up to {float(loads.rate_cm3_min[worst]):.0f} cm³/min, which asks {most:.1f} kW; "
-            f"{limit:.0%} of the spindle is {have:.1f} kW{at}."
+            f"{limit:.0%} of the spindle is {have:.1f} kW{at}.{_on_the_mean(loads, worst)}"
         )
         yield Finding(
             "too-much-power", Weight.DECIDE, lines_of(subject.program, rows), message, tool=tool,
             measured=sensible(most), limit=sensible(have), unit="kW",
             basis=f"{rules.basis('power_share')}; machine {subject.machine.name}",
         )  # fmt: skip
+
+
+def _on_the_mean(loads: Loads, row: int) -> str:
+    """What the whole motion takes, where that is much less than where it takes most."""
+    most, mean = float(loads.rate_cm3_min[row]), float(loads.mean_rate_cm3_min[row])
+    return f" Over the whole motion it is {mean:.0f} cm³/min on the mean." if mean < MUCH_LESS * most else ""
 
 
 def bends(subject: Subject) -> Iterator[Finding]:

@@ -19,7 +19,7 @@ from shopflow.core.stock.columns import Columns, ColumnSet, with_sets
 from shopflow.core.stock.grid import Grid
 
 MAGIC = b"SFC1"
-VERSION = 2
+VERSION = 3
 """Of the simulation: a change of what it computes changes it, so that no stored state of an older one is used."""
 
 _HEAD = struct.Struct("<4sI")

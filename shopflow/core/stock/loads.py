@@ -20,7 +20,9 @@ Floats = NDArray[np.float64]
 class Loads:
     """Row for row with the motions; 0 where nothing is cut at feed.
 
-    rate_cm3_min: mean rate of removal over the motion. tooth_feed_mm: feed a tooth. chip_mm: thickest chip, thinned
+    rate_cm3_min: rate of removal where the motion takes most, over a stretch of its way (`removal.STRETCH`), at its
+    mean speed; power and bending follow from it. mean_rate_cm3_min: over all of the motion. tooth_feed_mm: feed a
+    tooth. chip_mm: thickest chip, thinned
     where less than half of the diameter is engaged. angle_deg: engagement. power_kw: at the spindle, nan where the
     material's unit power is not known. power_share: of the machine's power. deflection_mm: of the tip; nan as the
     power, 0 where the stickout is not known. depth_share: axial depth over the length of cut, 0 where that is not
@@ -28,6 +30,7 @@ class Loads:
     """
 
     rate_cm3_min: Floats
+    mean_rate_cm3_min: Floats
     tooth_feed_mm: Floats
     chip_mm: Floats
     angle_deg: Floats
@@ -44,7 +47,9 @@ def loads_of(
     if len(removal) != len(motions):
         raise ValueError("the loads need the removal of all motions, joined")
     cuts = (removal.thickest_mm > 0.0) & motions.feeds
-    rate = np.where(cuts & (seconds > 0.0), removal.volume_mm3 / 1000.0 / np.maximum(seconds, 1e-9) * 60.0, 0.0)
+    minutes = np.where(cuts & (seconds > 0.0), seconds / 60.0, np.inf)
+    mean = removal.volume_mm3 / 1000.0 / minutes
+    rate = np.maximum(mean, removal.section_mm2 * removal.way_mm / 1000.0 / minutes)
     needed = power.removal_power_kw(rate, material)
     sizes = _Sizes.of(removal, motions, tools)
     fed = np.where(cuts, engagement.tooth_feed(motions.feed_mm_min, motions.rpm, sizes.flutes), 0.0)
@@ -53,6 +58,7 @@ def loads_of(
     force = power.tangential_force_n(needed, motions.rpm, sizes.diameter)
     return Loads(
         rate_cm3_min=rate,
+        mean_rate_cm3_min=mean,
         tooth_feed_mm=fed,
         chip_mm=thinned,
         angle_deg=np.where(cuts, engagement.engagement_angle_deg(width, sizes.diameter), 0.0),

@@ -35,12 +35,20 @@ class Unswept(IntEnum):
 @dataclass(frozen=True)
 class Moves:
     """Straight moves of m pieces in order. points: (m, 6) float64 start and end x y z, mm. motion: (m,) int64 the
-    motion each belongs to. is_rapid: (m,) uint8.
+    motion each belongs to. is_rapid: (m,) uint8. stretch: (m,) int64 rising, from 0: moves of one stretch of a motion's
+    way, over which what it takes is looked at by itself.
     """
 
     points: Floats
     motion: Numbers
     is_rapid: NDArray[np.uint8]
+    stretch: Numbers
+
+    @property
+    def lengths(self) -> Floats:
+        """(m,) mm."""
+        apart: Floats = np.linalg.norm(self.points[:, 3:] - self.points[:, :3], axis=1)
+        return apart
 
 
 def why_unswept(
@@ -59,10 +67,17 @@ def why_unswept(
     return reasons
 
 
-def moves_of(motions: Motions, which: Numbers, machine: Machine, chord_mm: float) -> Moves:
-    """The moves of the motions `which` (rising numbers). chord_mm: how far a chord may lie from its arc."""
+def moves_of(
+    motions: Motions, which: Numbers, machine: Machine, chord_mm: float, stretch_mm: Floats | None = None
+) -> Moves:
+    """The moves of the motions `which` (rising numbers). chord_mm: how far a chord may lie from its arc. stretch_mm:
+    (which,) about how long a stretch of a motion at feed is; without it a motion is one.
+    """
     kind = motions.kind[which]
     pieces = np.ones(len(which), np.int64)
+    if stretch_mm is not None:
+        straight = np.flatnonzero(kind == MotionKind.FEED)
+        pieces[straight] = _stretches(motions, which[straight], stretch_mm[straight])
     arcs = np.flatnonzero(kind == MotionKind.ARC)
     pieces[arcs] = _chords(motions, which[arcs], chord_mm)
     legs = np.zeros((len(which), 3))
@@ -80,7 +95,29 @@ def moves_of(motions: Motions, which: Numbers, machine: Machine, chord_mm: float
     points = np.hstack((starts, ends))
     goes = (starts != ends).any(axis=1)
     rapid = (kind == MotionKind.RAPID)[of]
-    return Moves(np.ascontiguousarray(points[goes]), which[of][goes], rapid[goes].astype(np.uint8))
+    stretch = of if stretch_mm is None else _stretch_of(points, of, number, kind, stretch_mm)
+    return Moves(np.ascontiguousarray(points[goes]), which[of][goes], rapid[goes].astype(np.uint8), stretch[goes])
+
+
+def _stretches(motions: Motions, which: Numbers, stretch_mm: Floats) -> Numbers:
+    """Number of pieces of each straight motion; 1 of one that goes down more steeply than it goes along, whose depth
+    is that of all of it.
+    """
+    way = motions.end[which] - motions.start[which]
+    level = np.hypot(way[:, 0], way[:, 1])
+    pieces: Numbers = np.ceil(np.hypot(level, way[:, 2]) / stretch_mm - 0.5).astype(np.int64)
+    return np.where(level > np.abs(way[:, 2]), np.maximum(pieces, 1), 1)
+
+
+def _stretch_of(points: Floats, of: Numbers, number: Numbers, kind: NDArray[np.uint8], stretch_mm: Floats) -> Numbers:
+    """The stretch of each piece: chords of an arc are put together until they are as long as one is to be."""
+    length = np.linalg.norm(points[:, 3:] - points[:, :3], axis=1)
+    together = np.where(kind[of] == MotionKind.ARC, np.ceil(stretch_mm[of] / np.maximum(length, 1e-9)), 1.0)
+    last = np.bincount(of)[of] - 1
+    within = np.minimum(number // together, np.maximum((last + 1) // together - 1, 0))
+    begins = (number == 0) | (np.diff(within, prepend=0.0) != 0.0)
+    found: Numbers = np.cumsum(begins) - 1
+    return found
 
 
 def _chords(motions: Motions, which: Numbers, chord_mm: float) -> Numbers:
@@ -111,6 +148,9 @@ def _places(motions: Motions, which: Numbers, of: Numbers, share: Floats, legs: 
     for plane in _PLANE_AXES:
         arc = np.flatnonzero(before & (motions.kind[rows] == MotionKind.ARC) & (motions.plane[rows] == plane))
         places[arc] = _on_arc(motions, rows[arc], share[arc], plane)
+    feed = np.flatnonzero(before & (motions.kind[rows] == MotionKind.FEED))
+    start = motions.start[rows[feed]]
+    places[feed] = start + share[feed, None] * (motions.end[rows[feed]] - start)
     rapid = np.flatnonzero(before & (motions.kind[rows] == MotionKind.RAPID))
     turns = np.sort(legs[of[rapid]], axis=1)
     when = np.where(share[rapid] < 0.5, turns[:, 0], turns[:, 1])[:, None]

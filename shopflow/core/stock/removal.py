@@ -26,6 +26,9 @@ Floats = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+STRETCH, STRETCH_STEPS = 0.5, 10.0
+"""A stretch of a motion's way: this share of the tool's diameter, and so many pitches at least (our choice)."""
+
 LEAST_CHORD_MM, MOST_CHORD_MM = 0.001, 0.005
 
 
@@ -57,7 +60,9 @@ class Removal:
     """What each of n motions did, row for row with the motions that were run; lengths mm, volumes mm³.
 
     unswept: (n,) uint8 `Unswept`, why a motion was not swept; its row is then empty.
-    volume_mm3: (n,) taken away, as the set of columns has it that saw most of it.
+    way_mm: (n,) how far the tool went. volume_mm3: (n,) taken away, as the set of columns has it that saw most of it.
+    section_mm2: (n,) the largest section through what it took, across its way: volume a mm of way, over a stretch of
+    `STRETCH` of the tool's diameter; straight down over the way in material.
     thickest_mm: (n,) longest piece out of one column of any set: 0 where a motion cut nothing at all.
     axial_mm: (n,) largest depth along the tool, from the tip at that moment up to the top of what it took.
     radial_mm: (n,) largest width of what it took across its way, in the plan, to within a pitch; for a cut thinner than
@@ -73,7 +78,9 @@ class Removal:
     """
 
     unswept: NDArray[np.uint8]
+    way_mm: Floats
     volume_mm3: Floats
+    section_mm2: Floats
     thickest_mm: Floats
     axial_mm: Floats
     radial_mm: Floats
@@ -122,7 +129,8 @@ def remove(
     reasons = why_unswept(motions, conditions.work_offset, frozenset(tools), left_out)
     swept = rows[reasons[rows] == Unswept.SWEPT]
     chord = conditions.chord_for(columns.pitch)
-    moves = moves_of(motions, swept, conditions.machine, chord)
+    stretch = _stretch_mm(motions, swept, tools, columns.pitch)
+    moves = moves_of(motions, swept, conditions.machine, chord, stretch)
     batch = Batch(moves.points, numbers[motions.tool[moves.motion]], moves.is_rapid)
     how = Sweeping(conditions.rapid_clearance_mm, conditions.rapid_skin_mm, conditions.threads)
     with Sweep(columns, table, how).working() as sweep:
@@ -138,6 +146,12 @@ def remove(
         **facts.touched(done[2], tools, motions),
         **facts.held(done[2], conditions, returning(motions)[rows]),
     )
+
+
+def _stretch_mm(motions: Motions, rows: Numbers, tools: Mapping[int, Tool], pitch: float) -> Floats:
+    """(rows,) how long a stretch of each motion is."""
+    by_tool = {number: max(STRETCH * tool.diameter_mm, STRETCH_STEPS * pitch) for number, tool in tools.items()}
+    return np.array([by_tool[number] for number in motions.tool[rows].tolist()], dtype=np.float64)
 
 
 def joined(parts: Sequence[Removal]) -> Removal:
@@ -179,12 +193,15 @@ class _Facts:
         level = np.hypot(points[:, 3] - points[:, 0], points[:, 4] - points[:, 1])
         down = np.maximum(points[:, 2] - points[:, 5], 0.0)
         plunge = np.where((level < 1e-3 * down) & (thickest > 0.0), np.minimum(down, vertical[:, 2]), 0.0)
+        volume, plunged = self._volume(done, self._at, self.rows), self._sum(plunge)
         return {
-            "volume_mm3": self._volume(done),
+            "way_mm": self._sum(self.moves.lengths),
+            "volume_mm3": volume,
+            "section_mm2": np.where(plunged > 0.0, volume / np.maximum(plunged, self.pitch), self._section(done)),
             "thickest_mm": self._most(thickest),
             "axial_mm": self._most(vertical[:, 2]),
             "radial_mm": self._most(width),
-            "plunge_mm": self._sum(plunge),
+            "plunge_mm": plunged,
         }
 
     def touched(self, vertical: Floats, tools: Mapping[int, Tool], motions: Motions) -> dict[str, Any]:
@@ -235,11 +252,24 @@ class _Facts:
         total: Floats = np.bincount(self._at, weights=values, minlength=self.rows).astype(np.float64)
         return total
 
-    def _volume(self, done: dict[int, Floats]) -> Floats:
-        """From the set in which most columns lost something: it looks most squarely at what was cut."""
+    def _section(self, done: dict[int, Floats]) -> Floats:
+        """The largest of each motion's stretches; one that is shorter than a pitch counts as a pitch long."""
+        stretch = self.moves.stretch
+        count = int(stretch.max(initial=-1)) + 1
+        length = np.bincount(stretch, weights=self.moves.lengths, minlength=count)
+        section = self._volume(done, stretch, count) / np.maximum(length, self.pitch)
+        return self._most(section[stretch])
+
+    def _volume(self, done: dict[int, Floats], at: Numbers, count: int) -> Floats:
+        """Of what moves did, put together by `at` (m,). From the set in which most columns lost something: it looks
+        most squarely at what was cut."""
+
+        def total(values: Floats) -> Floats:
+            return np.bincount(at, weights=values, minlength=count).astype(np.float64)
+
         axes = [2, *sorted(done.keys() - {2})]
-        lost = np.array([self._sum(done[axis][:, 1]) for axis in axes])
-        gone = np.array([self._sum(done[axis][:, 0]) for axis in axes]) * self.pitch**2
+        lost = np.array([total(done[axis][:, 1]) for axis in axes])
+        gone = np.array([total(done[axis][:, 0]) for axis in axes]) * self.pitch**2
         best: Floats = np.take_along_axis(gone, lost.argmax(axis=0)[None, :], axis=0)[0]
         return best
 

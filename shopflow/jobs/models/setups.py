@@ -145,10 +145,14 @@ class Setup(models.Model):
     @property
     def orientation(self) -> str:
         """Which side is up, and by which angles it stands otherwise: "+Z up, tilted 12.5° about Y"."""
+        return ", ".join([self.get_up_display(), *self.angle_words])
+
+    @property
+    def angle_words(self) -> list[str]:
+        """In the order in which they are taken; none for a part that stands by right angles."""
         ways = (_("tilted %s° about X"), _("tilted %s° about Y"), _("turned %s° about Z"))
         angles = (self.tilt_x, self.tilt_y, self.turn_z)
-        said = [str(words) % f"{angle.normalize():f}" for words, angle in zip(ways, angles, strict=True) if angle]
-        return ", ".join([self.get_up_display(), *said])
+        return [str(words) % f"{angle.normalize():f}" for words, angle in zip(ways, angles, strict=True) if angle]
 
     @property
     def zero(self) -> tuple[Measure, Measure, Measure] | None:

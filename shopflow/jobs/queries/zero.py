@@ -38,7 +38,8 @@ TOWARDS = {
 
 @dataclass(frozen=True)
 class Zero:
-    """The part zero of a setup, told. words: what X0, Y0 and Z0 lie on; "" where the model is gone.
+    """The part zero of a setup, told. words: what X0, Y0 and Z0 lie on; "" where the model is gone, or
+    where the part stands by an angle at no place that has a name.
 
     numbers: the point of the model, as typed: "X 30 mm", "Y 1/2 in" … way: the direction of the model along X+.
     """
@@ -92,14 +93,14 @@ def zero_of(setup: Setup, *, units: str = "mm") -> Zero | None:
     standing = standing_of(setup)
     references = standing.references(at) if standing else None
     words = in_words(references, units) if references else ""
-    if standing and not references:
-        words = _("X0 Y0 Z0 the point of the model at %s") % " ".join(numbers)
     return Zero(words, numbers, setup.get_along_x_display())
 
 
 def zero_text(setup: Setup) -> str:
     """One line for papers and programs: what X0, Y0 and Z0 lie on, else what a person wrote; "" where nobody did."""
     zero = zero_of(setup)
+    if zero and not zero.words and setup.is_aslant:
+        return _("X0 Y0 Z0 at the model's %s") % " ".join(zero.numbers)
     return zero.words if zero and zero.words else setup.zero_point
 
 

@@ -83,7 +83,7 @@ def test_the_clean_program_has_no_fault_of_its_cuts(clean):
 def test_each_setup_takes_what_its_closed_form_says(clean):
     bevel = DEEP * DEEP * 40.0
     across = 6.0 / math.cos(math.radians(ANGLE)) * 40.0
-    assert [one.removed_mm3 for one in clean.setups] == pytest.approx([40 * 30, bevel, across * 3.0], rel=0.02)
+    assert [one.removed_mm3 for one in clean.setups] == pytest.approx([40 * 30, bevel, across * 3.0], rel=0.03)
 
 
 def test_nothing_is_left_at_the_end(clean):

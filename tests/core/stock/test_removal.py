@@ -362,6 +362,64 @@ def test_loads_of_a_slot_are_those_of_the_formulas():
     assert [by_lines[name][-1] for name in LOAD_NAMES] == [getattr(loads, name)[row] for name in LOAD_NAMES]
 
 
+class TestPeaks:
+    """What a motion asks where it takes most, against closed forms: its mean says too little of a long one."""
+
+    steel = Material("steel", "steel", 7850.0, 0.05)
+
+    def loads(self, lines, tool=FLAT, **given):
+        rows = motions(lines)
+        removal = run(lines, tool, **given)
+        return removal, loads_of(removal, rows, cycle_time(rows).row_s, {1: tool}, TYPICAL_MACHINE, self.steel)
+
+    def test_a_slot_entered_from_air_half_way_asks_what_a_slot_asks(self):
+        """Width 6 and depth 3 mm at 500 mm/min are 9 cm³/min; half of the way is air, and the front runs ahead."""
+        removal, loads = self.loads("G0 X-36 Y15\nG0 Z12\nG1 X37")
+        assert removal.section_mm2[-1] == pytest.approx(18.0, rel=0.02)
+        assert loads.rate_cm3_min[-1] == pytest.approx(9.0, rel=0.03)
+        assert loads.mean_rate_cm3_min[-1] == pytest.approx(9.0 * (37.0 + 0.75 * math.pi) / 73.0, rel=0.03)
+        assert loads.power_kw[-1] == pytest.approx(0.05 * 9.0, rel=0.03)
+
+    def test_a_wedge_of_growing_depth_asks_what_its_deep_end_asks(self):
+        """A flat end goes down 0.15 a mm in X: a mm takes its front, 6 mm wide and d deep, and 0.15 of its whole disc.
+
+        Over the last 3 mm d is 5.325 mm on the mean; a mm in X is 1.011 mm of way.
+        """
+        removal, loads = self.loads("G0 X-3 Y15\nG0 Z15.45\nG1 X37 Z9.45")
+        deep_end = (6.0 * 5.325 + 0.15 * math.pi * 9.0) / math.hypot(1.0, 0.15)
+        assert removal.section_mm2[-1] == pytest.approx(deep_end, rel=0.02)
+        assert loads.rate_cm3_min[-1] > 1.7 * loads.mean_rate_cm3_min[-1]
+
+    def test_an_even_slot_asks_no_more_where_it_takes_most(self):
+        _, loads = self.loads("G0 X8 Y15\nG1 Z12\nX32")
+        assert loads.rate_cm3_min[-1] == pytest.approx(loads.mean_rate_cm3_min[-1], rel=0.03)
+
+    def test_a_drill_that_begins_in_air_asks_its_own_section(self):
+        tool = Tool(1, "6 mm drill", ToolShape.DRILL, 6.0, point_angle_deg=180.0)
+        removal, _ = self.loads("G0 X20 Y15\nG0 Z25\nG1 Z5", tool)
+        assert removal.section_mm2[-1] == pytest.approx(math.pi * 9.0, rel=0.03)
+
+    def test_an_arc_is_looked_at_in_stretches_as_well(self):
+        """A full circle, the first half of which has nothing before it."""
+        removal, loads = self.loads("G0 X-2 Y35\nG0 Z12\nG3 X-2 Y35 I0 J-20\nG0 Z20", FLAT)
+        assert loads.rate_cm3_min[-2] > 1.5 * loads.mean_rate_cm3_min[-2]
+        assert removal.section_mm2[-2] <= 18.0 * 1.05
+
+    def test_stretches_leave_the_same_material(self):
+        lines = "G0 X-10 Y15\nG0 Z12\nG1 X50 Y17 Z11"
+        rows = motions(lines)
+        whole = moves_of(rows, np.array([len(rows) - 1]), TYPICAL_MACHINE, 0.004)
+        cut = moves_of(rows, np.array([len(rows) - 1]), TYPICAL_MACHINE, 0.004, np.array([3.0]))
+        assert (len(whole.points), len(cut.points), len(np.unique(cut.stretch))) == (1, 20, 20)
+        assert np.allclose(cut.points[0, :3], whole.points[0, :3]) and np.allclose(
+            cut.points[-1, 3:], whole.points[0, 3:]
+        )
+
+    def test_a_plunge_is_one_stretch(self):
+        rows = motions("G0 X20 Y15\nG1 Z0 F100")
+        assert len(moves_of(rows, np.array([len(rows) - 1]), TYPICAL_MACHINE, 0.004, np.array([3.0])).points) == 1
+
+
 def test_a_program_that_moves_nothing_leaves_the_blank():
     rows = motions("G0 X20 Y15")
     cut = remove(block(), rows, {1: FLAT}, conditions(), end=0)
