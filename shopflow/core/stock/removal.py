@@ -129,7 +129,7 @@ def remove(
     reasons = why_unswept(motions, conditions.work_offset, frozenset(tools), left_out)
     swept = rows[reasons[rows] == Unswept.SWEPT]
     chord = conditions.chord_for(columns.pitch)
-    stretch = _stretch_mm(motions, swept, tools, columns.pitch)
+    stretch = stretch_mm(motions, swept, tools, columns.pitch)
     moves = moves_of(motions, swept, conditions.machine, chord, stretch)
     batch = Batch(moves.points, numbers[motions.tool[moves.motion]], moves.is_rapid)
     how = Sweeping(conditions.rapid_clearance_mm, conditions.rapid_skin_mm, conditions.threads)
@@ -148,7 +148,7 @@ def remove(
     )
 
 
-def _stretch_mm(motions: Motions, rows: Numbers, tools: Mapping[int, Tool], pitch: float) -> Floats:
+def stretch_mm(motions: Motions, rows: Numbers, tools: Mapping[int, Tool], pitch: float) -> Floats:
     """(rows,) how long a stretch of each motion is."""
     by_tool = {number: max(STRETCH * tool.diameter_mm, STRETCH_STEPS * pitch) for number, tool in tools.items()}
     return np.array([by_tool[number] for number in motions.tool[rows].tolist()], dtype=np.float64)

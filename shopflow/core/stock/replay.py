@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shopflow.core.stock import replay_kernels
 from shopflow.core.stock.columns import Columns, ColumnSet
 from shopflow.core.stock.moves import Unswept, moves_of, why_unswept
-from shopflow.core.stock.removal import Conditions, tool_table
+from shopflow.core.stock.removal import Conditions, stretch_mm, tool_table
 from shopflow.core.types import Motions, Tool
 
 Floats = NDArray[np.float32]
@@ -68,7 +68,8 @@ class Replay:
         conditions = self._conditions
         reasons = why_unswept(motions, conditions.work_offset, frozenset(self._tools))
         swept = rows[reasons[rows] == Unswept.SWEPT]
-        moves = moves_of(motions, swept, conditions.machine, conditions.chord_for(self._fine))
+        stretch = stretch_mm(motions, swept, self._tools, self._fine)
+        moves = moves_of(motions, swept, conditions.machine, conditions.chord_for(self._fine), stretch)
         head = (moves.points, self._numbers[motions.tool[moves.motion]], moves.is_rapid)
         half = self.pitch / 2.0
         grid = np.array([self.first[0] - half, self.first[1] - half, 0.0, self.pitch])

@@ -50,10 +50,11 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     along_x = forms.ChoiceField(
         label=_("Model direction along X+"), choices=[("", _("not said yet")), *ALONG_X], required=False
     )
-    tilt_x = AngleField(label=_("Tilted about X"), help_text=_("As on a sine bar. + lifts the back side."))
-    tilt_y = AngleField(label=_("Tilted about Y"), help_text=_("+ lowers the right side."))
+    tilt_x = AngleField(label=_("Tilted about X, degrees"), help_text=_("As on a sine bar. + lifts the back side."))
+    tilt_y = AngleField(label=_("Tilted about Y, degrees"), help_text=_("+ lowers the right side."))
     turn_z = AngleField(
-        label=_("Turned about Z"), help_text=_("+ counter-clockwise from above; after the tilts, about X before Y.")
+        label=_("Turned about Z, degrees"),
+        help_text=_("+ counter-clockwise from above; after the tilts, about X before Y."),
     )
     manual_reason = forms.CharField(
         label=_("Run by hand, because"),

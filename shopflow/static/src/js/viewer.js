@@ -143,6 +143,7 @@ class Viewer {
     this.stock = new Stock(stock, (number) => fetchBytes(`${this.words.stockUrl}${number}/`, () => {}).then((buffer) => buffer && readStretch(buffer)));
     this.deviates = stock.deviates;
     this.stage.add(this.stock.group);
+    this.stage.levels.add(this.stock);
     if (stock.holding.length > 0) {
       const { center, radius } = new Box3().expandByObject(this.stock.body).getBoundingSphere(new Sphere());
       this.holding = holding(stock.holding, center.toArray(), 1.6 * radius);
@@ -249,6 +250,7 @@ class Viewer {
     if (!paths) return;
     this.paths = new Paths(paths, 2 * this.stage.sphere.radius);
     this.stage.add(this.paths.group);
+    this.stage.levels.add(this.paths);
     this.stage.keepSize(this.paths.marker, MARKER_PIXELS);
     this.words.pathBox = corners(this.paths.feeds);
     // The part sets the scale; without one the cuts do. Rapids may go far away, to a tool change.
@@ -426,7 +428,8 @@ class Viewer {
     if (!this.element.querySelector("[data-scrub]") || paths.line.length === 0) return;
     const elapsed = this.stock?.data.elapsed.length === paths.line.length ? this.stock.data.elapsed : null;
     this.timed = elapsed;
-    const scrub = new Scrub(this.element, paths, elapsed, (motion) => {
+    const scrub = new Scrub(this.element, paths, elapsed, (motion, isMoving) => {
+      if (isMoving) this.stage.levels.moved();
       this.paths.showUntil(motion);
       if (this.stock) this.cutUntil(motion);
       this.stage.draw();

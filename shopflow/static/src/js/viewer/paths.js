@@ -9,6 +9,7 @@ import { colour } from "../theme.js";
 
 const RAPID = 0;
 const ARC = 2;
+const MOST_SEGMENTS = [Infinity, 20000, 5000]; // by level
 
 export function toolsOf(paths) {
   return [...new Set(paths.tool)];
@@ -81,6 +82,29 @@ function firstAt(motions, motion) {
   return low;
 }
 
+// Fewer segments of the same way: of so many that follow one another one, from the first one's start to the last one's end.
+// It belongs to the last one's motion.
+function fewer({ positions, motions }, most) {
+  const together = Math.ceil(motions.length / most);
+  const found = new Float32Array(positions.length);
+  const last = new Uint32Array(motions.length);
+  let at = -1;
+  let count = together;
+  for (let segment = 0; segment < motions.length; segment += 1) {
+    const from = 6 * segment;
+    const goesOn = segment > 0 && [0, 1, 2].every((axis) => positions[from + axis] === positions[from - 3 + axis]);
+    if (!goesOn || count >= together) {
+      at += 1;
+      count = 0;
+      found.set(positions.subarray(from, from + 3), 6 * at);
+    }
+    found.set(positions.subarray(from + 3, from + 6), 6 * at + 3);
+    last[at] = motions[segment];
+    count += 1;
+  }
+  return { positions: found.slice(0, 6 * (at + 1)), motions: last.slice(0, at + 1) };
+}
+
 // A ring where the tool stands after the chosen line: also for a line that is too short to see.
 function ring() {
   const canvas = document.createElement("canvas");
@@ -103,7 +127,9 @@ export class Paths {
   constructor(paths, size) {
     this.paths = paths;
     this.group = new Group();
-    this.feeds = lines(collect(paths, (i) => paths.kind[i] !== RAPID), new LineBasicMaterial({ vertexColors: true }));
+    this.found = collect(paths, (i) => paths.kind[i] !== RAPID);
+    this.feeds = lines(this.found, new LineBasicMaterial({ vertexColors: true }));
+    this.levels = [this.feeds];
     this.colourBy(false);
     const dashes = { color: colour("--edge"), dashSize: size / 90, gapSize: size / 90 };
     this.rapids = lines(collect(paths, (i) => paths.kind[i] === RAPID), new LineDashedMaterial(dashes));
@@ -120,7 +146,22 @@ export class Paths {
     const tools = new Map(toolsOf(this.paths).map((tool, index) => [tool, new Color(toolColour(index))]));
     const kinds = new Map(Object.keys(KINDS).map((name) => [name, new Color(kindColour(name))]));
     const of = isKind ? (motion) => kinds.get(kindOf(this.paths, motion)) : (motion) => tools.get(this.paths.tool[motion]);
-    this.feeds.geometry.setAttribute("color", colours(this.feeds.userData.motions, of));
+    this.colourOf = of;
+    this.levels.forEach((drawn) => drawn.geometry.setAttribute("color", colours(drawn.userData.motions, of)));
+  }
+
+  // 0 draws every motion at feed; 1 and 2 fewer segments, where there are many, while something moves.
+  level(number) {
+    this.at = this.found.motions.length > MOST_SEGMENTS[1] ? number : 0;
+    if (!this.levels[this.at]) {
+      const drawn = lines(fewer(this.found, MOST_SEGMENTS[this.at]), this.feeds.material);
+      drawn.geometry.setAttribute("color", colours(drawn.userData.motions, this.colourOf));
+      drawn.raycast = () => {};
+      this.levels[this.at] = drawn;
+      this.group.add(drawn);
+    }
+    this.levels.forEach((drawn, at) => (drawn.visible = at === this.at));
+    this.showUntil(this.until);
   }
 
   choose(line) {
@@ -139,7 +180,8 @@ export class Paths {
   }
 
   showUntil(motion) {
-    for (const drawn of [this.feeds, this.rapids]) drawn.geometry.setDrawRange(0, 2 * firstAt(drawn.userData.motions, motion));
+    this.until = motion;
+    for (const drawn of [this.levels[this.at ?? 0], this.rapids]) drawn.geometry.setDrawRange(0, 2 * firstAt(drawn.userData.motions, motion));
   }
 
   lineAt(raycaster) {

@@ -5,6 +5,7 @@ import {
 } from "three";
 import { OrbitControls } from "three/addons/controls/OrbitControls.js";
 import { NUMBERS, colour, whenResized } from "../theme.js";
+import { Levels } from "./levels.js";
 
 // Where the eye stands, and what is up, for each named view.
 const VIEWS = {
@@ -60,6 +61,7 @@ export class Stage {
     this.camera = new OrthographicCamera(-1, 1, 1, -1, -1000, 1000);
     this.light = new DirectionalLight(0xffffff, 2.3);
     this.scene.add(new AmbientLight(0xffffff, 1.35), this.light, this.light.target);
+    this.levels = new Levels(() => this.draw());
     this.turnAbout(new Vector3(0, 0, 1));
     this.sphere = new Sphere(new Vector3(), 1);
     this.extent = new Box3();
@@ -77,7 +79,7 @@ export class Stage {
     this.controls = new OrbitControls(this.camera, this.canvas);
     this.controls.enableDamping = false;
     this.controls.zoomToCursor = true;
-    this.controls.addEventListener("change", () => this.draw());
+    this.controls.addEventListener("change", () => this.drawMoved());
   }
 
   // As the part stands in a setup: what is up there is up here, what lies along its X+ points right.
@@ -189,11 +191,18 @@ export class Stage {
     else this.draw();
   }
 
+  // A picture of a movement: of less than everything, where the machine does not keep up.
+  drawMoved() {
+    this.levels.moved();
+    this.draw();
+  }
+
   draw() {
     if (this.isAsked) return;
     this.isAsked = true;
-    requestAnimationFrame(() => {
+    requestAnimationFrame((now) => {
       this.isAsked = false;
+      this.levels.drawn(now);
       this.render();
     });
   }
@@ -225,7 +234,7 @@ export class Stage {
     if (tilted.clone().normalize().cross(this.camera.up).length() > 0.05) eye.copy(tilted);
     this.camera.position.copy(this.controls.target).add(eye);
     this.controls.update();
-    this.draw();
+    this.drawMoved();
   }
 
   zoom(factor) {

@@ -15,7 +15,7 @@ function firstAt(rising, value) {
 
 export class Scrub {
   // paths: as readPaths has them. elapsed: seconds from the beginning to the end of each motion, or null where they are not
-  // known. show: what to do with a number of motions.
+  // known. show: what to do with a number of motions, and with whether the slider is moved or the program played.
   constructor(element, paths, elapsed, show) {
     this.paths = paths;
     this.elapsed = elapsed;
@@ -29,7 +29,7 @@ export class Scrub {
     this.slider.parentElement.hidden = false;
     this.slider.addEventListener("input", () => {
       this.stop();
-      this.goTo(this.motionAt(Number(this.slider.value)), false);
+      this.goTo(this.motionAt(Number(this.slider.value)), { isSet: false, isMoving: true });
     });
     if (elapsed) this.wireSteps();
     this.motion = paths.line.length;
@@ -76,12 +76,12 @@ export class Scrub {
     return this.isByMinute ? Math.max(1, Math.min(this.paths.line.length, firstAt(this.elapsed, value) + 1)) : value;
   }
 
-  goTo(motion, isSet = true) {
+  goTo(motion, { isSet = true, isMoving = false } = {}) {
     this.motion = motion;
     if (isSet) this.slider.value = this.isByMinute ? Math.round(this.elapsed[motion - 1]) : motion;
     this.line.textContent = this.paths.line[Math.max(0, motion - 1)];
     if (this.elapsed) this.tell(motion);
-    this.act(motion);
+    this.act(motion, isMoving);
   }
 
   tell(motion) {
@@ -100,7 +100,7 @@ export class Scrub {
     const step = (now) => {
       const seconds = from.elapsed + ((now - from.at) / 1000 / PLAYED_IN_S) * this.total;
       const motion = Math.min(this.paths.line.length, firstAt(this.elapsed, seconds) + 1);
-      this.goTo(motion);
+      this.goTo(motion, { isMoving: true });
       if (motion >= this.paths.line.length) this.stop();
       else this.timer = requestAnimationFrame(step);
     };

@@ -1,11 +1,12 @@
 // Stock as it is cut away: one surface whose heights change with every motion, and the tool where the path ends.
-import {
-  BufferAttribute, BufferGeometry, DoubleSide, Group, LatheGeometry, Mesh, MeshLambertMaterial, Vector2,
-} from "three";
+import { DoubleSide, Group, LatheGeometry, Mesh, MeshLambertMaterial, Vector2 } from "three";
 import { colour } from "../theme.js";
+import { Surface } from "./surface.js";
 
 const HOLDER = 2;
 const IS_LOW = 0x80000000;
+const STEPS = [1, 2, 4]; // by level
+const MANY_CELLS = 8000;
 
 // Last place in rising numbers that is not above `value`; -1 where all are.
 function lastAt(rising, value) {
@@ -41,37 +42,15 @@ export class Stock {
     this.done = 0; // changes made since it
     this.drawn = "";
     this.group = new Group();
-    this.geometry = this.surface();
+    this.surface = new Surface(data, 1);
+    this.surfaces = { 1: this.surface };
+    this.geometry = this.surface.geometry;
     this.skin = new MeshLambertMaterial({ color: colour("--part"), flatShading: true, side: DoubleSide });
     this.body = new Mesh(this.geometry, this.skin);
     this.body.frustumCulled = false;
     this.tools = new Group();
     this.group.add(this.body, this.tools);
     this.show(Infinity);
-  }
-
-  // Top and bottom, each with a ring of empty cells around, where they meet: so the sides are closed.
-  surface() {
-    const wide = this.nx + 2;
-    const deep = this.ny + 2;
-    this.wide = wide;
-    this.deep = deep;
-    const [x0, y0] = this.data.origin;
-    const { pitch } = this.data;
-    const points = new Float32Array(6 * wide * deep);
-    const half = wide * deep;
-    for (let x = 0; x < wide; x += 1) {
-      for (let y = 0; y < deep; y += 1) {
-        const at = 3 * (x * deep + y);
-        // The ring stands half a cell off, which is where the edge of the material is.
-        points[at] = points[at + 3 * half] = x0 + pitch * Math.min(this.nx - 0.5, Math.max(-0.5, x - 1));
-        points[at + 1] = points[at + 1 + 3 * half] = y0 + pitch * Math.min(this.ny - 0.5, Math.max(-0.5, y - 1));
-      }
-    }
-    const geometry = new BufferGeometry();
-    geometry.setAttribute("position", new BufferAttribute(points, 3));
-    geometry.setIndex(new BufferAttribute(new Uint32Array(12 * (wide - 1) * (deep - 1)), 1));
-    return geometry;
   }
 
   // As after so many motions of the path: exactly, or, until the changes since the last state before it have arrived, as
@@ -84,8 +63,9 @@ export class Stock {
     const done = stretch?.read ? lastAt(stretch.read.motion, motion) + 1 : 0;
     if (frame !== this.frame || done < this.done) this.heights(frame);
     for (; this.done < done; this.done += 1) this.change(stretch.read, this.done);
-    if (this.drawn !== `${frame} ${done}`) this.rebuild();
+    const isOther = this.drawn !== `${frame} ${done}`;
     this.drawn = `${frame} ${done}`;
+    if (isOther) this.rebuild();
     const isExact = !isBetween || Boolean(stretch.read);
     return { motion: isExact ? motion : this.data.motion[frame], coming: isExact || stretch.isLost ? null : stretch.coming };
   }
@@ -119,27 +99,10 @@ export class Stock {
     this.done = 0;
   }
 
+  // The surface that is drawn now, as the columns stand.
   rebuild() {
-    const { wide, deep } = this;
-    const half = wide * deep;
-    const points = this.geometry.getAttribute("position");
-    const full = new Uint8Array(half);
-    const floor = this.floor();
-    for (let x = 0; x < wide; x += 1) {
-      for (let y = 0; y < deep; y += 1) {
-        const at = x * deep + y;
-        const cell = this.cellAt(x, y);
-        full[at] = cell >= 0 && this.low[cell] <= this.top[cell] ? 1 : 0;
-        points.array[3 * at + 2] = full[at] ? this.top[cell] : floor;
-        points.array[3 * (at + half) + 2] = full[at] ? this.low[cell] : floor;
-      }
-    }
-    points.needsUpdate = true;
-    this.index(full);
-  }
-
-  cellAt(x, y) {
-    return x > 0 && y > 0 && x <= this.nx && y <= this.ny ? (x - 1) * this.ny + y - 1 : -1;
+    this.surface.heights(this.top, this.low, this.floor());
+    this.surface.stands = this.drawn;
   }
 
   floor() {
@@ -148,22 +111,16 @@ export class Stock {
     return Number.isFinite(floor) ? floor : 0;
   }
 
-  // Squares with no material at any corner are left out: there one looks through.
-  index(full) {
-    const { wide, deep } = this;
-    const half = wide * deep;
-    const index = this.geometry.getIndex();
-    let at = 0;
-    for (let x = 0; x + 1 < wide; x += 1) {
-      for (let y = 0; y + 1 < deep; y += 1) {
-        const [a, b, c, d] = [x * deep + y, (x + 1) * deep + y, (x + 1) * deep + y + 1, x * deep + y + 1];
-        if (!(full[a] | full[b] | full[c] | full[d])) continue;
-        index.array.set([a, b, c, a, c, d, a + half, c + half, b + half, a + half, d + half, c + half], at);
-        at += 12;
-      }
-    }
-    index.needsUpdate = true;
-    this.geometry.setDrawRange(0, at);
+  // 0 draws every column; 1 and 2 fewer, where there are many, while something moves.
+  level(number) {
+    const isLarge = this.cells > MANY_CELLS;
+    const step = isLarge ? STEPS[number] : 1;
+    const before = this.surface;
+    this.surfaces[step] ??= new Surface(this.data, step);
+    this.surface = this.surfaces[step];
+    if (this.surface === before) return;
+    this.group.traverse((one) => one.geometry === before.geometry && (one.geometry = this.surface.geometry));
+    if (this.surface.stands !== this.drawn) this.rebuild();
   }
 
   // The tool with what holds it, its tip at a place.
