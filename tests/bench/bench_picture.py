@@ -58,7 +58,9 @@ count("drawElements", (given) => called(given[1]));
 count("drawArrays", (given) => called(given[2]));
 count("drawElementsInstanced", (given) => called(given[1] * given[4]));
 count("bufferData", (given) => (asked.bytes += size(given[1])));
-count("bufferSubData", ([, , data, , length]) => (asked.bytes += length ? length * data.BYTES_PER_ELEMENT : size(data)));
+count("bufferSubData", ([, , data, , length]) => {
+  asked.bytes += length ? length * data.BYTES_PER_ELEMENT : size(data);
+});
 const own = window.requestAnimationFrame;
 window.requestAnimationFrame = (act) => own((now) => {
   const at = performance.now();
