@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -78,9 +80,22 @@ def ask(kind: str, inputs: dict[str, Any], *, version: str, subject: tuple[str, 
             "attempts_allowed": MAX_ATTEMPTS,
         },
     )
-    if is_new and send:
+    if is_new and send and not _left_for_the_sweep.get():
         transaction.on_commit(lambda: _send(row))
     return row
+
+
+_left_for_the_sweep: ContextVar[bool] = ContextVar("left_for_the_sweep", default=False)
+
+
+@contextmanager
+def left_for_the_sweep() -> Iterator[None]:
+    """What is asked for within is sent by nobody but the next sweep: by whoever fills a shop before its worker runs."""
+    before = _left_for_the_sweep.set(True)
+    try:
+        yield
+    finally:
+        _left_for_the_sweep.reset(before)
 
 
 @transaction.atomic

@@ -13,12 +13,12 @@ from shopflow.commands.demo import seed
 from shopflow.commands.demo.at_once import work_done_at_once
 from shopflow.floor import queries as floor
 from shopflow.jobs import actions as jobs
-from shopflow.jobs.models import Job, JobFile, Stage
+from shopflow.jobs.models import Job, JobFile, Stage, TimeTaken
 from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
 from shopflow.programs.setup_export import setup_files
-from shopflow.records import protect
+from shopflow.records import protect, work
 from shopflow.records.models import LedgerRow
 from shopflow.records.proof import verify_all
 from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
@@ -51,7 +51,7 @@ def worker_at_hand():
 
 
 def job_of(part):
-    return Job.objects.get(revision__part__number=part)
+    return Job.objects.filter(revision__part__number=part).earliest("pk")
 
 
 def newest(job):
@@ -143,6 +143,45 @@ def test_the_programs_that_run_have_no_finding_that_must_be_mended(demo):
         assert [f.code for f in findings(program_queries.newest(program)) if f.is_must_fix] == []
 
 
+@pytest.fixture
+def reviewed(demo, worker_at_hand):
+    """What is left for the worker, done: it asks for further work itself."""
+    while work.sweep():
+        pass
+
+
+def of_order(order):
+    return Job.objects.get(order_number=order)
+
+
+GENERATED = [
+    ("QR-1150", "O3101", {"plunge-too-deep", "no-stop"}),
+    ("VP-30902", "O2203", {"rapid-through-material", "gouge"}),
+    ("AI-7790", "O1043", {"rpm-over-machine", "length-offset-of-another", "gouge"}),
+]
+
+
+@pytest.mark.parametrize(("order", "name", "codes"), GENERATED, ids=[name for _order, name, _codes in GENERATED])
+def test_three_programs_hold_the_faults_of_a_generator_each_with_its_finding(reviewed, order, name, codes):
+    revision = program_queries.newest(of_order(order).programs.get(name=name))
+    assert codes <= {finding.code for finding in findings(revision) if finding.weight != program_queries.NOTE}
+
+
+def test_the_jobs_whose_programs_came_from_a_generator_wait_at_the_review(demo):
+    assert {of_order(order).stage for order, _name, _codes in GENERATED} == {Stage.REVIEW}
+
+
+def test_a_lot_that_ran_before_holds_what_pieces_took(demo):
+    rows = TimeTaken.objects.filter(step__job=of_order("VP-30655"), step__setup__isnull=False)
+    taken = {row.step.op_number: float(row.actual) for row in rows}
+    assert taken == {20: pytest.approx(10.5, abs=1.0), 30: pytest.approx(5.5, abs=1.0)}
+
+
+def test_a_lot_that_ran_unchanged_proves_its_programs_and_offers_them_to_the_next_order(demo):
+    (offer,) = program_queries.offers(of_order("VP-30902"))
+    assert (offer.revision.program.name, offer.proven.job) == ("O2202", of_order("VP-30655").number)
+
+
 def test_a_newcomer_can_take_the_manifold_to_the_floor(demo, worker_at_hand):
     """The way of shopflow/docs/first-five-minutes.md, by the actions behind its pages."""
     lead, reviewer = User.objects.get(username="odile"), User.objects.get(username="ines")
@@ -212,5 +251,5 @@ def test_what_an_earlier_program_leaves_is_where_a_setup_file_begins(demo, tmp_p
 
 
 def test_every_model_of_the_demo_was_read(demo):
-    assert JobFile.objects.filter(kind="model").count() == 3
+    assert JobFile.objects.filter(kind="model").count() == Job.objects.count()
     assert all(job.reading.state == "done" for job in Job.objects.select_related("reading"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from datetime import timedelta
 from typing import Any
 
@@ -14,8 +15,9 @@ from shopflow.commands.demo import seed
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import parse
 from shopflow.floor import actions as floor
-from shopflow.floor import as_run_actions, read_back_actions
+from shopflow.floor import as_run_actions, read_back_actions, reported
 from shopflow.floor import queries as floor_queries
+from shopflow.floor.models import Packet
 from shopflow.jobs import actions as jobs
 from shopflow.jobs import queries as job_queries
 from shopflow.jobs.models import Job, JobFile, Setup, Stage, Step
@@ -23,7 +25,7 @@ from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
 from shopflow.programs.models import Decision, ProgramRevision
-from shopflow.records import files
+from shopflow.records import files, work
 from shopflow.shop.models import Fixture, Gauge, Machine, Material, Tool
 from shopflow.workflow import actions as workflow
 
@@ -37,9 +39,13 @@ COMPARED = "first and last lines, and the hash on the traveler"
 
 
 def load(spec: Spec, people: People) -> Job:
-    """Take one job in and bring it to the stage that it names. Raises CoreError where a gate stays closed."""
+    """Take one job in and bring it to the stage that it names. Raises CoreError where a gate stays closed.
+
+    A job `like` another one of the file (by its order) has what that one says, but for what it says itself.
+    """
+    spec = _whole(spec)
     job = _take_in(spec, people["odile"])
-    for stage, work in (
+    for stage, act in (
         (Stage.INTAKE, None),
         (Stage.PLAN, _plan),
         (Stage.REVIEW, _programs),
@@ -48,11 +54,17 @@ def load(spec: Spec, people: People) -> Job:
     ):
         if stage != Stage.INTAKE:
             job = workflow.advance(job, by=people["odile"])
-        if work:
-            work(job, spec, people)
+        if act:
+            act(job, spec, people)
         if stage == spec["until"]:
             break
     return job
+
+
+def _whole(spec: Spec) -> Spec:
+    if "like" not in spec:
+        return spec
+    return next(one for one in seed.values("jobs.toml")["job"] if one["order"] == spec["like"]) | spec
 
 
 def _take_in(spec: Spec, by: User) -> Job:
@@ -164,18 +176,26 @@ def _characteristic(job: Job, line: Spec) -> jobs.CharacteristicLine:
 
 
 def _programs(job: Job, spec: Spec, people: People) -> None:
-    """Upload the programs; decided and signed off where the job goes on from here."""
+    """Upload the programs; decided and signed off where the job goes on from here.
+
+    `later`: reviewed by the worker once the shop runs, so that nobody waits for it at the first start.
+    """
     for wanted in spec["program"]:
-        revision = programs.upload(
-            job,
-            seed.path(wanted["file"]).read_bytes(),
-            by=people["tomasz"],
-            name=wanted["name"],
-            setups=list(job.setups.filter(number__in=wanted["setups"])),
-            file_name=seed.path(wanted["file"]).name,
-        )
+        with work.left_for_the_sweep() if wanted.get("later") else nullcontext():
+            revision = _send_in(job, wanted, by=people["tomasz"])
         if spec["until"] != Stage.REVIEW:
             _sign_off(revision, spec, people["ines"])
+
+
+def _send_in(job: Job, wanted: Spec, *, by: User) -> ProgramRevision:
+    return programs.upload(
+        job,
+        seed.path(wanted["file"]).read_bytes(),
+        by=by,
+        name=wanted["name"],
+        setups=list(job.setups.filter(number__in=wanted["setups"])),
+        file_name=seed.path(wanted["file"]).name,
+    )
 
 
 def _sign_off(revision: ProgramRevision, spec: Spec, by: User) -> None:
@@ -190,7 +210,12 @@ def _sign_off(revision: ProgramRevision, spec: Spec, by: User) -> None:
 def _release(job: Job, spec: Spec, people: People) -> None:
     by = people["odile"]
     job = jobs.receive_material(job, by=by, heat_number=spec.get("heat_number", ""))
-    workflow.print_packet(job, by=by)
+    packet = workflow.print_packet(job, by=by)
+    if (
+        "released_hours_ago" in spec
+    ):  # a lot that ran before this start: nobody could report it earlier than its release
+        before = timezone.now() - timedelta(hours=spec["released_hours_ago"])
+        Packet.objects.filter(pk=packet.pk).update(released_at=before)
 
 
 def _floor(job: Job, spec: Spec, people: People) -> None:
@@ -210,6 +235,24 @@ def _run(lot: Any, step: Step, report: Spec, by: User) -> None:
     run = _start(lot, step, report, by)
     floor.count_good(run, report["pieces"], by=by)
     floor.finish(run, by=by)
+
+
+def _ran(lot: Any, step: Step, report: Spec, by: User) -> None:
+    """An op as it ran hours ago, piece by piece: reported as from a device that had no network meanwhile."""
+    moment = timezone.now() - timedelta(hours=report["hours_ago"])
+    with reported.made_at(moment):
+        run = _start(lot, step, report, by)
+    if "offset" in report:
+        _set(lot, step, report, by)
+    if step.first_piece:
+        with reported.made_at(moment + timedelta(minutes=report["minutes"][0])):
+            floor.accept_first_piece(run, by=by, note=report["note"])
+    for minutes in report["minutes"]:
+        moment += timedelta(minutes=minutes)
+        with reported.made_at(moment):
+            floor.count_good(_open(lot, step), 1, by=by)
+    with reported.made_at(moment):
+        floor.finish(_open(lot, step), by=by)
 
 
 def _set(lot: Any, step: Step, report: Spec, by: User) -> None:
@@ -265,6 +308,7 @@ def _open(lot: Any, step: Step) -> Any:
 REPORTS: dict[str, Callable[[Any, Step, Spec, User], Any]] = {
     "start": _start,
     "run": _run,
+    "ran": _ran,
     "set": _set,
     "read back": _read_back,
     "first piece": _first_piece,

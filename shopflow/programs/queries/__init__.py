@@ -12,7 +12,6 @@ from shopflow.programs.queries.findings import (
     as_kept,
     found_in,
     newest_decisions,
-    reasons_for,
 )
 from shopflow.programs.queries.lessons import (
     all_lessons,
@@ -38,6 +37,7 @@ from shopflow.programs.queries.programs import (
     signed_revisions,
     source,
 )
+from shopflow.programs.queries.reasons import reasons_for
 from shopflow.programs.queries.renumbering import warnings_of
 from shopflow.programs.queries.repeats import Offer, differs_since, offers
 from shopflow.programs.queries.reviewed import Reviewed, reading, restarts_in, review_of

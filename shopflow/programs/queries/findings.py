@@ -151,11 +151,3 @@ def newest_decisions(revision: ProgramRevision) -> dict[str, Decision]:
     """The decision that counts for each finding of the revision, by key."""
     rows = revision.decisions.select_related("decided_by", "carried_from__revision__program__job").order_by("pk")
     return {row.finding_key: row for row in rows}
-
-
-def reasons_for(revision: ProgramRevision, codes: Iterable[str]) -> list[str]:
-    """Reasons given before for findings of these kinds, those for the same part first, to pick from."""
-    given = Decision.objects.filter(code__in=set(codes), carried_from=None).order_by("-pk")
-    same_part = given.filter(revision__program__job__revision__part=revision.program.job.revision.part_id)
-    texts = [*same_part.values_list("reason", flat=True)[:200], *given.values_list("reason", flat=True)[:200]]
-    return list(dict.fromkeys(texts))[:8]

@@ -2,6 +2,8 @@
 // The keys stand on the page (programs/_keys.html).
 import htmx from "htmx.org";
 
+import { offerReasons } from "./js/reasons.js";
+
 const review = () => document.querySelector("[data-review]");
 const findings = () => [...document.querySelectorAll(".finding")];
 const chosen = () => document.querySelector(".finding-now");
@@ -19,6 +21,7 @@ function choose(finding) {
   finding.scrollIntoView({ block: "nearest" });
   const link = finding.querySelector("[data-line]");
   if (link) tell(Number.parseInt(link.dataset.line, 10));
+  offerReasons();
 }
 
 function step(by) {
@@ -30,6 +33,7 @@ function step(by) {
 function mark() {
   const box = chosen()?.querySelector("input[name=finding]");
   if (box) box.checked = !box.checked;
+  offerReasons();
 }
 
 // The next finding that still asks for something, from the top again after the last one.
@@ -45,6 +49,7 @@ function markTogether() {
   const boxes = [...(chosen()?.closest(".findings")?.querySelectorAll("input[name=finding]") ?? [])];
   const isAll = boxes.every((box) => box.checked);
   boxes.forEach((box) => (box.checked = !isAll));
+  offerReasons();
 }
 
 const reason = () => document.querySelector(".review-decide [name=reason]");
@@ -55,6 +60,7 @@ function decide(verdict) {
   if (!choice) return;
   if (!document.querySelector("input[name=finding]:checked")) mark();
   choice.checked = true;
+  offerReasons();
   reason()?.focus();
 }
 
@@ -110,6 +116,7 @@ function openAtLine(root) {
 }
 
 htmx.onLoad((root) => setTimeout(() => openAtLine(root)));
+htmx.onLoad(offerReasons);
 
 // After a decision the findings are new elements: the one that was looked at is looked at again, and a refusal is shown.
 let looked = "";

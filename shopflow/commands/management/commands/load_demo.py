@@ -47,7 +47,7 @@ class Command(BaseCommand):
         try:
             jobs.load(spec, everybody)
         except CoreError as refusal:
-            self.stderr.write(f"The demo's job for {spec['part']} stopped on its way: {refusal}")
+            self.stderr.write(f"The demo's job for order {spec['order']} stopped on its way: {refusal}")
 
 
 def happened(kind: str) -> bool:
