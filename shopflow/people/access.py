@@ -315,6 +315,7 @@ PAGES: dict[str, Page] = {
     "programs:sign_off": Page(Act.SEE, Act.SIGN_OFF),
     "programs:sign_off_all": Page(Act.SEE, Act.SIGN_OFF),
     "programs:file": Page(Act.SEE),
+    "programs:made_with": Page(None, Act.UPLOAD_PROGRAM),
     "programs:setup_file": Page(Act.SEE),
     "programs:path": Page(Act.SEE),
 }

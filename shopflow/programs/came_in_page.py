@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy
 from shopflow.jobs.models import Customer
 from shopflow.people.models import User
 from shopflow.programs.models import ProgramRevision
-from shopflow.programs.queries import came_in
+from shopflow.programs.queries import all_makers, came_in
 from shopflow.shop.models import Machine
 
 RULES_SHOWN = 40
@@ -29,6 +29,7 @@ class AskForm(forms.Form):
     by = forms.ChoiceField(label=gettext_lazy("sent in by"), required=False)
     customer = forms.ChoiceField(label=gettext_lazy("customer"), required=False)
     machine = forms.ChoiceField(label=gettext_lazy("machine"), required=False)
+    made_with = forms.ChoiceField(label=gettext_lazy("made with"), required=False)
 
     def __init__(self, data: Any) -> None:
         super().__init__({"months": "12", **data.dict()} if data else {"months": "12"})
@@ -37,12 +38,15 @@ class AskForm(forms.Form):
             choices = sorted(((str(row.pk), str(row)) for row in rows), key=lambda pair: pair[1].casefold())
             self.fields[name].choices = [("", _("all")), *choices]  # type: ignore[attr-defined]
 
+        self.fields["made_with"].choices = [("", _("all")), *((one, one) for one in all_makers())]  # type: ignore[attr-defined]
+
     def asked(self) -> came_in.Asked:
         """What was asked for; what is no choice of the form asks for everything."""
         if not self.is_valid():
             return came_in.Asked()
+        made_with = self.cleaned_data.pop("made_with")
         typed = {name: int(value) if value else 0 for name, value in self.cleaned_data.items()}
-        return came_in.Asked(**typed | ({} if self.cleaned_data["months"] else {"months": 12}))
+        return came_in.Asked(**typed | ({} if self.cleaned_data["months"] else {"months": 12}), made_with=made_with)
 
 
 @dataclass(frozen=True)
@@ -81,6 +85,7 @@ def context(data: Any) -> dict[str, Any]:
         "percent_air": _percent(found.all.air_s, found.all.cycle_s),
         "months": [(share, _share_bars(share, most)) for share in found.months],
         "people": [(share, _share_bars(share, share.programs)) for share in found.people],
+        "makers": [(share, _share_bars(share, share.programs)) for share in found.makers],
         "air": [(share, _air_bars(share, most_air)) for share in found.months if share.cut],
         "rules": [(rule, bars([(rule.programs, "a", "")], most_rule)) for rule in found.rules[:RULES_SHOWN]],
         "rules_more": max(0, len(found.rules) - RULES_SHOWN),

@@ -51,6 +51,15 @@ class UploadForm(forms.Form):
         help_text=_("Mark several where one program runs several setups one after the other."),
         error_messages={"required": _("Choose the setup, or the setups, that this program runs.")},
     )  # fmt: skip
+    made_with = forms.CharField(
+        label=_("made with"), max_length=120, required=False,
+        widget=forms.TextInput(attrs={"list": "made-with", "autocomplete": "off"}),
+        help_text=_("The toolpath generator and its version, or written by hand. It tells them apart in the numbers."),
+    )  # fmt: skip
+    made_settings = forms.CharField(
+        label=_("settings or template"), max_length=120, required=False,
+        widget=forms.TextInput(attrs={"list": "made-settings", "autocomplete": "off"}),
+    )  # fmt: skip
     note = forms.CharField(
         label=_("what is new"), max_length=300, required=False, help_text=_("Kept with the revision.")
     )
@@ -64,8 +73,15 @@ class UploadForm(forms.Form):
         if program is not None:
             del self.fields["name"]
             field.initial = [setup.pk for setup in program.setups.all()]
+            self._as_before(program)
         elif len(setups) == 1:
             field.initial = [setups[0].pk]
+
+    def _as_before(self, program: Program) -> None:
+        newest = program.revisions.first()
+        if newest:
+            self.fields["made_with"].initial = newest.made_with
+            self.fields["made_settings"].initial = newest.made_settings
 
     def program_name(self) -> str:
         typed: str = self.cleaned_data.get("name", "").strip()
@@ -239,4 +255,17 @@ class SignOffForm(forms.Form):
     password = forms.CharField(
         label=_("your password, or the code of your badge, again"), strip=False, max_length=200,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )  # fmt: skip
+
+
+class MadeWithForm(forms.Form):
+    """Which generator, and which settings of it, a revision came from."""
+
+    made_with = forms.CharField(
+        label=_("made with"), max_length=120, required=False,
+        widget=forms.TextInput(attrs={"list": "made-with", "autocomplete": "off"}),
+    )  # fmt: skip
+    made_settings = forms.CharField(
+        label=_("settings or template"), max_length=120, required=False,
+        widget=forms.TextInput(attrs={"list": "made-settings", "autocomplete": "off"}),
     )  # fmt: skip

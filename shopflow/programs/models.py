@@ -55,6 +55,10 @@ class ProgramRevision(models.Model):
     calls_any = models.BooleanField(default=False, editable=False, help_text="a number is computed: any tool may come")
     came_by = models.CharField(max_length=10, choices=CameBy.choices, default=CameBy.UPLOAD)
     repeats = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="repeated")
+    made_with = models.CharField(max_length=120, blank=True)
+    """The toolpath generator with its version, as a person said it; "" where nobody did."""
+    made_settings = models.CharField(max_length=120, blank=True)
+    """Of the generator: template, settings, post."""
     uploaded_at = models.DateTimeField(auto_now_add=True)
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 

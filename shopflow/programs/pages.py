@@ -14,7 +14,8 @@ from shopflow.people.access import Act, may
 from shopflow.people.models import User
 from shopflow.programs import proven as proofs
 from shopflow.programs import queries, text_window
-from shopflow.programs.forms import CutForm, DecideForm, EditForm, FilterForm, SignOffForm
+from shopflow.programs.forms import CutForm, DecideForm, EditForm, FilterForm, MadeWithForm, SignOffForm
+from shopflow.programs.made_with import said_in
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.over_part import drawn_over
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
@@ -122,6 +123,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "signed_revisions": queries.signed_revisions(revision.program),
         "base": queries.base_of(revision),
         "comparison": None,
+        **_made_context(revision, user),
         **_proven_context(revision),
         **edits_context(seen, user),
         **removal_context(seen),
@@ -182,6 +184,19 @@ def edit_rows(seen: Reviewed, rows: list[dict[str, Any]]) -> list[dict[str, Any]
     return [
         row | {"shown_seconds": f"{abs(row['seconds']):.1f} s", "warnings": warnings.get(row["id"], ())} for row in rows
     ]
+
+
+def _made_context(revision: ProgramRevision, user: User) -> dict[str, Any]:
+    """For programs/_made_with.html; what a header says is offered while nobody said anything."""
+    may_say = may(user, Act.UPLOAD_PROGRAM)
+    asks = may_say and not revision.made_with and not revision.stored.is_withdrawn
+    said = {"made_with": revision.made_with, "made_settings": revision.made_settings}
+    return {
+        "may_say_made": may_say,
+        "header_says": said_in(queries.content(revision)) if asks else "",
+        "made_form": MadeWithForm(said, auto_id="made_%s"),
+        **queries.recent_makers(),
+    }
 
 
 def _next_upload(revision: ProgramRevision) -> str:

@@ -28,6 +28,7 @@ urlpatterns = [
     path("<int:revision_id>/since/<int:base_id>/", review.difference, name="difference"),
     path("<int:revision_id>/sign-off/", signing.sign_off, name="sign_off"),
     path("<int:revision_id>/file/", files.file, name="file"),
+    path("<int:revision_id>/made-with/", uploads.made_with, name="made_with"),
     path("<int:revision_id>/setup-file/", files.setup_file, name="setup_file"),
     path("<int:revision_id>/path/<int:offset>/", files.drawing, name="path"),
 ]

@@ -92,6 +92,7 @@ WORDS: dict[str, str | Promise] = {
     "plan_copied": gettext_lazy("plan of an earlier order copied"),
     "plan_proposed": gettext_lazy("plan proposed from the model"),
     "print_and_model_compared": gettext_lazy("revisions of order, print and model compared"),
+    "program_made_with": gettext_lazy("said what {program}, revision {revision}, was made with"),
     "program_uploaded": gettext_lazy("program uploaded, revision {revision}, {sha256}"),
     "question_answered": gettext_lazy("question {number} answered"),
     "question_asked": gettext_lazy("question {number} to the customer"),

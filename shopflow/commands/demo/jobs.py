@@ -64,7 +64,8 @@ def load(spec: Spec, people: People) -> Job:
 def _whole(spec: Spec) -> Spec:
     if "like" not in spec:
         return spec
-    return next(one for one in seed.values("jobs.toml")["job"] if one["order"] == spec["like"]) | spec
+    like: Spec = next(one for one in seed.values("jobs.toml")["job"] if one["order"] == spec["like"])
+    return like | spec
 
 
 def _take_in(spec: Spec, by: User) -> Job:
@@ -195,6 +196,8 @@ def _send_in(job: Job, wanted: Spec, *, by: User) -> ProgramRevision:
         name=wanted["name"],
         setups=list(job.setups.filter(number__in=wanted["setups"])),
         file_name=seed.path(wanted["file"]).name,
+        made_with=wanted.get("made_with", ""),
+        made_settings=wanted.get("made_settings", ""),
     )
 
 

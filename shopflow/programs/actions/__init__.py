@@ -7,6 +7,7 @@ from shopflow.programs.actions.edits import take_edits
 from shopflow.programs.actions.floor_copies import copy_name, floor_copy, prove_out_copy
 from shopflow.programs.actions.lapses import note_standing
 from shopflow.programs.actions.lessons import keep_lesson, note_lesson, retire_lesson
+from shopflow.programs.actions.made_with import say_made_with
 from shopflow.programs.actions.repeating import take_proven
 from shopflow.programs.actions.reviews import (
     REVIEW,
@@ -38,6 +39,7 @@ __all__ = [
     "decide",
     "keep_lesson",
     "retire_lesson",
+    "say_made_with",
     "copy_name",
     "floor_copy",
     "prove_out_copy",

@@ -19,6 +19,7 @@ from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import calls
 from shopflow.programs.actions import lapses, reviews
+from shopflow.programs.actions.made_with import tidy
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.records import files, ledger
 from shopflow.records.models import StoredFile
@@ -36,6 +37,8 @@ def upload(
     file_name: str = "",
     note: str = "",
     program: Program | None = None,
+    made_with: str = "",
+    made_settings: str = "",
 ) -> ProgramRevision:
     """Keep the bytes as a new program of the job, or as the next revision of `program`, and ask for its review.
 
@@ -49,7 +52,9 @@ def upload(
     with transaction.atomic():
         job = open_job(job)
         now = _program(job, program, name=name.strip(), setups=setups)
-        return add_revision(now, stored, data, by=by, file_name=file_name or name, note=note)
+        made = tidy(made_with)[:120], tidy(made_settings)[:120]
+        said = made if any(made) else None
+        return add_revision(now, stored, data, by=by, file_name=file_name or name, note=note, made=said)
 
 
 def add_revision(
@@ -63,10 +68,12 @@ def add_revision(
     came_by: str = ProgramRevision.CameBy.UPLOAD,
     repeats: ProgramRevision | None = None,
     sender: User | None = None,
+    made: tuple[str, str] | None = None,
 ) -> ProgramRevision:
     """The next revision with these bytes, inside the caller's transaction; the job's row is held by the caller.
 
-    sender: whose bytes they are, where that is not the person who acts (two persons sign: programs.queries.signing).
+    made: generator and its settings, None for those of the revision before. sender: whose bytes they are, where that is
+    not the person who acts (two persons sign: programs.queries.signing).
     """
     newest = program.revisions.select_related("stored").first()
     if newest and newest.stored_id == stored.pk:
@@ -76,10 +83,12 @@ def add_revision(
         )
     number = (program.revisions.aggregate(last=Max("number"))["last"] or 0) + 1
     called = calls.find(data)
+    before = newest or repeats
+    made = made or ((before.made_with, before.made_settings) if before else ("", ""))
     revision = ProgramRevision.objects.create(
         program=program, number=number, stored=stored, name=clean_name(file_name), note=note.strip()[:300],
         called=list(called.numbers), calls_any=called.any, uploaded_by=sender or by,
-        came_by=came_by, repeats=repeats,
+        came_by=came_by, repeats=repeats, made_with=made[0], made_settings=made[1],
     )  # fmt: skip
     ledger.append(
         "program_uploaded", chain=program.job.chain, subject=("program", program.pk), by=by, revision=number,

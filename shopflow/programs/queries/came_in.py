@@ -29,12 +29,16 @@ Programs = Any
 
 @dataclass(frozen=True)
 class Asked:
-    """months: how far back, 0 for all. by: who sent the first revision in; customer, machine: of the job; 0 for all."""
+    """months: how far back, 0 for all. by: who sent the first revision in; customer, machine: of the job; 0 for all.
+
+    made_with: the generator as it was said of the first revision; "" for all.
+    """
 
     months: int = 12
     by: int = 0
     customer: int = 0
     machine: int = 0
+    made_with: str = ""
 
     def since(self, today: date) -> date | None:
         """The first day of the earliest month asked for."""
@@ -93,6 +97,7 @@ class CameIn:
     all: Share
     months: list[Share]
     people: list[Share]
+    makers: list[Share]
     rules: list[Rule]
     unreviewed: int = 0
     left_out: int = 0
@@ -107,6 +112,7 @@ class _One:
     month: date
     by: int
     edited: bool
+    made: str = ""
     tallies: dict[str, dict[str, Any]] = field(default_factory=dict)
     heaviest: set[str] = field(default_factory=set)
 
@@ -124,13 +130,14 @@ def came_in(asked: Asked, *, today: date | None = None) -> CameIn:
         all=_shares(("", one) for one in found)[0] if found else Share(""),
         months=sorted(months, key=lambda share: share.name),
         people=_people(found),
+        makers=sorted(_shares((one.made, one) for one in found), key=lambda share: (-share.programs, share.name)),
         rules=_rules(programs),
         unreviewed=sum(not one.tallies for one in found),
         left_out=left_out,
     )
 
 
-_ROW = ("first", "newest", "came_at", "by", "edits")
+_ROW = ("first", "newest", "came_at", "by", "edits", "made_with", "made_settings")
 
 
 def _programs(asked: Asked, today: date) -> Programs:
@@ -141,6 +148,8 @@ def _programs(asked: Asked, today: date) -> Programs:
         newest=Subquery(newest.values("pk")[:1]),
         came_at=Subquery(first.values("uploaded_at")[:1]),
         by=Subquery(first.values("uploaded_by")[:1]),
+        made_with=Subquery(first.values("made_with")[:1]),
+        made_settings=Subquery(first.values("made_settings")[:1]),
         first_by=Subquery(first.values("came_by")[:1]),
         edits=Count("revisions", filter=Q(revisions__came_by=ProgramRevision.CameBy.EDITS)),
     ).filter(first_by=ProgramRevision.CameBy.UPLOAD)
@@ -150,6 +159,8 @@ def _programs(asked: Asked, today: date) -> Programs:
         rows = rows.filter(came_at__gte=begin)
     if asked.by:
         rows = rows.filter(by=asked.by)
+    if asked.made_with:
+        rows = rows.filter(made_with=asked.made_with)
     if asked.customer:
         rows = rows.filter(job__revision__part__customer=asked.customer)
     if asked.machine:
@@ -159,7 +170,8 @@ def _programs(asked: Asked, today: date) -> Programs:
 
 def _one(row: Mapping[str, Any]) -> _One:
     day = timezone.localtime(row["came_at"]).date()
-    return _One(row["first"], row["newest"], day.replace(day=1), row["by"], row["edits"] > 0)
+    made = ", ".join(filter(None, (row["made_with"], row["made_settings"])))
+    return _One(row["first"], row["newest"], day.replace(day=1), row["by"], row["edits"] > 0, made)
 
 
 def _read_tallies(programs: Programs, found: list[_One]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -19,7 +20,7 @@ FAMILY = {entry.code: entry.family for entry in CATALOGUE}
 
 ACCEPT, MEND, SEND_BACK = (verdict.value for verdict in Decision.Verdict)
 
-USUAL: dict[str, tuple[str, ...]] = {
+USUAL: dict[str, tuple[str | Promise, ...]] = {
     "Reading": (gettext_lazy("read by hand: the control does here what is meant"),),
     "Start and end": (gettext_lazy("so on purpose; the setup sheet says it"),),
     "Tools and offsets": (
@@ -51,7 +52,7 @@ USUAL: dict[str, tuple[str, ...]] = {
 }
 """By family, for accepting (common practice, no source). None is true by itself: whoever picks one says that it is."""
 
-USUAL_OTHERWISE = {
+USUAL_OTHERWISE: dict[str, tuple[str | Promise, ...]] = {
     MEND: (gettext_lazy("mended in the next revision"), gettext_lazy("generated anew with other settings")),
     SEND_BACK: (gettext_lazy("to be asked of who made it"), gettext_lazy("the approach is to be another one")),
 }

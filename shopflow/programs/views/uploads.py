@@ -13,7 +13,7 @@ from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job
 from shopflow.jobs.views.answers import attempted, done, me
 from shopflow.programs import actions, pages, queries
-from shopflow.programs.forms import UploadForm
+from shopflow.programs.forms import MadeWithForm, UploadForm
 from shopflow.programs.models import Program, ProgramRevision
 
 
@@ -36,6 +36,18 @@ def repeat(request: HttpRequest, job_id: int, revision_id: int) -> HttpResponse:
     return redirect("programs:list", job.pk)
 
 
+@require_POST
+def made_with(request: HttpRequest, revision_id: int) -> HttpResponse:
+    """Say where a revision came from, or confirm what its header says."""
+    revision = queries.revision_for(me(request), revision_id)
+    form = MadeWithForm(request.POST)
+    if form.is_valid():
+        typed = form.cleaned_data
+        actions.say_made_with(revision, made_with=typed["made_with"], settings=typed["made_settings"], by=me(request))
+        messages.success(request, _("Kept with the revision."))
+    return redirect("programs:revision", revision.pk)
+
+
 @require_http_methods(["GET", "POST"])
 def upload(request: HttpRequest, job_id: int) -> HttpResponse:
     job = jobs.job_for(me(request), job_id)
@@ -49,6 +61,7 @@ def upload(request: HttpRequest, job_id: int) -> HttpResponse:
         "job": job,
         "program": program,
         "form": form,
+        **queries.recent_makers(),
         "has_setups": bool(form.fields["setups"].queryset),  # type: ignore[attr-defined]
         "crumbs": [*pages.crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
     }
@@ -81,4 +94,6 @@ def _send(request: HttpRequest, job: Job, program: Program | None, form: UploadF
         name=program.name if program else form.program_name(),
         file_name=sent.name or "",
         note=form.cleaned_data["note"],
+        made_with=form.cleaned_data["made_with"],
+        made_settings=form.cleaned_data["made_settings"],
     )
