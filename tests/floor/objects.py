@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from shopflow.floor import actions, as_run_actions
+from shopflow.floor import actions, as_run_actions, queries
 from shopflow.jobs.models import Job, Setup, Stage, Step
 from shopflow.shop.models import Machine
 from tests.jobs.objects import a_job
@@ -54,7 +54,7 @@ def started(lot, number, by):
 def passed_on(lot, number, quantity, by):
     """Pieces counted good at an op."""
     with transaction.atomic():
-        run = actions.queries.open_run(lot, op(lot, number)) or started(lot, number, by)
+        run = queries.open_run(lot, op(lot, number)) or started(lot, number, by)
         if run.step.kind == Step.Kind.DEBURR:
             run = actions.sign_edges(run, by=by)
         return actions.count_good(run, quantity, by=by, is_inspected=run.step.kind == Step.Kind.INSPECT)

@@ -7,7 +7,7 @@ from hypothesis.extra.django import TestCase
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
 
 from shopflow.core.errors import CoreError
-from shopflow.floor import actions
+from shopflow.floor import actions, queries
 from shopflow.floor.models import Lot, Place, Standing
 from shopflow.floor.moving import is_conserved, total
 from shopflow.people.models import Role
@@ -115,7 +115,7 @@ def test_more_pieces_than_stand_there_are_refused_and_nothing_moves(lead):
     run = started(lot, 10, lead)
     with pytest.raises(actions.NotThere, match="4 pieces were reported, and 3 of lot 1 stand at op 10"):
         actions.count_good(run, 4, by=lead)
-    assert actions.queries.standing_at(lot, op(lot, 10)) == 3
+    assert queries.standing_at(lot, op(lot, 10)) == 3
 
 
 @pytest.mark.django_db
@@ -124,7 +124,7 @@ def test_a_report_sent_twice_counts_once(lead):
     run = started(lot, 10, lead)
     for _ in range(2):
         actions.count_good(run, 5, by=lead, key="from-the-tablet-1")
-    assert actions.queries.standing_at(lot, op(lot, 20)) == 5
+    assert queries.standing_at(lot, op(lot, 20)) == 5
 
 
 @pytest.mark.django_db

@@ -1,7 +1,7 @@
 """Papers of a lot at the inspection bench, printed here and now as a worker would."""
 
-from shopflow.floor import actions as floor
 from shopflow.floor.models import Paper
+from shopflow.floor.queries import standing_at
 from shopflow.inspection import actions as inspection
 from shopflow.papers import actions
 from shopflow.records import files, work
@@ -35,7 +35,7 @@ def a_measured_lot(person, *, bores=("10.01", "10.02", "10.03"), quantity=3):
 
 def ready_to_ship(person, **changes):
     lot = a_measured_lot(person, **changes)
-    inspection.pass_pieces(lot, op(lot, 40), floor.queries.standing_at(lot, op(lot, 40)), by=person)
+    inspection.pass_pieces(lot, op(lot, 40), standing_at(lot, op(lot, 40)), by=person)
     return lot
 
 
