@@ -99,7 +99,7 @@ def heat_lines(job: Job) -> list[str]:
     lots = list(job.lots.order_by("number"))
     parts = [(lot.number, lot.heat_number, lot.released) for lot in lots]
     planned = [(n, one.heat, one.pieces or 0) for n, one in enumerate(jobs.heat_shares(job), start=1)]
-    said = _("lot %(lot)d: %(heat)s × %(pieces)d")
+    said = _("lot %(lot)d: %(heat)s\u00a0×\u00a0%(pieces)d")
     return [said % {"lot": n, "heat": heat or "–", "pieces": pieces} for n, heat, pieces in parts or planned]
 
 

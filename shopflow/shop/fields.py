@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from shopflow.core.measure import Measure, NotALength, parse, parse_quantity
+from shopflow.core.measure import DEGREE, Measure, NotALength, parse, parse_quantity
 
 if TYPE_CHECKING:
     _Text = models.CharField[Measure | str | None, Measure | None]
@@ -43,7 +43,9 @@ class MeasureField(_Text):
         if measure is None:
             return ""
         # A number typed without a unit gets the unit it was meant in, so that the row says the same for ever.
-        return measure.text if any(mark in measure.text for mark in 'iImM"″°') else f"{measure.text} {measure.unit}"
+        if any(mark in measure.text for mark in 'iImM"″°'):
+            return measure.text
+        return f"{measure.text}{'' if measure.unit == DEGREE else ' '}{measure.unit}"
 
     def value_to_string(self, obj: models.Model) -> str:
         return self.get_prep_value(self.value_from_object(obj))

@@ -88,7 +88,7 @@ def test_the_traveler_says_which_lot_is_of_which_heat(lead):
     job = a_job_of(lead, "2211 × 8, 2212 × 4")
     planned = heat_lines(job)
     actions.put_on_floor(job, by=lead)
-    assert heat_lines(job) == planned == ["lot 1: 2211 × 8", "lot 2: 2212 × 4"]
+    assert heat_lines(job) == planned == ["lot 1: 2211\u00a0×\u00a08", "lot 2: 2212\u00a0×\u00a04"]
 
 
 def test_the_station_asks_for_the_heat_where_a_lot_is_of_two(client, lead):

@@ -7,10 +7,13 @@ from django.urls import reverse
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs import actions, queries
-from shopflow.jobs.models import Job, Operation
+from shopflow.jobs.models import BarPick, Job, Operation
+from shopflow.records import work
+from shopflow.records.models import Work
 from shopflow.shop import actions as shop
-from shopflow.shop.models import Fixture, Gauge, Tool
-from tests.jobs.objects import a_job, a_material, a_planned_job, a_rack
+from shopflow.shop.models import Fixture, Gauge, StockBar, Tool
+from tests.core.planning.parts import a_hole, a_reading
+from tests.jobs.objects import STEP_HEAD, a_job, a_material, a_planned_job, a_rack, an_upload
 from tests.people_fixtures import make_person
 
 TODAY = dt.date(2031, 1, 1)
@@ -148,3 +151,33 @@ def test_the_page_offers_the_earlier_order_and_copies_it(client, again, made, le
     assert made.number in client.get(address).content.decode()
     client.post(address, {"source": made.pk})
     assert Job.objects.get(pk=again.pk).plan_from == made
+
+
+def test_the_price_of_a_newer_bar_of_the_same_size_is_named(made, again, lead):
+    bar = a_rack(made.material)[0]
+    BarPick.objects.create(job=made, bar=bar, bars=1, pieces=4, along=0, thick=2, blank_x="60 mm", blank_y="50 mm",
+                           blank_z="20 mm")  # fmt: skip
+    StockBar.objects.filter(pk=bar.pk).update(price=100)
+    StockBar.objects.create(
+        number="B-09", material=bar.material, shape=bar.shape, thickness=bar.thickness, width=bar.width,
+        length=bar.length, price=120,
+    )  # fmt: skip
+    actions.copy_plan(again, made, by=lead)
+    again.refresh_from_db()
+    told = [one.what for one in queries.changed_since(again, today=TODAY)]
+    assert any("price 100.00 → 120.00 (B-09)" in what for what in told)
+
+
+def test_another_model_is_told_by_the_faces_that_differ_and_the_steps_that_cut_them(client, made, again, lead):
+    actions.copy_plan(again, made, by=lead)
+    moved = a_reading(holes=[a_hole(position_mm=(20.0, 10.0, 0.0))])
+    actions.add_file(again, an_upload(STEP_HEAD + b"#9=X();"), by=lead, kind="model")
+    again.refresh_from_db()
+    Work.objects.filter(pk=again.reading_id).update(state=Work.State.DONE, result=moved.to_json())
+    client.force_login(lead)
+    url = reverse("jobs:repeat", args=[again.pk])
+    assert "being compared" in client.get(url).text
+    row = Work.objects.get(kind="compare_models")
+    work.run(row.pk, actions.compare_models)
+    page = client.get(url).text
+    assert "The model is another one" in page and "hole" in page and "?before=" in page

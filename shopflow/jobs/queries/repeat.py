@@ -17,6 +17,7 @@ from shopflow.shop import queries as shop
 from shopflow.shop import showing
 from shopflow.shop.models import HouseRuleChange
 from shopflow.shop.rows import KINDS
+from shopflow.shop.stock_models import StockBar
 
 MOST_SAID = 3
 TABLE_OF = {"tool": "crib", "machine": "machines", "material": "materials", "gauge": "gauges", "fixture": "fixtures",
@@ -55,6 +56,7 @@ def changed_since(job: Job, *, today: date) -> list[Since]:
         *_of_rows([row.gauge for row in sizes if row.gauge], since, _("whether it still resolves what it measures")),
         *_of_rows([job.material] if job.material else [], since, _("speeds, and what asks for a heat number")),
         *_of_rows([pick.bar for pick in source.bar_picks.all()], since, _("what the blanks cost now")),
+        *_prices(source),
         *_of_rules(since),
         *_not_at_hand(setups, sizes, today=today),
     ]
@@ -111,6 +113,18 @@ def _of_rows(rows: Iterable[Model], since: datetime, look: str) -> Iterator[Sinc
 
 def _address(row: Model) -> str:
     return reverse(f"shop:{TABLE_OF[KINDS[type(row)].name]}_row", args=[row.pk])
+
+
+def _prices(source: Job) -> Iterator[Since]:
+    """What bars of the same material and size cost now, by their newest row: each delivery is a row of its own."""
+    for bar in dict.fromkeys(pick.bar for pick in source.bar_picks.select_related("bar__material")):
+        size = {name: getattr(bar, name) for name in ("material", "shape", "thickness", "width", "length")}
+        alike = StockBar.objects.filter(**size, owner="").exclude(price=None)
+        newest = alike.order_by("-pk").first()
+        if newest and newest.pk != bar.pk and bar.price is not None and newest.price != bar.price:
+            said = {"bar": bar.size_words, "was": bar.price, "now": newest.price, "number": newest.number}
+            what = _("%(bar)s: price %(was)s → %(now)s (%(number)s)") % said
+            yield Since(what, _("what the blanks cost now"), _address(newest))
 
 
 def _of_rules(since: datetime) -> Iterator[Since]:
