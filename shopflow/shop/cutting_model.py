@@ -1,4 +1,4 @@
-"""The shop's own speeds and feeds, which go before those of published tables."""
+"""The shop's own speeds, feeds and coolant, which go before those of published tables."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ METRES_A_FOOT = 0.3048
 
 
 class CuttingData(models.Model):
-    """A speed, a feed or both that this shop found to be right, with why. What is left empty is read as "any".
+    """A speed, a feed, a coolant or several of them that this shop found to be right, with why.
 
-    Speeds are surface speeds in `speed_unit`; feeds are lengths a tooth, or a turn for what is fed along its axis.
+    What is left empty is read as "any". Speeds are surface speeds in `speed_unit`; feeds are lengths a tooth, or a turn
+    for what is fed along its axis.
     """
 
     class SpeedUnit(models.TextChoices):
@@ -52,6 +53,13 @@ class CuttingData(models.Model):
     feed_low = MeasureField(_("least feed"))
     feed_usual = MeasureField(_("usual feed"))
     feed_high = MeasureField(_("most feed"))
+    coolant = models.CharField(
+        _("coolant"),
+        max_length=20,
+        choices=[(way.value, way.value) for way in rows.Way],
+        blank=True,
+        help_text=_("What this shop cuts with here; empty: as the published table says."),
+    )
     reason = models.CharField(_("why"), max_length=300, help_text=_("Where it comes from, or what was tried."))
 
     class Meta:
@@ -77,6 +85,7 @@ class CuttingData(models.Model):
             speed_m_min=speed.times(self._metres()) if speed else None,
             feed_mm=self._feed(source),
             is_own=True,
+            coolant=rows.Ways((rows.Way(self.coolant),), True, source=source) if self.coolant else None,
         )
 
     def _metres(self) -> float:

@@ -7,6 +7,7 @@ from math import isnan
 
 from django.utils.translation import gettext as _
 
+from shopflow.core.cutting import coolant
 from shopflow.core.cutting.data import Per, Suggestion, Window, default_rows
 from shopflow.core.cutting.pecking import Peck, PeckStyle
 from shopflow.core.cutting.rows import DataRow
@@ -27,6 +28,17 @@ class Line:
     speed: str
     feed: str
     source: str
+
+
+@dataclass(frozen=True)
+class Cooled:
+    """One row of the table of coolants. usual: the most usual first. asks: whether another one needs a decision."""
+
+    what: str
+    uses: str
+    usual: str
+    asks: bool
+    why: str
 
 
 @dataclass(frozen=True)
@@ -61,6 +73,26 @@ def default_lines(group: str, units: str) -> list[Line]:
     return [_line(row, units) for row in (*own, *others)]
 
 
+def coolant_lines(group: str) -> list[Cooled]:
+    """What the table of coolants says of a group; nothing of the materials of no group."""
+    rows = [row for row in coolant.default_rows() if group and row.group == group]
+    return [
+        Cooled(
+            what=_tools(row),
+            uses=_("every use") if row.uses == set(ToolUse) else ", ".join(sorted(row.uses)),
+            usual=", ".join(row.coolant.usual),
+            asks=row.coolant.decides,
+            why=f"{row.coolant.why}; {row.coolant.source}",
+        )
+        for row in rows
+        if row.coolant
+    ]
+
+
+def _tools(row: DataRow) -> str:
+    return ", ".join(text for text in (row.tool_material or _("any"), row.coating) if text)
+
+
 def _is_covered(row: DataRow, covered: set[tuple[bool, ToolUse]]) -> bool:
     return all((row.speed_m_min is None, use) in covered for use in row.uses)
 
@@ -68,7 +100,7 @@ def _is_covered(row: DataRow, covered: set[tuple[bool, ToolUse]]) -> bool:
 def _line(row: DataRow, units: str) -> Line:
     found = row.speed_m_min or row.feed_mm
     return Line(
-        what=", ".join(text for text in (row.tool_material or _("any"), row.coating) if text),
+        what=_tools(row),
         uses=", ".join(sorted(row.uses)),
         diameter="" if row.diameter_mm is None else _length(row.diameter_mm, units),
         speed=_speeds(row.speed_m_min, units) if row.speed_m_min else "",

@@ -30,6 +30,7 @@ def defaults(request: HttpRequest) -> HttpResponse:
         "answer": answer,
         "groups": cutting_showing.groups(),
         "group": group,
+        "coolants": cutting_showing.coolant_lines(group),
         "rows": cutting_showing.default_lines(group, units),
         "tabs": showing.tabs("cutting"),
         "units": units,

@@ -122,7 +122,7 @@ class CuttingDataForm(RowForm):
         label=gettext_lazy("Uses"),
         choices=[(use.value, use.value) for use in ToolUse],
         widget=forms.CheckboxSelectMultiple,
-        help_text=gettext_lazy("What the tool does at this speed and feed."),
+        help_text=gettext_lazy("What the tool does at this speed, feed or coolant."),
     )
 
     def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
@@ -135,7 +135,7 @@ class CuttingDataForm(RowForm):
         model = CuttingData
         fields = [
             "number", "group", "tool_material", "coating", "uses", "diameter", "speed_low", "speed_usual", "speed_high",
-            "speed_unit", "feed_low", "feed_usual", "feed_high", "reason",
+            "speed_unit", "feed_low", "feed_usual", "feed_high", "coolant", "reason",
         ]  # fmt: skip
 
 

@@ -136,8 +136,8 @@ def _of_cutting_data(row: CuttingData) -> Iterator[Problem]:
     yield from _positive(row, ("diameter", "feed_low", "feed_usual", "feed_high"))
     speeds = [row.speed_low, row.speed_usual, row.speed_high]
     feeds = [mm(row.feed_low), mm(row.feed_usual), mm(row.feed_high)]
-    if not any(speeds) and not any(feeds):
-        yield "speed_usual", _("Type a speed, a feed or both.")
+    if not any(speeds) and not any(feeds) and not row.coolant:
+        yield "speed_usual", _("Type a speed, a feed or a coolant.")
     for name, values in (("speed_usual", speeds), ("feed_usual", feeds)):
         if any(values) and not values[1]:
             yield name, _("Type what is usual; slowest and fastest may stay empty.")

@@ -77,6 +77,7 @@ FIELDSETS: dict[str, tuple[Fieldset, ...]] = {
         (_("What it holds for"), "number group tool_material coating diameter uses"),
         (_("Surface speed"), "speed_low speed_usual speed_high speed_unit"),
         (_("Feed a tooth; a turn for drills, taps and reamers"), "feed_low feed_usual feed_high"),
+        (_("Coolant"), "coolant"),
         (_("Why"), "reason"),
     ),
     "rack": (
@@ -101,7 +102,7 @@ ROWS = (
      "name group density unit_power needs_heat_number source",
      _("A job needs its material for mass, for speeds and for what the review allows.")),
     ("cutting", Cutting, CuttingDataForm, _("Speeds & feeds"), _("Add a speed or feed"),
-     "number group tool_material uses diameter speed_usual speed_unit feed_usual reason",
+     "number group tool_material uses diameter speed_usual speed_unit feed_usual coolant reason",
      _("Plans and reviews use published tables until this shop says what it found to be right.")),
     ("fixtures", Fixtures, FixtureForm, _("Soft jaws & fixtures"), _("Add jaws or a fixture"),
      "number kind name shelf program recuts_left note",

@@ -90,3 +90,14 @@ def test_the_look_up_of_a_tap_is_about_tapping_only(client, asked):
 def test_published_rows_of_a_group_are_listed(client, asked):
     page = look_up(client, group="titanium")
     assert "an end mill chart 15 to 76" in page.text
+
+
+def test_a_row_may_say_nothing_but_a_coolant():
+    row = a_cutting_row(speed_usual=None, coolant="dry")
+    row.full_clean()
+    assert [way.value for way in row.as_core().coolant.usual] == ["dry"]
+
+
+def test_the_page_of_a_group_says_its_usual_coolant(client, viewer):
+    client.force_login(viewer)
+    assert "dust makes a grinding paste" in look_up(client, group="cast iron").text

@@ -25,23 +25,37 @@ def chosen_window(
 
     Closest: the shop's own; then by the material's own name, its group, any; then by tool material; then by coating.
     """
+    ranked = _ranked((row for row in rows if pick(row) is not None), material, tool, use)
+    each = (_at_diameter(ranked[rank], pick, tool.diameter_mm) for rank in sorted(ranked))
+    return next((found for found in each if found is not None), None)
+
+
+def first_fit(rows: Iterable[DataRow], material: Material | None, tool: Tool, use: ToolUse) -> DataRow | None:
+    """The closest row: the shop's own, then by the material's name, then the one for the fewest uses; None if none."""
+    near = (row for row in rows if row.diameter_mm is None or _is_near(row.diameter_mm, tool))
+    ranked = _ranked(near, material, tool, use)
+    fits = [(rank[:2], len(row.uses), rank[2:], row) for rank, several in ranked.items() for row in several]
+    return min(fits, key=lambda fit: fit[:3])[3] if fits else None
+
+
+def _is_near(diameter_mm: float, tool: Tool) -> bool:
+    return 1 / OWN_REACH <= tool.diameter_mm / diameter_mm <= OWN_REACH
+
+
+Rank = tuple[int, int, int, int]
+
+
+def _ranked(rows: Iterable[DataRow], material: Material | None, tool: Tool, use: ToolUse) -> dict[Rank, list[DataRow]]:
+    """Rows that fit, by how close they are."""
     names = names_of(material)
-    ranked: dict[tuple[int, int, int, int], list[DataRow]] = {}
+    ranked: dict[Rank, list[DataRow]] = {}
     for row in rows:
-        if use in row.uses and pick(row) is not None:
-            rank = (
-                int(not row.is_own),
-                _place(row.group.casefold(), names),
-                _material_rank(row, tool),
-                _coat(row, tool),
-            )
+        if use in row.uses:
+            place = _place(row.group.casefold(), names)
+            rank = (int(not row.is_own), place, _material_rank(row, tool), _coat(row, tool))
             if NO_MATCH not in rank[1:]:
                 ranked.setdefault(rank, []).append(row)
-    for rank in sorted(ranked):
-        found = _at_diameter(ranked[rank], pick, tool.diameter_mm)
-        if found is not None:
-            return found
-    return None
+    return ranked
 
 
 def _place(name: str, names: Sequence[str]) -> int:

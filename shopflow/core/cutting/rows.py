@@ -1,6 +1,7 @@
 """Rows of cutting data: a table of the trade's numbers, and the shop's own numbers in the same columns.
 
-A row may say a speed, a feed or both. The defaults lie in seed_data/cutting_data.csv, each row with its source.
+A row may say a speed, a feed, a coolant or several of them. The defaults lie in seed_data/cutting_data.csv, each row
+with its source.
 """
 
 from __future__ import annotations
@@ -8,6 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cache
 from io import StringIO
 from pathlib import Path
@@ -21,6 +23,7 @@ COATED = "coated"
 COLUMNS = (
     "group", "tool_material", "coating", "uses", "diameter",
     "speed_low", "speed_usual", "speed_high", "feed_low", "feed_usual", "feed_high", "source",
+    "coolant",
 )  # fmt: skip
 FIRST_GUESS_LOW, FIRST_GUESS_HIGH = 0.8, 1.25
 """Of a row that says only what is usual, how far either way is still inside (common practice, no source)."""
@@ -46,12 +49,33 @@ class Window:
         return Window(self.low * factor, self.usual * factor, self.high * factor, self.source)
 
 
+class Way(StrEnum):
+    """A way of cooling, or of doing without."""
+
+    FLOOD = "flood"
+    THROUGH = "through the tool"
+    MIST = "mist"
+    AIR = "air"
+    DRY = "dry"
+
+
+@dataclass(frozen=True)
+class Ways:
+    """usual: what is in use, the most usual first. decides: whether another one needs a decision or only a note."""
+
+    usual: tuple[Way, ...]
+    decides: bool = False
+    why: str = ""
+    source: str = ""
+
+
 @dataclass(frozen=True)
 class DataRow:
     """group: of work materials, or a material's name; "" for any. tool_material: None for any.
 
     coating: "" for any, "coated", or one ToolCoating. diameter_mm: None for every diameter. speed_m_min: surface speed.
     feed_mm: a tooth where the side of a mill cuts, a turn for what is fed along its axis. is_own: the shop's own.
+    coolant: None where the row says nothing of it.
     """
 
     group: str
@@ -62,6 +86,7 @@ class DataRow:
     speed_m_min: Window | None
     feed_mm: Window | None
     is_own: bool = False
+    coolant: Ways | None = None
 
 
 def window(low: float | None, usual: float | None, high: float | None, source: str) -> Window | None:
@@ -110,9 +135,15 @@ def _row(number: int, cells: Mapping[str, str], *, is_own: bool) -> DataRow:
             speed_m_min=_window(cells, "speed", source),
             feed_mm=_window(cells, "feed", source),
             is_own=is_own,
+            coolant=_ways(cells.get("coolant") or "", source, decides=is_own),
         )
     except (KeyError, ValueError) as error:
         raise BadRow(f"line {number} of the cutting data: {error}") from error
+
+
+def _ways(text: str, source: str, *, decides: bool) -> Ways | None:
+    ways = tuple(Way(way.strip()) for way in text.split(";") if way.strip())
+    return Ways(ways, decides, source=source) if ways else None
 
 
 def _window(cells: Mapping[str, str], of: str, source: str) -> Window | None:

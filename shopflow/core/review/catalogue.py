@@ -92,7 +92,8 @@ CATALOGUE: tuple[Entry, ...] = (
     *_family(
         "Coolant",
         ("cuts-dry", "decide", "one tool of five never has coolant"),
-        ("all-dry", "decide", "a drill in stainless, no coolant in the whole program"),
+        ("coolant-not-usual", "note, decide", "a drill in stainless, no coolant in the whole program; flood over cast "
+         "iron", "common practice, no source (seed_data/coolant.csv), or the shop's own row"),
         ("through-without", "decide", "coolant through a tool without a channel", "machine and crib"),
         ("wet-magnesium", "decide", "flood over magnesium", "NFPA 484 (from memory)"),
     ),

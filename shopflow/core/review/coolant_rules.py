@@ -1,51 +1,111 @@
-"""Findings about coolant. Whether a tool should cut dry is the shop's to say: this only sees what stands out."""
+"""Findings about coolant. Whether a tool should cut dry is the shop's to say: this only sees what stands out.
+
+Nothing here must be mended before a sign-off: what is usual is common practice, and shops differ.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
+from shopflow.core.cutting.coolant import BITS, CODES, SOURCE, running, usual_coolant
 from shopflow.core.cutting.groups import group_of
+from shopflow.core.cutting.rows import Way, Ways
+from shopflow.core.nc.extent import lengths
 from shopflow.core.review.finding import Finding, Subject, Weight, by_tool, lines_of
 from shopflow.core.types import Coolant, ToolShape
 
 
 def cuts_dry(subject: Subject) -> Iterator[Finding]:
-    """A tool that never has coolant while another of the same program has it: mostly a line that was forgotten."""
+    """A tool that never has coolant while another of the same program has it: mostly a line that was forgotten.
+
+    Not one that is usually dry in this material.
+    """
+    motions = subject.program.motions
+    for tool, rows in _dry_beside_wet(subject):
+        usual = _usual(subject, tool)
+        if usual is not None and Way.DRY in usual.usual:
+            continue
+        message = f"T{tool} cuts without coolant from line {motions.line[rows[0]]} on; other tools here have it."
+        if usual is not None and usual.source == SOURCE:
+            message += f" Usual in {_group(subject)}: {_listed(subject, tool, usual)}."
+        basis = SOURCE
+        yield Finding("cuts-dry", Weight.DECIDE, lines_of(subject.program, rows[:1]), message, tool=tool, basis=basis)
+
+
+def _dry_beside_wet(subject: Subject) -> Iterator[tuple[int, NDArray[np.intp]]]:
     motions = subject.program.motions
     feeding = motions.feeds
     if not (feeding & (motions.coolant != 0)).any():
         return
     for tool, rows in by_tool(subject.program, np.flatnonzero(feeding & (motions.tool != 0))):
         known = subject.tool(tool)
-        if motions.coolant[rows].any() or (known is not None and known.shape is ToolShape.PROBE):
-            continue
-        message = f"T{tool} cuts without coolant from line {motions.line[rows[0]]} on; other tools here have it."
-        basis = "common practice, no source"
-        yield Finding("cuts-dry", Weight.DECIDE, lines_of(subject.program, rows[:1]), message, tool=tool, basis=basis)
-
-
-_STICKY = frozenset({"aluminium", "stainless steel", "titanium"})
-_BY_HEAT = frozenset({ToolShape.DRILL, ToolShape.TAP, ToolShape.REAMER})
+        if not motions.coolant[rows].any() and (known is None or known.shape is not ToolShape.PROBE):
+            yield tool, rows
 
 
 def _group(subject: Subject) -> str:
     return group_of(subject.material.group, subject.material.name) if subject.material else ""
 
 
-def all_dry(subject: Subject) -> Iterator[Finding]:
-    """Drilling or tapping aluminium, stainless steel or titanium in a program that never switches anything on."""
-    motions = subject.program.motions
-    feeding = motions.feeds
-    if _group(subject) not in _STICKY or (feeding & (motions.coolant != 0)).any():
-        return
-    for tool, rows in by_tool(subject.program, np.flatnonzero(feeding & (motions.tool != 0))):
-        known = subject.tool(tool)
-        if known is not None and known.shape in _BY_HEAT:
-            message = f"T{tool} ({known.name}) cuts dry in {_group(subject)}, as does the whole program: chips weld on."
-            basis, lines = "common practice, no source", lines_of(subject.program, rows[:1])
-            yield Finding("all-dry", Weight.DECIDE, lines, message, tool=tool, basis=basis)
+def _usual(subject: Subject, number: int) -> Ways | None:
+    tool = subject.tool(number)
+    return usual_coolant(tool, subject.material, subject.own_data) if tool else None
+
+
+OTHER_SHARE = 0.25
+"""Of the way that a tool feeds: less without its coolant is what runs before the coolant comes (our choice)."""
+
+
+def coolant_not_usual(subject: Subject) -> Iterator[Finding]:
+    """A steel drill dry in steel, flood over cast iron: not what is usual for this tool in this material.
+
+    Not said where another rule says it: a tool that is dry beside others, and water over magnesium.
+    """
+    told = {tool for tool, _ in _dry_beside_wet(subject)}
+    motions, way = subject.program.motions, lengths(subject.program.motions)
+    for number, rows in by_tool(subject.program, np.flatnonzero(motions.feeds & (motions.tool != 0))):
+        usual = _usual(subject, number)
+        ways = _possible(subject, number, usual) if usual else ()
+        if usual is None or not ways or number in told or _group(subject) == "magnesium":
+            continue
+        fits = [bits for bits in np.unique(motions.coolant[rows]).tolist() if running(bits) & set(ways)]
+        other = rows[~np.isin(motions.coolant[rows], fits)]
+        if float(way[other].sum()) > OTHER_SHARE * float(way[rows].sum()):
+            yield _not_usual(subject, number, usual, other)
+
+
+def _possible(subject: Subject, number: int, usual: Ways) -> tuple[Way, ...]:
+    """Without coolant through the tool where tool or machine has no way for it."""
+    tool, machine = subject.tool(number), subject.machine
+    can = (tool is None or tool.through_coolant) and (machine is None or machine.through_coolant)
+    return tuple(way for way in usual.usual if can or way is not Way.THROUGH)
+
+
+def _not_usual(subject: Subject, number: int, usual: Ways, rows: NDArray[np.intp]) -> Finding:
+    tool, motions = subject.tool(number), subject.program.motions
+    now = running(int(motions.coolant[rows[0]]))
+    does = "cuts dry" if Way.DRY in now else f"cuts with {' and '.join(sorted(now))}"
+    message = (
+        f"T{number} ({tool.name if tool else ''}) {does} in {subject.material.name if subject.material else ''} from "
+        f"line {motions.line[rows[0]]} on; usual: {_listed(subject, number, usual)}."
+    )
+    message += f" Why: {usual.why}." if usual.why else ""
+    message += " Program one of these before it cuts, or accept this with your reason; a habit of the shop goes into Speeds & feeds."
+    weight = Weight.DECIDE if usual.decides else Weight.NOTE
+    lines = lines_of(subject.program, rows[:1])
+    return Finding("coolant-not-usual", weight, lines, message, tool=number, basis=usual.source)
+
+
+def _listed(subject: Subject, number: int, usual: Ways) -> str:
+    """Each way with the code that this control has for it."""
+    control = subject.machine.control if subject.machine else None
+    own = {bits: code for code, bits in control.coolant_codes} if control else {}
+    codes = {way: own.get(int(BITS[way])) for way in BITS if way not in CODES} | CODES
+    ways = _possible(subject, number, usual) or usual.usual
+    return ", ".join(f"{way.value} ({codes[way]})" if codes.get(way) else way.value for way in ways)
 
 
 def through_without(subject: Subject) -> Iterator[Finding]:
@@ -78,4 +138,4 @@ def wet_magnesium(subject: Subject) -> Iterator[Finding]:
         yield Finding("wet-magnesium", Weight.DECIDE, lines_of(subject.program, rows), message, basis=basis)
 
 
-RULES = (cuts_dry, all_dry, through_without, wet_magnesium)
+RULES = (cuts_dry, coolant_not_usual, through_without, wet_magnesium)

@@ -107,11 +107,12 @@ def _own_data(rows: Sequence[DataRow]) -> str:
 
 def _row(row: DataRow) -> Iterable[str]:
     speed, feed = _window(row.speed_m_min), _window(row.feed_mm)
-    source = next((one.source for one in (row.speed_m_min, row.feed_mm) if one), "")
+    source = next((one.source for one in (row.speed_m_min, row.feed_mm, row.coolant) if one), "")
     material = row.tool_material.value if row.tool_material else ""
     uses = "; ".join(sorted(use.value for use in row.uses))
     diameter = "" if row.diameter_mm is None else repr(row.diameter_mm)
-    return (row.group, material, str(row.coating), uses, diameter, *speed, *feed, source)
+    coolant = "; ".join(row.coolant.usual) if row.coolant else ""
+    return (row.group, material, str(row.coating), uses, diameter, *speed, *feed, source, coolant)
 
 
 def _window(window: Window | None) -> tuple[str, str, str]:

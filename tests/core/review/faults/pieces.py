@@ -17,7 +17,7 @@ from shopflow.core.stock.holding import Solid
 from shopflow.core.types import Holder, Material, Tool, ToolMaterial, ToolShape, ToolUse
 from tests.core.solid import parts
 
-CONTROL = replace(CONTROLS["calculator"], coolant_codes=(("M88", 4),), tool_change_retracts=False)
+CONTROL = replace(CONTROLS["calculator"], coolant_codes=(("M88", 4), ("M89", 8)), tool_change_retracts=False)
 MACHINE = replace(TYPICAL_MACHINE, name="mill", through_coolant=True, control=CONTROL)
 ALUMINIUM = Material("aluminium 6061", "aluminium", 2700.0, 0.008)
 STAINLESS = Material("stainless 303", "stainless steel", 8000.0, 0.0651)
