@@ -93,7 +93,7 @@ def _not_usual(subject: Subject, number: int, usual: Ways, rows: NDArray[np.intp
         f"line {motions.line[rows[0]]} on; usual: {_listed(subject, number, usual)}."
     )
     message += f" Why: {usual.why}." if usual.why else ""
-    message += " Program one of these before it cuts, or accept this with your reason; a habit of the shop goes into Speeds & feeds."
+    message += " Program one of these, or accept this with a reason; a habit of the shop goes into Speeds & feeds."
     weight = Weight.DECIDE if usual.decides else Weight.NOTE
     lines = lines_of(subject.program, rows[:1])
     return Finding("coolant-not-usual", weight, lines, message, tool=number, basis=usual.source)
