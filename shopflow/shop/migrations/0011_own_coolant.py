@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0009_power_by_speed"),
+        ("shop", "0010_bars_sent_for_one_job"),
     ]
 
     operations = [
