@@ -310,25 +310,6 @@ class Material:
     unit_power_kw_cm3_min: float = 0.0
 
 
-class BlankShape(StrEnum):
-    BOX = "box"
-    ROUND = "round"
-    MODEL = "model"
-
-
-@dataclass(frozen=True)
-class Blank:
-    """Raw stock as a range: sawn blanks differ. Sizes (x, y, z) mm; a round's axis is Z and x = y is its diameter.
-
-    position_mm: lowest corner of the largest blank in the part's coordinates.
-    """
-
-    shape: BlankShape
-    smallest_mm: Vector
-    largest_mm: Vector
-    position_mm: Vector = (0.0, 0.0, 0.0)
-
-
 @dataclass(frozen=True)
 class Placement:
     """Where the part sits in a setup: setup point = rotation · part point + origin.
@@ -339,24 +320,6 @@ class Placement:
 
     rotation: tuple[float, ...] = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
     origin_mm: Vector = (0.0, 0.0, 0.0)
-
-
-@dataclass(frozen=True)
-class Setup:
-    """One clamping on one machine.
-
-    number: 1, 2 …. work_offset: 1 is G54, 2 is G55 … 9 is G59.3. workholding: solids that must not be touched, as
-    boxes in setup coordinates, mm. up: direction of the spindle axis in part coordinates.
-    """
-
-    number: int
-    machine: Machine
-    blank: Blank
-    placement: Placement = Placement()
-    work_offset: int = 1
-    up: Vector = (0.0, 0.0, 1.0)
-    workholding: tuple[Box, ...] = ()
-    tools: tuple[Tool, ...] = ()
 
 
 @dataclass(frozen=True)

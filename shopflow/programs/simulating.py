@@ -21,6 +21,7 @@ from shopflow.core.cutting.time import cycle_time
 from shopflow.core.review.simulation import Bench, Place, SetupCut
 from shopflow.core.solid import Mesh, Reading
 from shopflow.core.stock import keeping
+from shopflow.core.stock.checkpoints import Run
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison
 from shopflow.core.stock.compare_plan import Part
@@ -34,7 +35,7 @@ from shopflow.programs import editing, stock_picture, typed
 from shopflow.programs.deviation_picture import deviation_bytes
 from shopflow.programs.drawing import rows_drawn
 from shopflow.programs.reviewing import kept_findings
-from shopflow.programs.stretches import Run, run
+from shopflow.programs.stretches import run
 from shopflow.programs.summary import summary
 from shopflow.records import cache
 

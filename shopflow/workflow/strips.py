@@ -22,7 +22,6 @@ DIGIT_WIDTH = 7.5
 LINE_DROP = 12
 """From the line to the lower edge of the picture, px."""
 HEAD_ROOM = 6
-STOP_HALF = 11
 
 
 class OpState(StrEnum):

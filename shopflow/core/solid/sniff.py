@@ -58,7 +58,6 @@ class Sniffed:
 
     schema: str
     has_solids: bool
-    size_bytes: int
 
 
 def sniff(path: Path, limits: Limits) -> Sniffed:
@@ -68,7 +67,7 @@ def sniff(path: Path, limits: Limits) -> Sniffed:
     _refuse_other_kinds(data)
     _refuse_damage(data, size)
     _refuse_without_a_body(data)
-    return Sniffed(schema(data), names_a_solid(data), size)
+    return Sniffed(schema(data), names_a_solid(data))
 
 
 def names_a_solid(data: bytes) -> bool:

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import dataclasses
 import io
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
@@ -31,6 +32,18 @@ class Store(Protocol):
     def save(self, key: str, data: bytes) -> None: ...
 
 
+@dataclass(frozen=True)
+class Run:
+    """removal: of all motions. states: (motion, material before it) at the beginning of each stretch, rising."""
+
+    removal: Removal
+    states: tuple[tuple[int, Columns], ...]
+
+    def state_before(self, row: int) -> tuple[int, Columns]:
+        """The last of the states that stand before a motion."""
+        return next(state for state in reversed(self.states) if state[0] <= row)
+
+
 def remove_in_stretches(
     columns: Columns,
     motions: Motions,
@@ -39,20 +52,33 @@ def remove_in_stretches(
     store: Store,
     *,
     every: int = EVERY,
-) -> Removal:
-    """The same as `remove` over all motions, resumed from the store where it knows a beginning."""
-    keys = state_keys(columns, motions, tools, conditions, every=every)
-    bounds = [*range(0, len(motions), every), len(motions)]
-    parts: list[Removal] = []
-    for key, begin, end in zip(keys, bounds, bounds[1:], strict=False):
-        kept = store.load(key)
+    begins: Callable[[int], None] = lambda row: None,
+) -> Run:
+    """The same as `remove` over all motions, resumed from the store where it knows a beginning.
+
+    begins: told the motion that each stretch begins with. The last stretch is not kept: nothing could resume from it.
+    """
+    parts, states = list[Removal](), list[tuple[int, Columns]]()
+    for number, key in enumerate(state_keys(columns, motions, tools, conditions, every=every)):
+        begin, end = number * every, min((number + 1) * every, len(motions))
         state = parts[-1].columns if parts else columns
-        part = unpacked(kept) if kept else None
-        if part is None or len(part) != end - begin:
+        states.append((begin, state))
+        begins(begin)
+        is_resumed = end < len(motions)
+        part = _kept(store, key, end - begin) if is_resumed else None
+        if part is None:
             part = remove(state, motions, tools, conditions, begin=begin, end=end)
-            store.save(key, packed(part))
+            if is_resumed:
+                store.save(key, packed(part))
         parts.append(part)
-    return joined(parts) if parts else remove(columns, motions, tools, conditions)
+    return Run(joined(parts) if parts else remove(columns, motions, tools, conditions), tuple(states))
+
+
+def _kept(store: Store, key: str, motions: int) -> Removal | None:
+    """The stretch as it was kept; None where the store lost it or gave back something damaged."""
+    kept = store.load(key)
+    part = unpacked(kept) if kept else None
+    return part if part is not None and len(part) == motions else None
 
 
 def state_keys(

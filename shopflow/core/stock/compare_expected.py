@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
 from types import MappingProxyType
 
-from shopflow.core.solid import Hole, Reading
-from shopflow.core.types import Tool, ToolShape
+from shopflow.core.solid import Reading
 
 THREAD_DEPTH = 0.541266
 """Depth of engagement of a 60 degree thread in pitches, 5/8 of the sharp height (ISO 68-1): on a radius, how far the
@@ -94,17 +93,6 @@ class Expected:
 def features_of(reading: Reading) -> tuple[Feature, ...]:
     """Holes, chamfers and pockets of a reading, each with the faces that the mesh numbers."""
     return (*_holes(reading), *_chamfers(reading), *_pockets(reading))
-
-
-def threaded_faces(holes: Iterable[Hole], threads: Mapping[int, Tool]) -> dict[int, float]:
-    """Thread depth by face, for `Expected.threads`. threads: tap or thread mill by place in the list of holes."""
-    listed = list(holes)
-    return {
-        face: THREAD_DEPTH * tool.pitch_mm
-        for number, tool in threads.items()
-        if tool.shape in (ToolShape.TAP, ToolShape.THREAD_MILL)
-        for face in listed[number].faces
-    }
 
 
 def _holes(reading: Reading) -> Iterator[Feature]:

@@ -49,11 +49,6 @@ class Operation(models.Model):
     def __str__(self) -> str:
         return f"{self.get_kind_display()}: {self.what}"
 
-    @property
-    def is_added(self) -> bool:
-        """Whether a person added it."""
-        return not self.key
-
     def as_core(self) -> planning.Operation:
         """The core's operation with today's tool, without speed and minutes."""
         tool = self.tool.as_core() if self.tool else None

@@ -10,12 +10,11 @@ from hypothesis import strategies as st
 
 from shopflow.core.errors import LimitReached, NotPossible, Unreadable
 from shopflow.core.stock import keeping, shapes
-from shopflow.core.stock.blanks import blank_range, largest_box, smallest_box
 from shopflow.core.stock.columns import ColumnSet, largest_difference
 from shopflow.core.stock.from_mesh import from_mesh
 from shopflow.core.stock.grid import Grid, grid_for, grid_over
 from shopflow.core.stock.turn import placed
-from shopflow.core.types import Blank, BlankShape, Placement
+from shopflow.core.types import Placement
 
 BLOCK = ((0.0, 0.0, 0.0), (20.0, 12.0, 8.0))
 QUARTERS = [
@@ -181,16 +180,3 @@ def test_the_grid_follows_the_smallest_tool_and_gives_way_to_memory():
     assert tight.pitch > 0.25 and tight.columns * 33 <= 5_000_000
     with pytest.raises(NotPossible, match="more memory"):
         grid_for(block, 3.0, 1000)
-
-
-def test_the_smallest_blank_stands_in_the_middle_of_the_largest():
-    blank = Blank(BlankShape.BOX, (18.0, 12.0, 7.0), (20.0, 12.0, 8.0), (1.0, 2.0, 3.0))
-    assert largest_box(blank) == ((1.0, 2.0, 3.0), (21.0, 14.0, 11.0))
-    assert smallest_box(blank) == ((2.0, 2.0, 3.5), (20.0, 14.0, 10.5))
-    both = blank_range(grid(box=largest_box(blank)), blank)
-    assert both.largest.volume > both.smallest.volume and len(both.states) == 2
-
-
-def test_a_blank_with_its_range_upside_down_is_refused():
-    with pytest.raises(NotPossible, match="not larger"):
-        blank_range(grid(), Blank(BlankShape.BOX, (21.0, 12.0, 8.0), (20.0, 12.0, 8.0)))

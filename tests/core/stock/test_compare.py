@@ -9,10 +9,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from shopflow.core.solid import Hole
 from shopflow.core.stock import shapes
 from shopflow.core.stock.compare import Cause, compare, with_motions
-from shopflow.core.stock.compare_expected import Expected, Feature, threaded_faces
+from shopflow.core.stock.compare_expected import Expected, Feature
 from shopflow.core.stock.compare_surface import surface_of
 from shopflow.core.stock.from_mesh import from_mesh
 from shopflow.core.stock.grid import grid_over
@@ -150,11 +149,6 @@ class TestUntouched:
         depth = 0.541266 * 1.5
         assert {one.cause for one in self.compared(tapped, threads={6: depth}).patches} == {Cause.THREAD}
         assert Cause.LEFT in {one.cause for one in self.compared(tapped, threads={6: depth / 2}).patches}
-
-    def test_threaded_faces_follow_from_what_was_tapped(self):
-        hole = Hole(0, 8.5, 15.0, True, (0.0, 0.0, 1.0), (0.0, 0.0, 0.0), "through", faces=(6,))
-        tap = Tool(3, "M10", ToolShape.TAP, 10.0, pitch_mm=1.5)
-        assert threaded_faces([hole], {0: tap}) == {6: pytest.approx((10.0 - 8.376) / 2, abs=0.001)}
 
 
 class TestCorners:
