@@ -10,6 +10,7 @@ from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -26,6 +27,7 @@ from shopflow.people.access import Act, may
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.programs import queries as programs
 from shopflow.records import files
+from shopflow.shop.calendar import workdays
 from shopflow.shop.models import Tool
 
 
@@ -103,7 +105,14 @@ def _places(job: Job) -> dict[str, tuple[Lot, Step, str]]:
 
 def _row(row: ReadBack) -> dict[str, Any]:
     due = read_backs.review_due(row) if row.waits_for_a_reviewer and row.handling == ReadBack.Handling.ACCEPT else None
-    return {"read_back": row, "unsettled": read_backs.unsettled(row), "whose": read_backs.whose(row), "due": due}
+    late = workdays().late_by(due, timezone.localdate()) if due else 0
+    return {
+        "late": late,
+        "read_back": row,
+        "unsettled": read_backs.unsettled(row),
+        "whose": read_backs.whose(row),
+        "due": due,
+    }
 
 
 @require_GET

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -13,8 +13,7 @@ from shopflow.floor import running
 from shopflow.floor.models import Lot, OpRun, ReadBack
 from shopflow.jobs.models import Job, Step
 from shopflow.programs import queries as programs
-
-_SATURDAY = 5
+from shopflow.shop.calendar import next_workday
 
 
 def read_backs() -> QuerySet[ReadBack]:
@@ -97,11 +96,8 @@ def _unsigned(row: ReadBack) -> str:
 
 
 def review_due(row: ReadBack) -> date:
-    """The working day by which a reviewer looks at it: the next one (common practice, no source)."""
-    day = timezone.localdate(row.accepted_at or row.sent_at) + timedelta(days=1)
-    while day.weekday() >= _SATURDAY:
-        day += timedelta(days=1)
-    return day
+    """The working day of the shop by which a reviewer looks at it: the next one (common practice, no source)."""
+    return next_workday(timezone.localdate(row.accepted_at or row.sent_at))
 
 
 def whose(row: ReadBack) -> str:

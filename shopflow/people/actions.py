@@ -168,12 +168,16 @@ def _check_pin(pin: str) -> None:
 
 
 @transaction.atomic
-def change_shop_settings(*, name: str, address: str, by: User, paper_size: str = "") -> ShopSettings:
-    """The shop's name and address, as papers print them, and the size of the paper; empty leaves the size as it is."""
+def change_shop_settings(
+    *, name: str, address: str, by: User, paper_size: str = "", worked_days: Iterable[str] = ()
+) -> ShopSettings:
+    """The shop's name and address, as papers print them, the size of the paper, and the weekdays that are worked by
+    their numbers; what is empty of the last two stays as it is."""
     require(by, Act.EDIT_PEOPLE)
     row = queries.shop_settings()
     row.name, row.address, row.paper_size = name, address, paper_size or row.paper_size
+    row.worked_days = "".join(sorted(worked_days)) or row.worked_days
     row.full_clean()
     row.save()
-    ledger.append("shop_settings_changed", chain=ledger.SHOP, subject=("shop", row.pk), by=by)
+    ledger.append("shop_settings_changed", chain=ledger.SHOP, subject=("shop", row.pk), by=by, days=row.worked_days)
     return row

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.contrib.auth.models import AbstractUser
+from django.core.validators import RegexValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -103,6 +104,10 @@ class ShopSettings(models.Model):
     paper_size = models.CharField(
         _("paper in the printer"), max_length=6, choices=PaperSize.choices, default=PaperSize.A4
     )
+    worked_days = models.CharField(
+        _("days worked"), max_length=7, default="12345", validators=[RegexValidator(r"^1?2?3?4?5?6?7?\Z")]
+    )
+    """Numbers of the weekdays that are worked, 1 is Monday."""
 
     def __str__(self) -> str:
         return self.name

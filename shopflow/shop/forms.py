@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -15,6 +16,7 @@ from shopflow.core.types import ToolUse
 from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
+from shopflow.shop.calendar_model import ClosedDay
 from shopflow.shop.fixture_models import Fixture
 from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
 from shopflow.shop.stock_models import StockBar
@@ -156,6 +158,17 @@ class FixtureForm(RowForm):
         }
 
 
+class ClosedDayForm(RowForm):
+    class Meta:
+        model = ClosedDay
+        fields = ["name", "day", "last", "note"]
+        help_texts = {
+            "name": gettext_lazy("Such as New Year 2027: each year is a row of its own."),
+            "last": gettext_lazy("Empty for one day."),
+        }
+        widgets = {name: forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d") for name in ("day", "last")}
+
+
 class StockBarForm(RowForm):
     material = forms.ModelChoiceField(
         Material.objects.all(), to_field_name="name", label=gettext_lazy("Material"), empty_label=gettext_lazy("choose")
@@ -199,6 +212,14 @@ class ShopFactsForm(SeenMixin, forms.Form):
     name = forms.CharField(label=gettext_lazy("Shop name"), max_length=120)
     address = forms.CharField(label=gettext_lazy("Address"), widget=forms.Textarea, required=False, max_length=1000)
     paper_size = forms.ChoiceField(label=gettext_lazy("Paper in the printer"), choices=ShopSettings.PaperSize.choices)
+    worked_days = forms.MultipleChoiceField(
+        label=gettext_lazy("Days worked"),
+        choices=[(str(number), name) for number, name in enumerate(WEEKDAYS.values(), start=1)],
+        widget=forms.CheckboxSelectMultiple,
+        required=True,
+        help_text=gettext_lazy("Days due are counted over these; holidays stand in the table of closed days."),
+        error_messages={"required": gettext_lazy("Mark at least one day.")},
+    )
 
 
 class CsvForm(forms.Form):

@@ -14,6 +14,7 @@ from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import MachineText
 from shopflow.records.protect import append_only
 from shopflow.shop import soundness
+from shopflow.shop.calendar_model import ClosedDay as ClosedDay
 from shopflow.shop.cutting_model import CuttingData as CuttingData
 from shopflow.shop.fields import MeasureField, millimetres
 from shopflow.shop.fixture_models import Fixture as Fixture

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db import models
 
 from shopflow.people.access import Act
+from shopflow.shop.calendar_model import ClosedDay
 from shopflow.shop.fixture_models import Fixture
 from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
 from shopflow.shop.stock_models import StockBar
@@ -31,5 +32,7 @@ Cutting = Kind(CuttingData, "cutting_data", "number")
 Gauges = Kind(Gauge, "gauge", "number", act=Act.EDIT_GAUGES, bound=False)
 Fixtures = Kind(Fixture, "fixture", "number", bound=False)
 StockBars = Kind(StockBar, "bar", "number", bound=False)
+ClosedDays = Kind(ClosedDay, "closed_day", "name", act=Act.EDIT_RULES, bound=False)
 
-KINDS = {kind.model: kind for kind in (Tools, Holders, Machines, Materials, Cutting, Gauges, StockBars, Fixtures)}
+_ALL = (Tools, Holders, Machines, Materials, Cutting, Gauges, StockBars, Fixtures, ClosedDays)
+KINDS = {kind.model: kind for kind in _ALL}

@@ -56,7 +56,8 @@ def house_rule(request: HttpRequest, rule_key: str) -> HttpResponse:
 def facts(request: HttpRequest) -> HttpResponse:
     """Name and address of the shop, as papers print them."""
     kept = people.shop_settings()
-    initial = {"name": kept.name, "address": kept.address, "paper_size": kept.paper_size}
+    initial: dict[str, Any] = {"name": kept.name, "address": kept.address, "paper_size": kept.paper_size}
+    initial["worked_days"] = list(kept.worked_days)
     form = ShopFactsForm(request.POST if request.method == "POST" else None, initial=initial)
     by = signed_in(request)
     if (

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from shopflow.people.access import Act
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.forms import (
+    ClosedDayForm,
     CuttingDataForm,
     FixtureForm,
     GaugeForm,
@@ -21,7 +22,18 @@ from shopflow.shop.forms import (
     StockBarForm,
     ToolForm,
 )
-from shopflow.shop.rows import Cutting, Fixtures, Gauges, Holders, Kind, Machines, Materials, StockBars, Tools
+from shopflow.shop.rows import (
+    ClosedDays,
+    Cutting,
+    Fixtures,
+    Gauges,
+    Holders,
+    Kind,
+    Machines,
+    Materials,
+    StockBars,
+    Tools,
+)
 
 Fieldset = tuple[str | Promise, str]
 """Its legend and the names of its fields, separated by spaces."""
@@ -113,6 +125,9 @@ ROWS = (
     ("gauges", Gauges, GaugeForm, _("Gauges"), _("Add a gauge"),
      "number name resolution calibrated_until note",
      _("A measurement counts when its gauge is in calibration: start with the micrometers and calipers.")),
+    ("closed_days", ClosedDays, ClosedDayForm, _("Closed days"), _("Add closed days"),
+     "name day last note",
+     _("Holidays and other days off. Which weekdays are worked stands under The shop.")),
 )  # fmt: skip
 """key, kind, form, title, add_word; the fields of the list; what an empty one says."""
 

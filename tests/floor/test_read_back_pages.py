@@ -1,14 +1,19 @@
 """The pages of a program that came back from the control, as the people at machine and desk use them."""
 
+from datetime import datetime, time
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils import timezone
 
 from shopflow.floor import actions, comparing, queries, read_back_actions
 from shopflow.floor.models import Lot, OpRun, ReadBack
 from shopflow.people.models import User
 from shopflow.programs import queries as programs
 from shopflow.records import files, work
+from shopflow.shop.calendar import workdays
+from shopflow.shop.models import ClosedDay
 from tests.floor.objects import SETUP_CHECKS, op, passed_on
 from tests.people_fixtures import make_person
 from tests.workflow.objects import on_floor
@@ -155,3 +160,18 @@ def test_a_page_that_waits_for_the_comparison_asks_again_until_it_is_done(page, 
     work.run(row.work_id, comparing.run, save=read_back_actions.note_compared)
     assert page.get(address, headers={"HX-Request": "true"})["HX-Refresh"] == "true"
     assert "slower feed" in page.get(reverse("floor:read_back", args=[row.pk])).text
+
+
+def test_a_review_that_is_late_says_by_how_many_working_days(page, lot, step):
+    """Accepted long ago, and one day after it was due the shop was closed."""
+    with files.open_file(queries.floor_copy_of(step).stored) as handle:
+        data = handle.read().replace(b"F600.", b"F400.")
+    by = lot.job.created_by
+    row = read_back_actions.send(lot, step, data, by=by, file_name="1.nc")
+    due = workdays().before(timezone.localdate(), 4)
+    accepted = timezone.make_aware(datetime.combine(workdays().before(due, 1), time(12)))
+    ReadBack.objects.filter(pk=row.pk).update(accepted_at=accepted, accepted_note="x", accepted_by=by)
+    ClosedDay.objects.create(name="a holiday", day=workdays().after(due))
+    is_worked = workdays().is_worked(timezone.localdate())
+    said = f"{3 if is_worked else 2} working days late"
+    assert said in page.get(reverse("floor:read_backs", args=[lot.job_id])).text

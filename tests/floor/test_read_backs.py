@@ -263,7 +263,7 @@ def test_each_step_stands_in_the_ledger(run, machinist, reviewer):
     ("sent_on", "due"),
     [((2026, 11, 26), (2026, 11, 27)), ((2026, 11, 27), (2026, 11, 30)), ((2026, 11, 28), (2026, 11, 30))],
 )
-def test_small_changes_are_reviewed_by_the_next_working_day(sent_on, due):
+def test_small_changes_are_reviewed_by_the_next_working_day(sent_on, due, db):
     """26 November 2026 is a Thursday."""
     row = ReadBack(sent_at=datetime(*sent_on, 12, tzinfo=UTC))
     assert read_backs.review_due(row) == date(*due)

@@ -1,6 +1,9 @@
 """Rows of the shop for tests."""
 
+import datetime as dt
+
 from shopflow.shop.models import (
+    ClosedDay,
     ControlProfile,
     CuttingData,
     Fixture,
@@ -65,6 +68,10 @@ def a_fixture(number="J-01", **fields):
     return Fixture(**{"number": number, "name": "jaws for the cover", "recuts_left": 3, **fields})
 
 
+def a_closed_day(name="Founders' day 2026", **fields):
+    return ClosedDay(**{"name": name, "day": dt.date(2026, 12, 24), **fields})
+
+
 def kept(row):
     """Saved past the actions, as a given for tests of other things."""
     row.full_clean()
@@ -81,6 +88,7 @@ ROWS = {
     "gauges": a_gauge,
     "rack": a_bar,
     "fixtures": a_fixture,
+    "closed_days": a_closed_day,
 }
 
 

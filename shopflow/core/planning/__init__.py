@@ -35,10 +35,13 @@ from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, St
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.setting_up import Held, Jaws, MinutesPart, load_minutes, setting_up, setup_minutes, total
 from shopflow.core.planning.tooling import PickedTool, Wanted
+from shopflow.core.planning.workdays import Closed, Workdays
 
 __all__ = [
     "ThreadsShown",
     "typical_minutes",
+    "Closed",
+    "Workdays",
     "latest_start",
     "Speeds",
     "OperationKind",

@@ -13,6 +13,7 @@ from shopflow.core import planning
 from shopflow.jobs.models import Job, Operation, Setup, TimeTaken
 from shopflow.jobs.queries.setting_up import held_in
 from shopflow.shop import queries as shop
+from shopflow.shop.calendar import workdays
 
 MOST_TIMES = 500
 """What was taken longer ago than this many lots says little about today."""
@@ -108,7 +109,8 @@ def _left_out(key: str) -> str:
 
 
 def needed_by(job: Job) -> date:
-    """The last day on which the job can start and still be ready: its day due less what its minutes take."""
+    """The last day on which the job can start and still be ready: its day due less what its minutes take, counted over
+    the days that the shop works."""
     steps = job.steps.all()
     minutes = sum((step.minutes_setup or 0) + job.quantity * (step.minutes_each or 0) for step in steps)
-    return planning.latest_start(job.due_on, float(minutes))
+    return planning.latest_start(job.due_on, float(minutes), workdays())
