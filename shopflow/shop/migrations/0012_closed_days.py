@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0010_bars_sent_for_one_job"),
+        ("shop", "0011_own_coolant"),
     ]
 
     operations = [
