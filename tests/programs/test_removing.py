@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from shopflow.core.planning.directions import AXES
-from shopflow.core.stock import shapes
+from shopflow.core.stock import checkpoints, shapes
 from shopflow.core.stock.blanks import PLAIN, BlankForm
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.stock.grid import grid_over
@@ -273,7 +273,9 @@ def test_a_change_late_in_a_program_runs_only_its_end(settings, tmp_path, monkey
     monkeypatch.setattr(stretches, "EVERY", 3)
     simulated(SLOT)
     ran = []
-    monkeypatch.setattr(stretches, "remove", lambda *given, **more: ran.append(more["begin"]) or remove(*given, **more))
+    monkeypatch.setattr(
+        checkpoints, "remove", lambda *given, **more: ran.append(more["begin"]) or remove(*given, **more)
+    )
     simulated(SLOT.replace("G0 Z50. M9", "G0 Z40. M9"))
     assert ran and min(ran) >= 3
 
