@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review import HouseRules
-from shopflow.core.review.house_rules import DEFAULTS, LIMITS, REVIEW_LIMITS
+from shopflow.core.review.house_rules import DEFAULTS, YOUNGER_KEYS
 from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
@@ -129,10 +129,9 @@ def _leaves(value: object, path: tuple[str, ...] = ()) -> Iterable[tuple[tuple[s
 
 
 def _house_rules(rules: HouseRules) -> dict[str, Any]:
-    """What rules about cutting read only where the shop set it, as in sign-offs from before it had them."""
-    younger = {rule.key for rule in (*LIMITS, *REVIEW_LIMITS)}
+    """A younger rule only where the shop set it, as in sign-offs from before there was one."""
     values = {rule.key: (rules.value(rule.key), rule.value) for rule in DEFAULTS}
-    return {key: value for key, (value, default) in values.items() if key not in younger or value != default}
+    return {key: value for key, (value, default) in values.items() if key not in YOUNGER_KEYS or value != default}
 
 
 def _model(job: Job) -> dict[str, Any] | None:

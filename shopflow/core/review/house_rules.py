@@ -9,10 +9,12 @@ from types import MappingProxyType
 
 from shopflow.core.review.limits import LIMITS, REVIEW_LIMITS, HouseRule
 
-__all__ = ["CUT_KEYS", "DEFAULTS", "LIMITS", "REVIEW_LIMITS", "HouseRule", "HouseRules"]
+__all__ = ["CUT_KEYS", "DEFAULTS", "YOUNGER_KEYS", "LIMITS", "REVIEW_LIMITS", "HouseRule", "HouseRules"]
 
 CUT_KEYS = (*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "hss_plunge_decide", "hss_plunge_most")
 """What rules about cutting may read."""
+YOUNGER_KEYS = frozenset({*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "general_form"})
+"""Rules that came after the first sign-offs; those bind one of them only where the shop set it."""
 
 DEFAULTS: tuple[HouseRule, ...] = (
     HouseRule(
