@@ -251,3 +251,35 @@ def test_without_scripts_the_words_stay(chromium, desk):
     page.goto("/")
     assert "needs a browser with scripts" in page.locator("[data-viewer]").inner_text()
     page.close()
+
+
+SLOWLY = """async () => {
+  const own = window.requestAnimationFrame;
+  window.requestAnimationFrame = (act) => own((now) => act(20 * now));  // a picture seems to take twenty times as long
+  const canvas = document.querySelector(".viewer-stage canvas");
+  const fine = canvas.width;
+  for (let n = 0; n < 8; n += 1) {
+    canvas.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowLeft", bubbles: true }));
+    await new Promise((done) => own(done));
+  }
+  window.requestAnimationFrame = own;
+  return [fine, canvas.width, canvas.clientWidth];
+}"""
+
+
+def test_a_movement_that_is_too_slow_is_drawn_less_fine_until_it_rests(page, desk):
+    ready(page, desk, mesh=slab())
+    fine, moving, width = page.evaluate(SLOWLY)
+    assert moving == width < fine
+    page.locator(f"canvas[width='{fine}']").wait_for()
+
+
+def test_a_long_path_is_drawn_whole_again_when_it_rests(page, desk):
+    way = [(i % 200 / 5.0, i // 200 / 5.0, 0.0) for i in range(21_000)]
+    ready(page, desk, mesh=slab(), paths=path_bytes((5, MotionKind.FEED, 1, way)))
+    before = ink(page)
+    back = SLOWLY.replace("ArrowLeft", "ArrowRight")
+    fine, *_ = page.evaluate(SLOWLY)
+    page.evaluate(back)
+    page.locator(f"canvas[width='{fine}']").wait_for()
+    assert ink(page) == before

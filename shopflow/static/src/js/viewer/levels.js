@@ -6,7 +6,7 @@ const RESTS_MS = 180;
 const COARSEST = 2;
 
 export class Levels {
-  // draw: asks for a picture. Those that draw a lot have `level(number)`: 0 everything, 1 and 2 less.
+  // draw: draws a picture of a level. Those that draw a lot have `level(number)`: 0 everything, 1 and 2 less.
   constructor(draw) {
     this.draw = draw;
     this.heavy = [];
@@ -32,9 +32,7 @@ export class Levels {
     if (this.last && this.gap < QUICK_MS && this.wanted > 0) this.wanted -= 1;
     this.last = 0;
     this.gap = 0;
-    if (this.now === 0) return;
     this.set(0);
-    this.draw();
   }
 
   // A picture was drawn.
@@ -55,5 +53,6 @@ export class Levels {
     if (level === this.now) return;
     this.now = level;
     this.heavy.forEach((one) => one.level(level));
+    this.draw(level);
   }
 }

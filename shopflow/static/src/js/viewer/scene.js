@@ -48,11 +48,23 @@ function axes() {
   return group;
 }
 
+// Where there is no graphics card, as the browser calls what it draws with.
+function isDrawnByProcessor() {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  const named = gl?.getExtension("WEBGL_debug_renderer_info");
+  const name = named ? gl.getParameter(named.UNMASKED_RENDERER_WEBGL) : "";
+  gl?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software|basic render/i.test(name);
+}
+
 export class Stage {
   constructor(box, label) {
     this.box = box;
-    this.renderer = new WebGLRenderer({ antialias: true, alpha: true, stencil: true });
-    this.renderer.setPixelRatio(Math.min(2, window.devicePixelRatio || 1));
+    // On a processor smooth edges cost most of a picture: there it is drawn twice as fine instead, while it rests.
+    const isSlow = isDrawnByProcessor();
+    this.renderer = new WebGLRenderer({ antialias: !isSlow, alpha: true, stencil: true });
+    this.fine = isSlow ? 2 : Math.min(2, window.devicePixelRatio || 1);
+    this.renderer.setPixelRatio(this.fine);
     this.canvas = this.renderer.domElement;
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "img");
@@ -61,7 +73,7 @@ export class Stage {
     this.camera = new OrthographicCamera(-1, 1, 1, -1, -1000, 1000);
     this.light = new DirectionalLight(0xffffff, 2.3);
     this.scene.add(new AmbientLight(0xffffff, 1.35), this.light, this.light.target);
-    this.levels = new Levels(() => this.draw());
+    this.levels = new Levels((level) => this.level(level));
     this.turnAbout(new Vector3(0, 0, 1));
     this.sphere = new Sphere(new Vector3(), 1);
     this.extent = new Box3();
@@ -189,6 +201,14 @@ export class Stage {
     // A canvas of another size is empty until it is drawn on: at once, or a frame without the part is seen.
     if (isOther) this.render();
     else this.draw();
+  }
+
+  // As fine as the screen shows it, or, while a movement is too slow, one pixel for each of the page's. A canvas of
+  // another size is empty until it is drawn on.
+  level(number) {
+    const ratio = number > 0 ? 1 : this.fine;
+    if (ratio !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(ratio);
+    this.render();
   }
 
   // A picture of a movement: of less than everything, where the machine does not keep up.
