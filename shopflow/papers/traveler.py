@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,9 +18,10 @@ from shopflow.papers.codes import qr_svg
 from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.pictures import Picture, drawing_for, pictures_for
 from shopflow.papers.restarts import Row, rows_for
+from shopflow.programs import proven as proofs
 from shopflow.programs import queries as programs
+from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.proven import Proven
-from shopflow.programs.proven import proven as proven_of
 
 PIECES_A_ROW = 10
 MOST_PIECES_A_SHEET = 30
@@ -50,6 +52,14 @@ class Line:
     code: SafeString
     stop_before: bool
     proven: Proven | None = None
+
+    @property
+    def since(self) -> list[Change]:
+        """What differs between the sign-off under which these bytes were proven and the one that they run under."""
+        if self.copy is None or self.proven is None:
+            return []
+        was, now = self.proven.sign_off.assumptions, self.copy.sign_off.assumptions
+        return differences(json.loads(was), json.loads(now))
 
     @property
     def cycle_s(self) -> float:
@@ -116,7 +126,7 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
         (pk, copy.use): copy for copy in copies for pk in copy.revision.program.setups.values_list("pk", flat=True)
     }
     readings = {copy.revision_id: programs.reading(copy.revision) or {} for copy in copies}
-    proofs = _proofs(copies)
+    proven_by = _proofs(copies)
     found: list[Line] = []
     for step in steps:
         url = address("floor:scan", packet.pk, step.pk)
@@ -129,17 +139,17 @@ def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[L
         asked = [stop for stop in inside if stop["kind"] != "M01"]
         optional = len(inside) - len(asked)
         unsaid, seconds = _unsaid(step, asked), _seconds(step, copy, reading)
-        proven = proofs.get(copy.revision_id) if copy else None
+        machine = step.setup.machine if step.setup else None
+        proven = proofs.on(proven_by[copy.revision_id], machine) if copy else None
         found.append(Line(step, copy, prove_out, asked, optional, unsaid, seconds, url, qr_svg(url), turns, proven))
     return found
 
 
-def _proofs(copies: list[FloorCopy]) -> dict[int, Proven]:
-    """By revision; of one taken over from an earlier job, what proved it there."""
+def _proofs(copies: list[FloorCopy]) -> dict[int, list[Proven]]:
+    """By revision, on each machine; of one taken over from an earlier job, what proved it there."""
     origin = {copy.revision_id: copy.revision.repeats_id for copy in copies}
-    found = proven_of({*origin, *(before for before in origin.values() if before)})
-    proofs = {revision: found.get(revision) or found.get(before or 0) for revision, before in origin.items()}
-    return {revision: proof for revision, proof in proofs.items() if proof}
+    found = proofs.on_each_machine({*origin, *(before for before in origin.values() if before)})
+    return {revision: found.get(revision) or found.get(before or 0) or [] for revision, before in origin.items()}
 
 
 def _seconds(step: Step, copy: FloorCopy | None, reading: dict[str, Any]) -> dict[int, float]:

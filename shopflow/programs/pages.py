@@ -18,6 +18,7 @@ from shopflow.programs.forms import CutForm, DecideForm, EditForm, FilterForm, M
 from shopflow.programs.made_with import said_in
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.over_part import drawn_over
+from shopflow.programs.proven import Proven
 from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
 from shopflow.programs.removal_page import removal_context
 from shopflow.records.models import Work
@@ -35,9 +36,10 @@ def crumbs(job: Job) -> list[tuple[str, str]]:
 def stage_context(job: Job, user: User) -> dict[str, Any]:
     """For programs/_review_stage.html: the job's programs, how each stands, and the setups without one."""
     programs = [_program_row(program) for program in queries.programs_of(job)]
-    proven = proofs.proven([row["revision"].pk for row in programs if row["revision"]])
+    origin = {row["revision"].pk: row["revision"].repeats_id for row in programs if row["revision"]}
+    proven = proofs.proven({*origin, *filter(None, origin.values())})
     return {
-        "programs": [row | {"proven": proven.get(row["revision"].pk) if row["revision"] else None} for row in programs],
+        "programs": [row | {"proven": _proof_of(row["revision"], proven)} for row in programs],
         "offers": queries.offers(job) if job.is_open else [],
         "setups_missing": queries.setups_without_program(job),
         "may_upload": may(user, Act.UPLOAD_PROGRAM) and job.is_open,
@@ -135,12 +137,21 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
     }
 
 
+def _proof_of(revision: ProgramRevision | None, proven: Mapping[int, Proven]) -> Proven | None:
+    """Its own, else that of the revision that it was taken over from."""
+    return (proven.get(revision.pk) or proven.get(revision.repeats_id or 0)) if revision else None
+
+
 def _proven_context(revision: ProgramRevision) -> dict[str, Any]:
     """For programs/_proven.html; of a program taken over from an earlier job, the proof is that job's."""
-    proof = proofs.proven([revision.pk]).get(revision.pk)
-    if proof is None and revision.repeats_id:
-        proof = proofs.proven([revision.repeats_id]).get(revision.repeats_id)
-    return {"proven": proof, "differs": queries.differs_since(revision, proof) if proof else []}
+    each = proofs.on_each_machine({revision.pk, revision.repeats_id or revision.pk})
+    found = each.get(revision.pk) or each.get(revision.repeats_id or 0) or []
+    proof = proofs.on(found, next((setup.machine for setup in revision.program.setups.all() if setup.machine), None))
+    return {
+        "proven": proof,
+        "also_proven": [one for one in found if one is not proof],
+        "differs": queries.differs_since(revision, proof) if proof else [],
+    }
 
 
 def parts_context(seen: Reviewed, user: User, also_after: Collection[int] | None = None) -> dict[str, Any]:

@@ -5,9 +5,11 @@ floor lies above programs, which may not import it: floor says here who knows (f
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from shopflow.programs.models import SignOff
 from shopflow.shop.models import Machine
@@ -29,6 +31,11 @@ class Proven:
     finished_at: datetime
     sign_off: SignOff
 
+    @cached_property
+    def tools(self) -> tuple[int, ...]:
+        """Numbers of the tools that it ran with, as the sign-off binds them."""
+        return tuple(sorted(int(number) for number in json.loads(self.sign_off.assumptions).get("tools", {})))
+
 
 Source = Callable[[Collection[int]], list[Proven]]
 _sources: list[Source] = []
@@ -42,5 +49,19 @@ def listen(source: Source) -> None:
 
 def proven(revisions: Collection[int]) -> dict[int, Proven]:
     """The newest lot that proves each of these revisions (by id); those that nothing proves are left out."""
+    return {pk: found[0] for pk, found in on_each_machine(revisions).items()}
+
+
+def on_each_machine(revisions: Collection[int]) -> dict[int, list[Proven]]:
+    """Of each of these revisions the newest lot on every machine that proved it, the newest of all first."""
     found = [one for source in _sources for one in (source(revisions) if revisions else ())]
-    return {one.revision_id: one for one in sorted(found, key=lambda one: one.finished_at)}
+    kept: dict[int, dict[int, Proven]] = {}
+    for one in sorted(found, key=lambda one: one.finished_at, reverse=True):
+        kept.setdefault(one.revision_id, {}).setdefault(one.machine.pk, one)
+    return {pk: list(by_machine.values()) for pk, by_machine in kept.items()}
+
+
+def on(found: list[Proven] | None, machine: Machine | None) -> Proven | None:
+    """Of the lots that prove a revision the one on this machine, else the newest; None where there is none."""
+    rows = found or []
+    return next((one for one in rows if machine and one.machine.pk == machine.pk), rows[0] if rows else None)

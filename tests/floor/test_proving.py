@@ -1,5 +1,8 @@
 """A program is proven by a lot that ran through without a change; a repeat order is offered it, with what differs."""
 
+from dataclasses import replace
+from datetime import timedelta
+
 import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
@@ -12,14 +15,16 @@ from shopflow.jobs.models import Job
 from shopflow.papers import traveler
 from shopflow.people.models import User
 from shopflow.programs import actions as programs
+from shopflow.programs import proven as proofs
 from shopflow.programs import queries as program_queries
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.proven import proven
 from shopflow.records import files, ledger
+from shopflow.records.canonical import canonical
 from shopflow.shop.models import Tool
 from tests.floor.objects import SETUP_CHECKS, op, passed_on
 from tests.people_fixtures import make_person
-from tests.programs.objects import a_planned_job, a_program, accept, review, sign, upload
+from tests.programs.objects import a_machine, a_planned_job, a_program, accept, review, sign, upload
 from tests.workflow.objects import on_floor, with_packet
 
 
@@ -248,3 +253,28 @@ def test_what_was_to_be_mended_the_last_time_is_not_accepted_by_an_older_decisio
     Job.objects.filter(pk=other.pk).update(revision=first.program.job.revision)
     second = review(upload(Job.objects.get(pk=other.pk), a_program(depth=20), by=owner, reviewed=False))
     assert accepted.finding_key not in program_queries.newest_decisions(second)
+
+
+def test_a_proof_names_the_machine_and_the_tools_that_it_ran_with(client, lot, step, owner, revision):
+    run_out(lot, step, owner)
+    proof = proofs.proven([revision.pk])[revision.pk]
+    client.force_login(owner)
+    assert proof.tools == tuple(sorted(revision.called))
+    assert f"{proof.machine}, job {lot.job.number}" in client.get(revision.get_absolute_url()).text
+
+
+def test_a_repeat_is_held_against_the_lot_that_ran_on_its_own_machine(lot, step, owner, revision):
+    """Proven on this machine first and on another one later: what is said is what differs from this machine's lot."""
+    run_out(lot, step, owner)
+    here = proofs.proven([revision.pk])[revision.pk]
+    there = replace(here, machine=a_machine("the other mill"), finished_at=here.finished_at + timedelta(days=1))
+    found = sorted([here, there], key=lambda one: one.finished_at, reverse=True)
+    assert (proofs.on(found, here.machine), proofs.on(found, None), proofs.on([], None)) == (here, there, None)
+
+
+def test_the_traveler_says_what_is_otherwise_than_when_it_was_proven(lot, step, owner, revision):
+    run_out(lot, step, owner)
+    Tool.objects.filter(number=1).update(stickout="38 mm")
+    line = next(one for one in traveler.context_of(lot.job.packets.get())["lines"] if one.step == step)
+    line.copy.sign_off.assumptions = canonical(program_queries.assumptions(revision))
+    assert "T1 least stickout was 35 and is 38" in [str(change) for change in line.since]

@@ -11,6 +11,7 @@ from shopflow.programs.assumptions import Change, Rows, assumptions, bound, crib
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.proven import Proven
 from shopflow.shop import queries as shop
+from shopflow.shop.models import Machine
 
 MOST_LOOKED_AT = 60
 """Newest revisions of earlier jobs of the same part revision."""
@@ -39,20 +40,22 @@ def offers(job: Job) -> list[Offer]:
     earlier = ProgramRevision.objects.filter(program__job__revision=job.revision_id).exclude(program__job=job)
     rows = earlier.select_related("stored", "program__job__material").prefetch_related("program__setups")
     candidates = list(rows.order_by("-pk")[:MOST_LOOKED_AT])
-    proven = proofs.proven([one.pk for one in candidates])
+    proven = proofs.on_each_machine([one.pk for one in candidates])
     found: dict[tuple[int, ...], Offer] = {}
     for revision in candidates:
         numbers = tuple(sorted(setup.number for setup in revision.program.setups.all()))
-        proof = proven.get(revision.pk)
-        if proof and numbers and numbers not in found and open_setups.keys() >= set(numbers):
-            setups = [open_setups[number] for number in numbers]
+        if not numbers or numbers in found or not open_setups.keys() >= set(numbers):
+            continue
+        setups = [open_setups[number] for number in numbers]
+        proof = proofs.on(proven.get(revision.pk), _machine(setups))
+        if proof:
             found[numbers] = Offer(revision, proof, setups, _changes(revision, job, setups, proof))
     return sorted(found.values(), key=lambda offer: offer.setups[0].number)
 
 
 def _changes(revision: ProgramRevision, job: Job, setups: list[Setup], proof: Proven) -> list[Change]:
     """Against this job's own plan, as a review of the taken program will see it."""
-    machine = next((setup.machine for setup in setups if setup.machine), None)
+    machine = _machine(setups)
     rows = Rows(
         job=job,
         setups=setups,
@@ -62,3 +65,7 @@ def _changes(revision: ProgramRevision, job: Job, setups: list[Setup], proof: Pr
         house_rules=shop.house_rules(),
     )
     return differences(json.loads(proof.sign_off.assumptions), bound(rows))
+
+
+def _machine(setups: list[Setup]) -> Machine | None:
+    return next((setup.machine for setup in setups if setup.machine), None)
