@@ -35,10 +35,21 @@ def makes_all(address):
     return register
 
 
-def arguments_for(address, names, everybody):
-    """Values for the arguments of an address; LookupError says what to register where a factory is missing."""
+def _register_all():
     for module in Path(__file__).parent.glob("*/objects.py"):
         importlib.import_module(f"tests.{module.parent.name}.objects")
+
+
+def named_by(address, names):
+    """What an address names, as a text: addresses with the same may share the values of their arguments."""
+    _register_all()
+    factory = ADDRESSES.get(address)
+    return f"{factory.__module__}.{factory.__name__}" if factory else " ".join(names)
+
+
+def arguments_for(address, names, everybody):
+    """Values for the arguments of an address; LookupError says what to register where a factory is missing."""
+    _register_all()
     if address in ADDRESSES:
         return ADDRESSES[address](everybody)
     missing = [name for name in names if name not in ARGUMENTS]

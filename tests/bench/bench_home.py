@@ -8,6 +8,7 @@ slowest of five each. Reach: 1.3 times, and at most 15 queries.
 from __future__ import annotations
 
 import os
+import shutil
 import statistics
 import sys
 import time
@@ -86,9 +87,18 @@ def fill(jobs: int) -> None:
         cursor.execute("ANALYZE")
 
 
+def lay_out(shops: list[Path]) -> None:
+    """Empty tables in each; brought up in the first and copied, which takes a tenth of the time."""
+    first, *others = shops
+    use(first)
+    call_command("migrate", interactive=False, verbosity=0)
+    connection.close()
+    for other in others:
+        shutil.copyfile(first, other)
+
+
 def prepare(shop: Path, jobs: int) -> Client:
     use(shop)
-    call_command("migrate", interactive=False, verbosity=0)
     begin = time.perf_counter()
     fill(jobs)
     print(f"{jobs:,} open jobs, {jobs * ROWS_A_JOB:,} ledger rows: filled in {time.perf_counter() - begin:.1f} s")
@@ -130,6 +140,7 @@ def compare(shops: dict[Path, Client], path: str) -> None:
 def main() -> None:
     folder = Path(settings.DATA_DIR)
     shops = {folder / f"{jobs}.sqlite3": jobs for jobs in (LITTLE, MUCH)}
+    lay_out(list(shops))
     clients = {shop: prepare(shop, jobs) for shop, jobs in shops.items()}
     compare(clients, "/")
 

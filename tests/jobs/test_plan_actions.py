@@ -10,25 +10,34 @@ from shopflow.core.measure import parse
 from shopflow.jobs import actions, queries
 from shopflow.jobs.actions.plan import typed_length
 from shopflow.jobs.models import Job, Setup, Stage, Step
+from shopflow.people.models import Role
 from shopflow.records import ledger
 from shopflow.shop import changes
 from tests.jobs.objects import a_crib, a_job, a_machine, a_material, a_read_job, a_tool
+from tests.people_fixtures import make_person
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def job(programmer):
-    """A job whose model is read, in a shop with a machine and a few tools."""
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    """Two jobs whose model is read, in a shop with a machine and a few tools; the second is planned."""
     a_machine()
     a_crib()
-    return a_read_job(programmer)
+    planner = make_person("the_planner", Role.PROGRAMMER)
+    job, planned = a_read_job(planner), a_read_job(planner)
+    actions.propose_plan(planned, by=planner)
+    return job.pk, planned.pk
 
 
 @pytest.fixture
-def planned(job, programmer):
-    actions.propose_plan(job, by=programmer)
-    return Job.objects.get(pk=job.pk)
+def job(made_once, db):
+    return Job.objects.get(pk=made_once[0])
+
+
+@pytest.fixture
+def planned(made_once, db):
+    return Job.objects.get(pk=made_once[1])
 
 
 def routing(job):

@@ -19,13 +19,22 @@ from tests.people_fixtures import make_person
 TODAY = dt.date(2031, 1, 1)
 
 
-@pytest.fixture
-def lead(db):
-    return make_person("the_owner", "lead", "programmer")
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    return an_approved_job(make_person("the_owner", "lead", "programmer")).pk
 
 
 @pytest.fixture
-def made(lead):
+def made(made_once, db):
+    return Job.objects.get(pk=made_once)
+
+
+@pytest.fixture
+def lead(made):
+    return made.created_by
+
+
+def an_approved_job(lead):
     """The earlier order, its plan approved, with soft jaws, a stop, an instruction and a balloon."""
     job = a_planned_job(lead)
     first = job.setups.get(number=1)

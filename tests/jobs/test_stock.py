@@ -5,11 +5,12 @@ from django.urls import reverse
 
 from shopflow.core.errors import NotPossible
 from shopflow.jobs import actions, queries
-from shopflow.jobs.models import BarPick
+from shopflow.jobs.models import BarPick, Job
 from shopflow.jobs.queries.stock import free_bars
+from shopflow.people.models import Role
 from shopflow.shop.models import StockBar
 from shopflow.workflow import gates
-from tests.jobs.objects import a_job, a_machine, a_material, a_planned_job, a_rack
+from tests.jobs.objects import a_job, a_material, a_planned_job, a_rack
 from tests.people_fixtures import make_person
 
 
@@ -18,11 +19,16 @@ def lead(db):
     return make_person("the_owner", "lead", "programmer")
 
 
-@pytest.fixture
-def job(lead):
-    job = a_planned_job(lead)
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    job = a_planned_job(make_person("the_planner", Role.LEAD, Role.PROGRAMMER))
     a_rack(job.material)
-    return job
+    return job.pk
+
+
+@pytest.fixture
+def job(made_once, db):
+    return Job.objects.get(pk=made_once)
 
 
 def choices(job):
@@ -281,8 +287,7 @@ def test_the_page_ranks_what_the_blanks_could_come_from(client, lead, job):
     assert "B-01" in text and "needs 2 heats" in text and 'name="key"' in text
 
 
-def test_a_job_without_material_says_so(client, lead, db):
-    a_machine()
+def test_a_job_without_material_says_so(client, lead, job):
     assert "does not say the material" in page(client, lead, a_job(lead)).content.decode()
 
 

@@ -7,8 +7,10 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.planning import NotSquare
 from shopflow.jobs import actions, queries
 from shopflow.jobs.models import Job, PlanApproval
+from shopflow.people.models import Role
 from shopflow.workflow.gates import plan_gate
 from tests.jobs.objects import a_job, a_planned_job, a_read_job
+from tests.people_fixtures import make_person
 
 pytestmark = pytest.mark.django_db
 
@@ -16,9 +18,14 @@ pytestmark = pytest.mark.django_db
 NONE = {"along_x": "", "zero_x": None, "zero_y": None, "zero_z": None}
 
 
+@pytest.fixture(scope="module")
+def made_once(rows_of_the_file):
+    return a_planned_job(make_person("the_planner", Role.PROGRAMMER)).pk
+
+
 @pytest.fixture
-def planned(programmer):
-    return a_planned_job(programmer)
+def planned(made_once, db):
+    return Job.objects.get(pk=made_once)
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from django.urls import URLPattern, get_resolver, reverse
 from shopflow.people.access import ACTS, OWN_PASSWORD_PAGES, PAGES, STATION_ACTS, Act, Page, may
 from shopflow.people.models import Role, User
 from shopflow.people.sessions import BADGE
-from tests.objects import arguments_for
+from tests.objects import arguments_for, named_by
 from tests.people_fixtures import make_person
 
 
@@ -34,7 +34,10 @@ def addresses():
 ADDRESSES = addresses()
 # Logging in and out have tests of their own (test_log_in.py): they begin and end the session that this walk goes with.
 WALKED_ALONE = {"people:log_in", "people:station_log_in", "people:log_out"}
-WALKED = [(name, arguments) for name, arguments in ADDRESSES if name in PAGES and name not in WALKED_ALONE]
+WALKED = sorted(
+    ((name, arguments) for name, arguments in ADDRESSES if name in PAGES and name not in WALKED_ALONE),
+    key=lambda pair: named_by(*pair),
+)
 WAYS = {"get": "see", "post": "send"}
 
 
@@ -84,13 +87,38 @@ def session_of(person, **more):
     return session.session_key
 
 
+class Things:
+    """What an address names may be a whole job: made once for the addresses that name the same, which come one after
+    another; their tests each go back to it."""
+
+    def __init__(self, everybody):
+        self.everybody, self.key, self.values, self.rows = everybody, None, {}, None
+
+    def of(self, name, arguments):
+        if self.key != named_by(name, arguments):
+            self.forget()
+            self.rows = transaction.atomic()
+            self.rows.__enter__()
+            self.key, self.values = named_by(name, arguments), arguments_for(name, arguments, self.everybody)
+        return {argument: self.values[argument] for argument in arguments}
+
+    def forget(self):
+        if self.rows:
+            transaction.set_rollback(True)
+            self.rows.__exit__(None, None, None)
+
+
+@pytest.fixture(scope="module")
+def things(walkers):
+    made = Things(walkers.everybody)
+    yield made
+    made.forget()
+
+
 @pytest.fixture(scope="module", params=WALKED, ids=ids(WALKED))
-def made_once(request, walkers):
-    """What an address names may be a whole job: it is made once, and the tests of that address each go back to it."""
+def made_once(request, walkers, things):
     name, arguments = request.param
-    with transaction.atomic():
-        yield Place(name, reverse(name, kwargs=arguments_for(name, arguments, walkers.everybody)), walkers)
-        transaction.set_rollback(True)
+    return Place(name, reverse(name, kwargs=things.of(name, arguments)), walkers)
 
 
 # Whoever the table lets in may be refused all the same: how much it takes depends on where the job or lot stands.
