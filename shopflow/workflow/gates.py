@@ -191,16 +191,14 @@ def _heats_apart(job: Job, mend: str) -> list[Condition]:
     named = jobs.heats_named(job)
     if len(named) < 2:
         return []
-    shown = ", ".join(one.heat for one in named)
+    shown = ", ".join(one.heat or _("none") for one in named)
+    text = _("each piece's heat is known: %s") % shown
+    if without := sum(one.pieces or 0 for one in named if not one.heat):
+        reason = _("%d pieces are of bars on the rack without a heat number") % without
+        return [Condition(text, False, reason=reason, mend=reverse("jobs:stock", args=[job.pk]))]
     reason = _("several heats: type how many pieces are of each, such as “%(first)s × 8, %(second)s × 4”")
-    return [
-        Condition(
-            _("each piece's heat is known: %s") % shown,
-            not jobs.has_mixed_heats(job),
-            reason=reason % {"first": named[0].heat, "second": named[1].heat},
-            mend=mend,
-        )
-    ]
+    said = {"first": named[0].heat, "second": named[1].heat}
+    return [Condition(text, not jobs.has_mixed_heats(job), reason=reason % said, mend=mend)]
 
 
 def _supplied(job: Job) -> list[Condition]:

@@ -5,8 +5,9 @@ from django.urls import reverse
 
 from shopflow.floor import actions
 from shopflow.floor.actions import NotNow
-from shopflow.jobs.models import Job, Stage
+from shopflow.jobs.models import BarPick, Job, Stage
 from shopflow.papers.traveler import heat_lines
+from shopflow.shop.models import StockBar
 from shopflow.workflow import gates, queries
 from tests.floor.objects import a_routing, op
 from tests.jobs.objects import a_job, a_material
@@ -50,6 +51,27 @@ def test_heats_without_a_count_hold_the_release(lead):
 
 def test_heats_with_their_counts_do_not(lead):
     assert heats_condition(a_job_of(lead, "2211 × 6, 2212 × 6")).met
+
+
+def picked(job, *heats):
+    for number, heat in enumerate(heats):
+        bar = StockBar.objects.create(
+            number=f"B-{number}", material=job.material, shape="flat bar", thickness="20 mm", width="50 mm",
+            length="600 mm", heat_number=heat,
+        )  # fmt: skip
+        BarPick.objects.create(job=job, bar=bar, bars=1, pieces=6, along=0, thick=2)
+    return job
+
+
+def test_bars_of_two_heats_give_a_lot_each_with_their_pieces(lead):
+    job = picked(a_job_of(lead, "2211, 2212"), "2211", "2212")
+    actions.put_on_floor(job, by=lead)
+    assert [(lot.heat_number, lot.released) for lot in job.lots.order_by("number")] == [("2211", 6), ("2212", 6)]
+
+
+def test_bars_without_a_heat_number_beside_others_hold_the_release(lead):
+    held = heats_condition(picked(a_job_of(lead, "2211"), "2211", ""))
+    assert not held.met and "6 pieces are of bars on the rack without a heat number" in held.reason
 
 
 def test_pieces_of_one_heat_are_split_off_a_lot_of_two(lead):

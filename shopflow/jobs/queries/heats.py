@@ -8,8 +8,11 @@ from shopflow.jobs.queries.stock import heats_of, picks_of
 
 
 def heats_named(job: Job) -> list[HeatShare]:
-    """Every heat of the job's material: of the bars that were picked where they have one, else as it was typed."""
-    picked = {heat: pieces for heat, pieces in heats_of(picks_of(job)).items() if heat}
+    """Every heat of the job's material: of the bars that were picked where they differ, else as it was typed.
+
+    "" stands for bars that have no heat number, beside others that have one.
+    """
+    picked = heats_of(picks_of(job))
     if len(picked) > 1:
         return [HeatShare(heat, pieces) for heat, pieces in picked.items()]
     return read_heats(job.heat_number)
