@@ -142,3 +142,10 @@ def test_the_pages_say_whose_program_it_is(lot, owner, client):
     client.force_login(owner)
     assert "This is op 25&#x27;s program" in client.get(reverse("floor:read_back", args=[row.pk])).text
     assert "the program of op 25" in client.get(reverse("floor:read_backs", args=[lot.job_id])).text
+
+
+def test_another_ops_program_is_not_offered_to_be_taken(lot, owner, client):
+    row = sent(lot, owner, contents(queries.floor_copy_of(op(lot, 25))))
+    client.force_login(owner)
+    shown = client.get(reverse("floor:read_back", args=[row.pk])).text
+    assert 'name="take"' not in shown and 'name="refuse"' in shown
