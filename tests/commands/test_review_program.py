@@ -91,3 +91,19 @@ def test_what_cannot_be_read_exits_with_2_and_one_line(folder, tmp_path, lacks):
     (tmp_path / "set" / lacks).unlink()
     done = review(tmp_path / "set", "MB-31.nc")
     assert done.returncode == 2 and done.stdout == "" and done.stderr.strip().count("\n") == 0
+
+
+def test_a_part_that_is_its_own_blank_has_nothing_left_to_take(folder):
+    text = (folder / "SETUP.toml").read_text()
+    own, count = re.subn(r"\[blank\].*?\n\n", '[blank]\nmodel = "MB-31.step"\n\n', text, flags=re.DOTALL)
+    assert count == 1
+    (folder / "own.toml").write_text(own)
+    done = run_command("review_program", folder / "MB-31-mended.nc", "--setup", folder / "own.toml", "--json")
+    assert json.loads(done.stdout)["removed_mm3"] == pytest.approx(0.0, abs=30.0)
+
+
+def test_a_blanks_model_that_is_not_there_is_named(folder):
+    text = (folder / "SETUP.toml").read_text()
+    (folder / "gone.toml").write_text(re.sub(r"largest_mm.*\nsmallest_mm.*\n", 'model = "gone.step"\n', text))
+    done = run_command("review_program", folder / "MB-31-mended.nc", "--setup", folder / "gone.toml")
+    assert done.returncode == 2 and "gone.step" in done.stderr

@@ -126,7 +126,7 @@ def blank_lacks(subject: Subject) -> Iterator[Finding]:
     short = sensible(-worst.most_mm)
     message = (
         f"The smallest blank of the plan is {short:.2f} mm short of the part at {_place(worst)} ({_faces(patches)}), "
-        f"{_area(patches)}: it does not clean up."
+        f"{_area(patches)}: it does not clean up. Take a larger blank, or place the part otherwise in it."
     )
     yield Finding(
         "blank-short", Weight.DECIDE, (1,), message,

@@ -44,6 +44,9 @@ Side = str | Vector
 
 LETTERS = ("X", "Y", "Z")
 
+AS_MODEL: Box = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+"""In place of the box of a blank that a model gives: the file does not say it, and the model is not read here."""
+
 _TOP = frozenset(
     {"schema", "model", "solid", "tools", "control", "cutting_data", "machine", "material", "blank", "house_rules",
      "plan", "setup", "threads_at_major"}
@@ -95,9 +98,9 @@ class SetupBlock:
 @dataclass(frozen=True)
 class SetupFile:
     """What the file says, with what it names read. model: path as written. blank, smallest: the largest and the
-    smallest one, boxes in the model's coordinates, mm. limits: what the shop set of the house rules.
-    threads_at_major: whether the model has its threads at the major diameter. form: of the blank. earlier: (name,
-    bytes) of the programs that run before, in their order."""
+    smallest one, boxes in the model's coordinates, mm; AS_MODEL where `form` names the model of the blank. limits: what
+    the shop set of the house rules. threads_at_major: whether the model has its threads at the major diameter. form: of
+    the blank. earlier: (name, bytes) of the programs that run before, in their order."""
 
     model: str
     machine: Machine
@@ -176,6 +179,8 @@ class _Reader:
         if names[-1] or [one.program for one in blocks] != sorted((one.program for one in blocks), key=names.index):
             raise _Wrong("Setups of earlier programs (program = …) come first, those of the program under review last.")
         largest, smallest = _blank(_need(said, "blank", dict))
+        form = _form(said["blank"])
+        self._relative(form.model)
         rules = {key: Decimal(str(value)) for key, value in said.get("house_rules", {}).items()}
         try:
             HouseRules(rules)
@@ -196,7 +201,7 @@ class _Reader:
             plan=_plan(said.get("plan", {}), blocks),
             earlier=tuple((name, self._bytes(name) if self.has_programs else b"") for name in names[:-1]),
             threads_at_major=said.get("threads_at_major") is True,
-            form=_form(said["blank"]),
+            form=form,
         )
 
     def _relative(self, name: str) -> str:
@@ -257,12 +262,21 @@ def _box(value: Any, where: str) -> Box:
 
 
 def _blank(said: dict[str, Any]) -> tuple[Box, Box]:
-    _only(said, frozenset({"largest_mm", "smallest_mm", "round_along", "hole"}), "[blank]")
+    _only(said, frozenset({"largest_mm", "smallest_mm", "round_along", "hole", "model"}), "[blank]")
+    if "model" in said:
+        beside = sorted(set(said) - {"model"})
+        if beside:
+            raise _Wrong(f"[blank] model gives size and shape, one for all blanks: leave out {beside[0]}.")
+        return AS_MODEL, AS_MODEL
     largest = _box(said.get("largest_mm"), "[blank] largest_mm")
     return largest, _box(said["smallest_mm"], "[blank] smallest_mm") if "smallest_mm" in said else largest
 
 
 def _form(said: dict[str, Any]) -> BlankForm:
+    if "model" in said:
+        if not _need(said, "model", str, "[blank]"):
+            raise _Wrong("[blank] model is the name of a STEP file.")
+        return BlankForm(model=said["model"])
     along = said.get("round_along", "")
     if along not in ("", *LETTERS):
         raise _Wrong("[blank] round_along is X, Y or Z, the model's axis that the round lies along.")

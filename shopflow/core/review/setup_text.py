@@ -20,7 +20,7 @@ TOOLS, CONTROL, OWN_DATA = "tools.csv", "control.json", "cutting_data.csv"
 
 
 def written(said: SetupFile, name: str = "SETUP.toml") -> dict[str, str]:
-    """Texts by file name: the setup file under `name` and what it names, except the model."""
+    """Texts by file name: the setup file under `name` and what it names, except models."""
     control, files = said.machine.control, {TOOLS: write_tool_table(said.tools)}
     is_built_in = CONTROLS.get(control.name) == control
     if not is_built_in:
@@ -39,16 +39,11 @@ def _text(said: SetupFile, control: str) -> str:
     top |= {"solid": said.solid} if said.solid is not None else {}
     top |= {"threads_at_major": True} if said.threads_at_major else {}
     top |= {"tools": TOOLS, "control": control} | ({"cutting_data": OWN_DATA} if said.own_data else {})
-    blank: dict[str, Any] = {"largest_mm": said.blank} | (
-        {"smallest_mm": said.smallest} if said.smallest != said.blank else {}
-    )
-    if said.form.round_along >= 0:
-        blank["round_along"] = LETTERS[said.form.round_along]
     machine = {key: getattr(said.machine, key) for key in MACHINE_KEYS}
     parts = [_pairs(top), _table("machine", machine)]
     if said.material is not None:
         parts.append(_table("material", {key: getattr(said.material, key) for key in MATERIAL_KEYS}))
-    parts.append(_table("blank", blank))
+    parts.append(_table("blank", _blank(said)))
     for hole in said.form.holes:
         made = {"axis": LETTERS[hole.axis], "at_mm": hole.at, "diameter_mm": hole.diameter_mm}
         parts.append("[[blank.hole]]\n" + _pairs(made))
@@ -56,6 +51,14 @@ def _text(said: SetupFile, control: str) -> str:
         parts.append(_table("house_rules", {key: str(value) for key, value in said.limits.items()}))
     parts += [*_plan(said.plan), *(text for block in said.setups for text in _setup(block))]
     return "\n\n".join(parts) + "\n"
+
+
+def _blank(said: SetupFile) -> dict[str, Any]:
+    if said.form.model:
+        return {"model": said.form.model}
+    blank: dict[str, Any] = {"largest_mm": said.blank}
+    blank |= {"smallest_mm": said.smallest} if said.smallest != said.blank else {}
+    return blank | ({"round_along": LETTERS[said.form.round_along]} if said.form.round_along >= 0 else {})
 
 
 def _plan(plan: PlanFacts) -> Iterator[str]:

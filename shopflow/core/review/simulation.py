@@ -20,7 +20,7 @@ from shopflow.core.review.cut import Cut
 from shopflow.core.review.house_rules import LIMITS, HouseRules
 from shopflow.core.solid import Mesh, Reading
 from shopflow.core.stock.air import AirCut, air_cuts, difference_without
-from shopflow.core.stock.blanks import PLAIN, BlankForm, blank_columns
+from shopflow.core.stock.blanks import PLAIN, BlankForm, BlankMesh, blank_columns, one_size
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison
 from shopflow.core.stock.compare_plan import OtherSetups, Part, compare_setup, part_in
@@ -46,7 +46,8 @@ class Place:
     """One setup of the program. blank, smallest: the largest and the smallest one, in the part's coordinates, mm.
 
     others: the job's other setups. holding: what holds the part, in the setup's coordinates; none where the plan does
-    not say enough. form: whether the blank is round, and the holes it comes with, in the part's coordinates.
+    not say enough. form: whether the blank is round, the holes it comes with, or the model that it is, in the part's
+    coordinates; with a model, blank and smallest are its box.
     """
 
     number: int
@@ -113,7 +114,8 @@ class SetupCut:
 class Bench:
     """What stays the same from setup to setup. seconds: (n,) of each motion. limits: house rules that the shop set.
 
-    shows_majors: the model has its threads at the major diameter. memory: bytes of columns."""
+    shows_majors: the model has its threads at the major diameter. memory: bytes of columns. blank: the solid of a blank
+    that is given by a model."""
 
     program: Program
     tools: Mapping[int, Tool]
@@ -124,6 +126,7 @@ class Bench:
     shows_majors: bool = False
     runner: Runner = plain_run
     memory: int = MEMORY
+    blank: BlankMesh | None = None
 
     def limit(self, key: str) -> float:
         return HouseRules(self.limits).limit(key)
@@ -200,10 +203,11 @@ class Bench:
 
     def _blanks(self, place: Place) -> tuple[Columns, ...]:
         """The largest blank and, where it differs, the smallest, on one grid."""
+        one_size(place.blank, place.smallest, place.form)
         thinnest = min((tool.diameter_mm for tool in self.tools.values()), default=MOST_TOOL_MM)
         grid = grid_for(place.blank, min(max(thinnest, LEAST_TOOL_MM), MOST_TOOL_MM), self.memory)
         boxes = dict.fromkeys((place.blank, place.smallest))
-        return tuple(blank_columns(grid, box, place.form) for box in boxes)
+        return tuple(blank_columns(grid, box, place.form, self.blank) for box in boxes)
 
     def _part(self, reading: Reading, mesh: Mesh | None, place: Place, grid: Grid, removal: Removal) -> Part | str:
         """The model on the grid of the stock, or why there is none; the removal itself needs no model."""

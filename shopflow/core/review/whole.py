@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from shopflow.core import nc
 from shopflow.core.cutting.time import cycle_time
+from shopflow.core.errors import Unreadable
 from shopflow.core.nc import offset_number
 from shopflow.core.review import CUT_RULES, TEXT_RULES, Finding, heaviest_first, run
 from shopflow.core.review.house_rules import HouseRules
@@ -14,6 +15,7 @@ from shopflow.core.review.setup_file import SetupFile
 from shopflow.core.review.simulation import MEMORY, Bench, Place, SetupCut
 from shopflow.core.solid import Reading
 from shopflow.core.stock.air import AirCut
+from shopflow.core.stock.blanks import BlankMesh
 from shopflow.core.stock.columns import Columns
 
 
@@ -41,12 +43,22 @@ class WholeReview:
 
 
 def review_whole(
-    data: bytes, said: SetupFile, reading: Reading, *, name: str = "", memory: int = MEMORY
+    data: bytes,
+    said: SetupFile,
+    reading: Reading,
+    *,
+    name: str = "",
+    memory: int = MEMORY,
+    blank: Reading | None = None,
 ) -> WholeReview:
-    """Everything that is found in a program. reading: of the model, with its mesh. memory: bytes of columns.
+    """Everything that is found in a program. reading: of the model, with its mesh. memory: bytes of columns. blank: of
+    the model that the blank is, where the setup file names one.
 
     Raises Unreadable for what is no program text, and LimitReached where stock or program are too large.
     """
+    solid = blank_mesh(blank)
+    if solid is not None and said.form.model:
+        said = replace(said, blank=solid.box, smallest=solid.box)
     tools = {tool.number: tool for tool in said.tools}
     program = nc.read(data, control=said.machine.control, name=name, tools=tools)
     seconds = cycle_time(program.motions, said.machine).row_s
@@ -58,23 +70,43 @@ def review_whole(
     )  # fmt: skip
     found, results = list(judged(plan=said.plan, rules=TEXT_RULES)), []
     bench = Bench(
-        program, tools, said.machine, seconds, said.limits, said.material, said.threads_at_major, memory=memory
+        program,
+        tools,
+        said.machine,
+        seconds,
+        said.limits,
+        said.material,
+        said.threads_at_major,
+        memory=memory,
+        blank=solid,
     )
     if len(program.motions):
-        for done in bench.setups(places_of(said), reading, reading.mesh, _left_before(said, reading, memory)):
+        for done in bench.setups(places_of(said), reading, reading.mesh, _left_before(said, reading, memory, solid)):
             found += judged(cut=done.cut, rules=CUT_RULES)
             results.append(_result(done))
     return WholeReview(program, heaviest_first(found), tuple(results), float(seconds.sum()))
 
 
-def _left_before(said: SetupFile, reading: Reading, memory: int) -> tuple[Columns, ...]:
+def blank_mesh(blank: Reading | None) -> BlankMesh | None:
+    """The solid of a blank's model as a simulation takes it; None where there is none. Raises Unreadable for several
+    solids: which of them is the blank nobody said."""
+    if blank is None or blank.mesh is None:
+        return None
+    if blank.needs_choice:
+        raise Unreadable(
+            f"The model of the blank holds {len(blank.solids)} solids.", mend="Export the blank alone as one solid."
+        )
+    return BlankMesh(blank.mesh.points, blank.mesh.triangles)
+
+
+def _left_before(said: SetupFile, reading: Reading, memory: int, blank: BlankMesh | None) -> tuple[Columns, ...]:
     """What the earlier programs leave, in the part's coordinates; none where there is no earlier one."""
     left: tuple[Columns, ...] = ()
     tools = {tool.number: tool for tool in said.tools}
     for name, data in said.earlier:
         program = nc.read(data, control=said.machine.control, name=name, tools=tools)
         seconds = cycle_time(program.motions, said.machine).row_s
-        bench = Bench(program, tools, said.machine, seconds, said.limits, memory=memory)
+        bench = Bench(program, tools, said.machine, seconds, said.limits, memory=memory, blank=blank)
         for done in bench.setups(places_of(said, name), reading, None, left):
             left = done.left_of_part
     return left

@@ -168,6 +168,11 @@ class FromFile:
 
     def _blank(self, at: Setup, said: SetupBlock, told: list[str], *, is_first: bool) -> dict[str, Any]:
         """Sizes of the blank as a plan has them: centred on the part sideways, so much over it on top."""
+        if self.said.form.model:
+            if is_first:
+                words = _("The blank of the file is a model, %s: send it to the job as the model of its blank.")
+                told.append(words % self.said.form.model)
+            return {}
         has_own = at.pk and at.blank_x and not is_first
         if has_own or (at.pk and at.up == said.up and self._is_same_blank(at)):
             return {}

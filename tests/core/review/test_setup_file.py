@@ -15,7 +15,7 @@ from shopflow.core.nc import CONTROLS
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.placement import placement
 from shopflow.core.review import PersonTouch, PlanFacts
-from shopflow.core.review.setup_file import SetupBlock, SetupFile, read_setup_file
+from shopflow.core.review.setup_file import AS_MODEL, SetupBlock, SetupFile, read_setup_file
 from shopflow.core.review.setup_text import written
 from shopflow.core.stock.blanks import BlankForm
 from shopflow.core.stock.holding import Solid
@@ -81,6 +81,10 @@ def setup_files(draw):
     )  # fmt: skip
 
 
+def with_a_model(said):
+    return replace(said, blank=AS_MODEL, smallest=AS_MODEL, form=BlankForm(model="cast/near net “ä”.step"))
+
+
 def kept(folder, files):
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8", newline="")
@@ -88,7 +92,7 @@ def kept(folder, files):
 
 
 @settings(max_examples=25, deadline=None)
-@given(said=setup_files())
+@given(said=setup_files() | setup_files().map(with_a_model))
 def test_what_is_written_is_read_back_equal(tmp_path_factory, said):
     assert read_setup_file(kept(tmp_path_factory.mktemp("setup"), written(said))) == said
 
@@ -139,6 +143,28 @@ def test_what_a_person_leaves_out_has_its_default(tmp_path):
     first, second = read(tmp_path, GOOD).setups
     assert (first.number, first.work_offset, first.up, first.later) == (1, "G54", "+Z", ("-Z",))
     assert (second.number, second.known, second.later) == (2, ("+Z",), ())
+
+
+SIZES_OF_GOOD = "largest_mm = [[0, 0, -20], [60, 40, 1]]"
+
+
+def test_a_blank_may_be_given_by_its_model(tmp_path):
+    said = read(tmp_path, GOOD.replace(SIZES_OF_GOOD, 'model = "casting.step"'))
+    assert (said.form.model, said.blank) == ("casting.step", AS_MODEL)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ('model = "a.step"\nsmallest_mm = [[0, 0, 0], [1, 1, 1]]', "one for all blanks: leave out smallest_mm"),
+        ('model = "a.step"\nround_along = "Z"', "leave out round_along"),
+        ('model = "/a.step"', "absolute path"),
+        ('model = ""', "name of a STEP file"),
+    ],
+)
+def test_a_blank_by_its_model_says_nothing_else_and_lies_beside_the_file(tmp_path, line, told):
+    with pytest.raises(Unreadable, match=told):
+        read(tmp_path, GOOD.replace(SIZES_OF_GOOD, line))
 
 
 def test_programs_that_run_before_are_read_in_their_order(tmp_path):

@@ -12,7 +12,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from shopflow.core import solid
-from shopflow.core.errors import CoreError
+from shopflow.core.errors import CoreError, Unreadable
 from shopflow.core.review import Finding, Weight
 from shopflow.core.review.setup_file import read_setup_file
 from shopflow.core.review.whole import WholeReview, review_whole
@@ -52,7 +52,16 @@ def review(program: Path, setup: Path) -> WholeReview:
     data = program.read_bytes()
     said = read_setup_file(setup)
     reading = solid.read(setup.parent / said.model, solid_index=said.solid)
-    return review_whole(data, said, reading, name=str(program))
+    blank = _blank(setup.parent, said.form.model) if said.form.model else None
+    return review_whole(data, said, reading, name=str(program), blank=blank)
+
+
+def _blank(folder: Path, name: str) -> solid.Reading:
+    """The model of the blank; what is wrong with it is said with its name, since there are two models."""
+    try:
+        return solid.read(folder / name)
+    except Unreadable as error:
+        raise Unreadable(f"The model of the blank: {error.what}", where=name, mend=error.mend) from error
 
 
 def summary(done: WholeReview) -> dict[str, Any]:
