@@ -9,10 +9,11 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 import pytest_django
-from django.db import transaction
+from django.db import connection, transaction
 from django.test import TransactionTestCase
 
 from shopflow.records import protect
+from tests.empty_tables import EmptyTables
 
 pytest_plugins = ["tests.people_fixtures", "tests.browser_fixtures"]
 
@@ -20,6 +21,8 @@ pytest_plugins = ["tests.people_fixtures", "tests.browser_fixtures"]
 hypothesis.settings.register_profile("shop", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
 hypothesis.settings.load_profile("shop")
 
+
+EMPTY_TABLES = EmptyTables()
 
 LONGEST_FIRST = ("browser", "supervisor")
 """Groups that one process works on for minutes: begun last, the other process would wait for their end."""
@@ -55,6 +58,22 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     if session.config.getoption("loadgroup", default=False):
         alone = [item.nodeid for item in session.items if not item.nodeid.endswith(f"@{group_of(item)}")]
         assert not alone, f"pytest and pytest-xdist of these versions keep no groups together: {alone[:3]}"
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(request: pytest.FixtureRequest, django_db_modify_db_settings: None) -> bool:
+    """SQLite: its file goes with the run's data folder, and begins with the tables that an earlier run laid out."""
+    if connection.vendor == "sqlite":
+        EMPTY_TABLES.begin(connection.creation._get_test_db_name())
+    return connection.vendor == "sqlite"
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: pytest_django.DjangoDbBlocker) -> None:
+    if connection.vendor == "sqlite":
+        with django_db_blocker.unblock():
+            connection.ensure_connection()
+            EMPTY_TABLES.keep(connection.connection)
 
 
 @pytest.fixture(scope="session", autouse=True)
