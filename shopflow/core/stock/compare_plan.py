@@ -86,16 +86,14 @@ def is_seen(samples: Samples, model: Columns, way: Vector) -> Flags:
 
 
 def _is_seen_aslant(samples: Samples, model: Columns, way: Vector) -> Flags:
-    """The same from any direction: along columns that stand in it, whose ends are known to half a cell's diagonal."""
+    """The same from any direction: along columns that stand in it, whose ends are known to a step of the grid."""
     one, grid, rotation = seen_from(model, way)
     outside = (samples.points + 0.75 * model.pitch * samples.normals) @ rotation.T
     cells = np.floor((outside - np.array(grid.origin)) / grid.pitch).astype(np.int64)
     inside = ((cells >= 0) & (cells < np.array(grid.shape)))[:, :2].all(axis=1)
     i, j = (np.clip(cells[:, axis], 0, grid.shape[axis] - 1) for axis in (0, 1))
     highest = np.where(inside, one.extremes()[1][i, j], -np.inf)
-    seen: Flags = (samples.normals @ rotation[2] >= FACING_COS) & (
-        highest <= outside[:, 2] + 0.5 * model.pitch + grid.across_error_mm
-    )
+    seen: Flags = (samples.normals @ rotation[2] >= FACING_COS) & (highest <= outside[:, 2] + 1.5 * model.pitch)
     return seen
 
 

@@ -1,11 +1,12 @@
 """Material carried from one setup to the next: quarter turns exactly, other angles by sampling anew.
 
 Sampled anew, a face that is square to an axis before the turn keeps its place to a hundredth of the pitch; any other
-surface, and every edge, to half the diagonal of a cell, which is the error that is stated.
+surface, and every edge, to about a step of the grid, which is the error that is stated.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,13 +14,17 @@ from numpy.typing import NDArray
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.stock import turn_kernels
-from shopflow.core.stock.columns import FIRST_CAPACITY, Columns, ColumnSet, with_sets
+from shopflow.core.stock.columns import FIRST_CAPACITY, MOST_CAPACITY, Columns, ColumnSet, with_sets
 from shopflow.core.stock.grid import Grid, grid_over, other_axes
 from shopflow.core.types import Box, Placement, Vector
 
 Floats = NDArray[np.float64]
 
 _SAME = 1e-9
+
+SLIVERS, MANY_PIECES = (0.5, 1.0, 2.0, 4.0), 24
+"""Thickness in pitches under which a piece or a gap is none, tried one after the other while a column would have more
+pieces than that (our choice)."""
 
 
 def placed(columns: Columns, placement: Placement) -> Columns:
@@ -55,11 +60,11 @@ def carried_back(stock: Columns, begun: Columns, left: Columns, placement: Place
     back = inverse(placement)
     if is_square(placement):
         return placed(left, back)
-    error = stock.grid.across_error_mm
-    gone = with_sets(left.grid, {axis: _lost(begun.along(axis), left.along(axis), 3.0 * error) for axis in range(3)})
+    skin = 3.0 * (begun.turned_mm - stock.turned_mm)
+    gone = with_sets(left.grid, {axis: _lost(begun.along(axis), left.along(axis), skin) for axis in range(3)})
     off = _sampled(gone, np.array(back.rotation).reshape(3, 3), np.array(back.origin_mm), stock.grid)
     made = {axis: _without(stock.along(axis), off.along(axis)) for axis in range(3)}
-    return with_sets(stock.grid, made, max(stock.turned_mm, begun.turned_mm))
+    return with_sets(stock.grid, made, max(stock.turned_mm, off.turned_mm))
 
 
 def _lost(before: ColumnSet, after: ColumnSet, beyond: float) -> ColumnSet:
@@ -128,13 +133,14 @@ def _reversed(count: NDArray[np.uint8], ends: Floats) -> Floats:
 def _sampled(columns: Columns, rotation: Floats, move: Floats, grid: Grid | None = None) -> Columns:
     """Any other angle: new columns walk through the old ones, which say what is material (`turn_kernels.is_material`).
 
-    What is thinner than half a pitch may be lost. grid: of the new columns, around them where none is given.
+    What is thinner than half a pitch is lost. grid: of the new columns, around them where none is given.
     """
     if len(columns.kept) < 3:
         raise NotPossible("Material must be kept with all three sets of columns to be turned by such an angle.")
     grid = grid or grid_over(_box_around(columns.grid.box, rotation, move), columns.pitch)
-    made = {axis: _set_sampled(columns, grid, axis, rotation, move) for axis in range(3)}
-    return with_sets(grid, made, columns.turned_mm + columns.grid.across_error_mm)
+    made = [_set_sampled(columns, grid, axis, rotation, move) for axis in range(3)]
+    error = max(one.error_mm for one in made)
+    return with_sets(grid, {one.columns.axis: one.columns for one in made}, columns.turned_mm + error)
 
 
 def seen_from(columns: Columns, way: Vector) -> tuple[ColumnSet, Grid, Floats]:
@@ -142,7 +148,7 @@ def seen_from(columns: Columns, way: Vector) -> tuple[ColumnSet, Grid, Floats]:
     rotation = _upright(way)
     move = np.zeros(3)
     grid = grid_over(_box_around(columns.grid.box, rotation, move), columns.pitch)
-    return _set_sampled(columns, grid, 2, rotation, move), grid, rotation
+    return _set_sampled(columns, grid, 2, rotation, move).columns, grid, rotation
 
 
 def _upright(way: Vector) -> Floats:
@@ -162,19 +168,42 @@ def _box_around(box: Box, rotation: Floats, move: Floats) -> Box:
     return (lowest[0], lowest[1], lowest[2]), (highest[0], highest[1], highest[2])
 
 
-def _set_sampled(columns: Columns, grid: Grid, axis: int, rotation: Floats, move: Floats) -> ColumnSet:
+@dataclass(frozen=True)
+class _Sampled:
+    """New columns along an axis. error_mm: how far their ends may lie from the old surface."""
+
+    columns: ColumnSet
+    error_mm: float
+
+
+def _set_sampled(columns: Columns, grid: Grid, axis: int, rotation: Floats, move: Floats) -> _Sampled:
+    """Where a column runs along a surface it may meet very many thin pieces: then those are left out that are thicker.
+
+    An end lies within half the diagonal of a cell of the old surface, and what is left out or filled up reaches half
+    its thickness further.
+    """
+    for sliver in SLIVERS:
+        made, most = _walked(columns, grid, axis, rotation, move, sliver * columns.pitch)
+        if most <= MANY_PIECES:
+            break
+    return _Sampled(made, columns.grid.across_error_mm + 0.5 * sliver * columns.pitch)
+
+
+def _walked(
+    columns: Columns, grid: Grid, axis: int, rotation: Floats, move: Floats, sliver_mm: float
+) -> tuple[ColumnSet, int]:
+    """The set, and the most pieces of a column."""
     sets: tuple[Any, ...] = tuple(part for one in columns.kept for part in (one.count, one.ends))
-    first, second = other_axes(axis)
-    shape = (grid.shape[first], grid.shape[second])
+    shape = tuple(grid.shape[number] for number in other_axes(axis))
+    settings: tuple[Any, ...] = (
+        np.array(columns.origin), columns.pitch, np.ascontiguousarray(rotation.T), move,
+        np.array(grid.origin), np.array(grid.shape), axis, sliver_mm,
+    )  # fmt: skip
     capacity = FIRST_CAPACITY
     while True:
-        made = ColumnSet(axis, np.zeros(shape, np.uint8), np.zeros((*shape, 0, 2), np.float32)).widened(capacity)
-        settings: tuple[Any, ...] = (
-            np.array(columns.origin), columns.pitch, np.ascontiguousarray(rotation.T), move,
-            np.array(grid.origin), np.array(grid.shape), axis,
-        )  # fmt: skip
+        made = ColumnSet(axis, np.zeros(shape, np.uint8), np.zeros((*shape, capacity, 2), np.float32))
         everything: tuple[Any, ...] = (*sets, *settings, made.count, made.ends)
         most = turn_kernels.walk(*everything)
-        if most <= capacity:
-            return made
+        if most <= capacity or most > MOST_CAPACITY:
+            return made, most
         capacity = most

@@ -53,12 +53,22 @@ def is_material(
 
 
 @compiled
+def put(ends: Ends, i: int, j: int, piece: int, low: float, high: float) -> None:
+    """A piece into a column, where it has room."""
+    if piece < ends.shape[2]:
+        ends[i, j, piece, 0], ends[i, j, piece, 1] = low, high
+
+
+@compiled
 def walk(
     count_x: Counts, ends_x: Ends, count_y: Counts, ends_y: Ends, count_z: Counts, ends_z: Ends,
     origin: Floats, pitch: float, back: Floats, move: Floats, new_origin: Floats, new_shape: NDArray[np.int64],
-    axis: int, count: Counts, ends: Ends,
+    axis: int, sliver: float, count: Counts, ends: Ends,
 ) -> int:  # fmt: skip
     """Fill the new columns along `axis`; the largest number of pieces found (more than fit are not written).
+
+    Along a surface that it hardly crosses a column meets now one old column and now another: pieces and gaps thinner
+    than a sliver, mm, are none.
 
     back: (3, 3) rotation from new to old coordinates. move: (3,) added after the rotation to the new ones.
     """
@@ -74,6 +84,7 @@ def walk(
             place[second] = new_origin[second] + (j + 0.5) * pitch - move[second]
             pieces = 0
             was = False
+            begin = last_begin = last_end = 0.0
             far = new_origin[axis]
             for number in range(steps + 1):
                 far = new_origin[axis] + (number - 1) * step
@@ -98,14 +109,19 @@ def walk(
                         high = middle
                     else:
                         low = middle
-                if pieces < ends.shape[2]:
-                    ends[i, j, pieces, 0 if now else 1] = 0.5 * (low + high)
-                if not now:
-                    pieces += 1
+                place_of_end = 0.5 * (low + high)
                 was = now
+                if now and pieces > 0 and place_of_end - last_end < sliver:
+                    pieces -= 1
+                    begin = last_begin
+                elif now:
+                    begin = place_of_end
+                elif place_of_end - begin >= sliver:
+                    put(ends, i, j, pieces, begin, place_of_end)
+                    last_begin, last_end = begin, place_of_end
+                    pieces += 1
             if was:  # the old material goes on beyond the new grid
-                if pieces < ends.shape[2]:
-                    ends[i, j, pieces, 1] = far
+                put(ends, i, j, pieces, begin, far)
                 pieces += 1
             count[i, j] = min(pieces, ends.shape[2])
             most = max(most, pieces)
@@ -161,7 +177,7 @@ def warm() -> None:
     """Compile for the types that columns have."""
     one: list[Any] = [np.zeros((1, 1), np.uint8), np.zeros((1, 1, 4, 2), np.float32)]
     three, cells = np.zeros(3), np.ones(3, np.int64)
-    settings: list[Any] = [three, 1.0, np.eye(3), three, three, cells, 2]
+    settings: list[Any] = [three, 1.0, np.eye(3), three, three, cells, 2, 0.5]
     walk(*one, *one, *one, *settings, *one)
     both: list[Any] = [*one, *one, 0.0, *one]
     lost(*both)

@@ -140,7 +140,7 @@ def test_another_angle_is_sampled_with_its_error_stated():
     angle = math.radians(30)
     cosine, sine = math.cos(angle), math.sin(angle)
     turned = placed(drilled(), Placement((cosine, -sine, 0.0, sine, cosine, 0.0, 0.0, 0.0, 1.0)))
-    assert turned.turned_mm == pytest.approx(0.25 * math.sqrt(0.5))
+    assert turned.turned_mm == pytest.approx(0.25 * (math.sqrt(0.5) + 0.25))
     assert turned.volume == pytest.approx(drilled().volume, rel=0.01)
 
 

@@ -14,6 +14,8 @@ from shopflow.core.types import Placement
 
 BLOCK = ((0.0, 0.0, 0.0), (40.0, 24.0, 16.0))
 PITCH = 0.25
+ERROR = PITCH * (math.sqrt(0.5) + 0.25)
+"""Half the diagonal of a cell, and half of the thickest sliver."""
 
 
 def about(axis, degrees, origin=(0.0, 0.0, 0.0)):
@@ -172,7 +174,7 @@ def test_faces_square_to_an_axis_keep_their_place_finer_than_the_grid():
 
 def test_errors_of_two_turns_are_added_up(part):
     once = placed(part, about("Z", 30.0))
-    assert placed(once, about("X", 10.0)).turned_mm == pytest.approx(2 * PITCH * math.sqrt(0.5))
+    assert placed(once, about("X", 10.0)).turned_mm == pytest.approx(2 * ERROR)
 
 
 def test_a_right_angle_adds_nothing(part):
@@ -211,7 +213,7 @@ class TestCarriedBack:
         assert stock.volume - back.volume == pytest.approx(10.0 * 8.0 * 7.0, rel=0.01)
 
     def test_the_error_of_one_turn_is_stated(self, result):
-        assert result[1].turned_mm == pytest.approx(PITCH * math.sqrt(0.5))
+        assert result[1].turned_mm == pytest.approx(ERROR)
 
     def test_a_setup_that_cuts_nothing_gives_back_the_stock_itself(self):
         stock = shapes.box(grid_over(BLOCK, PITCH), BLOCK)
@@ -225,3 +227,13 @@ def test_a_placement_and_its_inverse_bring_material_back(part):
     again = placed(placed(part, placement), inverse(placement))
     assert np.allclose(again.origin, part.origin)
     assert again.volume == pytest.approx(part.volume)
+
+
+def test_a_column_that_runs_along_a_slanted_bore_holds_few_pieces():
+    """A bore milled at an angle and turned upright: columns stand in its wall, which the old ones know by steps."""
+    tilted = about("X", 30.0)
+    block = placed(shapes.box(grid_over(BLOCK, PITCH), BLOCK), tilted)
+    bored = shapes.drilled(block, Hole(2, (20.0, 6.0), 8.0))
+    upright = placed(placed(bored, inverse(tilted)), tilted)
+    assert max(one.count.max() for one in upright.kept) <= 24
+    assert upright.volume == pytest.approx(bored.volume, rel=0.01)
