@@ -143,3 +143,16 @@ def test_a_jump_to_a_line_brings_it_into_view(review):
     page.get_by_placeholder("line").fill("12")
     page.get_by_role("button", name="Go").click()
     expect(page.locator("#L12")).to_have_class("program-line program-line-now")
+
+
+def test_reasons_that_fit_the_finding_are_offered_and_one_fills_the_field(review):
+    page = review()
+    page.keyboard.press("n")
+    page.keyboard.press("a")
+    code = page.locator(".finding-now [name=finding]").get_attribute("data-code")
+    shown = page.locator("[data-reasons] li:visible")
+    assert shown.count() and all(code in row.get_attribute("data-codes").split() for row in shown.all())
+    picked = shown.first.locator("button")
+    text = picked.get_attribute("data-reason")
+    picked.click()
+    assert page.locator(".review-decide [name=reason]").input_value() == text

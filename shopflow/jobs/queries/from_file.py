@@ -185,7 +185,8 @@ class FromFile:
         if is_first and (form.round_along >= 0 or form.holes):
             fields["blank_round"] = "XYZ"[form.round_along] if form.round_along >= 0 else ""
             fields["blank_holes"] = "\n".join(
-                f"{'XYZ'[hole.axis]} {hole.at[0]:g} {hole.at[1]:g} {hole.diameter_mm:g}" for hole in form.holes
+                " ".join(["XYZ"[hole.axis], *(_plain(one) for one in (*hole.at, hole.diameter_mm))])
+                for hole in form.holes
             )
         return fields
 
@@ -248,9 +249,13 @@ def length(value_mm: float) -> Measure:
     return parse(f"{'0' if number == '-0' else number} mm", default_unit="mm")
 
 
+def _plain(value_mm: float) -> str:
+    return str(length(value_mm)).removesuffix(" mm")
+
+
 def _line(solid: Solid) -> str:
     """A box as a plan has it typed (queries.holding.own_solids)."""
-    low, high = (" ".join(str(length(value)).removesuffix(" mm") for value in corner) for corner in solid.box)
+    low, high = (" ".join(map(_plain, corner)) for corner in solid.box)
     name = " ".join(solid.name.replace(":", " ").split()) or _("clamp")
     return f"{name}: {low}, {high}"
 
