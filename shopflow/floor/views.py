@@ -14,7 +14,17 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
-from shopflow.floor import actions, as_run, as_run_actions, proving, queries, read_back_actions, read_backs, scanning
+from shopflow.floor import (
+    actions,
+    as_run,
+    as_run_actions,
+    proving,
+    queries,
+    read_back_actions,
+    read_backs,
+    scanning,
+    tool_use,
+)
 from shopflow.floor.as_run_forms import AsRunForm, PhotoForm
 from shopflow.floor.delivery import deliver, is_from_device, key_of, refused
 from shopflow.floor.forms import (
@@ -37,6 +47,7 @@ from shopflow.people.answers import problems, refuse
 from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.records import files
+from shopflow.shop import tool_life
 
 
 @require_GET
@@ -96,6 +107,9 @@ def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> d
         "read_backs": returned,
         "wants_read_back": run is not None and read_backs.is_wanted(run, returned),
         "reasons": REASONS,
+        "setup_tools": tool_use.tools_of(step, queries.standing_at(lot, step)),
+        "edge_words": list(tool_life.EDGES.items()) if may(user, Act.RUN) else [],
+        "op_url": reverse("floor:op", args=[lot.pk, step.pk]),
         **(_as_run_context(lot, step, user) if step.setup else {}),
         **forms_sent,
     }

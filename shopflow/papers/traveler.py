@@ -22,6 +22,7 @@ from shopflow.programs import proven as proofs
 from shopflow.programs import queries as programs
 from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.proven import Proven
+from shopflow.shop.models import Edge, Tool
 
 PIECES_A_ROW = 10
 MOST_PIECES_A_SHEET = 30
@@ -176,10 +177,11 @@ class SetupPage:
     restarts: list[Row]
 
     @property
-    def tools(self) -> list[tuple[SetupTool, float | None]]:
-        """Each tool of the setup with what it takes a piece."""
-        setup = self.line.step.setup
-        return [(row, self.line.seconds.get(row.tool.number)) for row in setup.setup_tools.all()] if setup else []
+    def tools(self) -> list[tuple[SetupTool, float | None, str]]:
+        """Each tool of the setup with what it takes a piece, and how its edge stood when this was printed."""
+        setup, seconds = self.line.step.setup, self.line.seconds
+        rows = setup.setup_tools.all() if setup else []
+        return [(row, seconds.get(row.tool.number), _edge(row.tool)) for row in rows]
 
     @property
     def is_full(self) -> bool:
@@ -187,6 +189,11 @@ class SetupPage:
         setup = self.line.step.setup
         located = 2 if setup and (setup.located_on or setup.fixture) else 0
         return (len(setup.setup_tools.all()) if setup else 0) + len(self.restarts) + located > ROWS_AT_EASE
+
+
+def _edge(tool: Tool) -> str:
+    """Nothing of a sharp tool that nobody counts."""
+    return tool.edge_said if tool.life is not None or tool.edge != Edge.SHARP else ""
 
 
 def _setups(job: Job, lines: list[Line]) -> list[SetupPage]:

@@ -123,6 +123,7 @@ PAGES: dict[str, Page] = {
     "shop:crib_row": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
     "shop:crib_remove": Page(None, Act.EDIT_SHOP),
     "shop:crib_csv": Page(Act.SEE),
+    "shop:tool_edge": Page(None, Act.RUN),
     "shop:crib_read": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),
     "shop:holders": Page(Act.SEE),
     "shop:holders_add": Page(Act.EDIT_SHOP, Act.EDIT_SHOP),

@@ -6,7 +6,7 @@ the work up an hour later uses what was true when it was asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
@@ -14,7 +14,9 @@ from itertools import chain
 from typing import Any
 
 from shopflow.core.cutting.rows import DataRow
-from shopflow.core.review import HouseRules, PersonTouch, PlanFacts
+from shopflow.core.planning import OperationKind
+from shopflow.core.review import HouseRules, OnHand, PersonTouch, PlanFacts, Wear
+from shopflow.core.review.life import Edge
 from shopflow.core.types import ControlProfile, Machine, Material, Tool
 from shopflow.jobs.models import Setup
 from shopflow.programs import typed
@@ -22,6 +24,7 @@ from shopflow.programs.assumptions import bound, rows_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.records.canonical import digest
 from shopflow.shop import queries as shop
+from shopflow.shop.models import Tool as ToolRow
 
 
 @dataclass(frozen=True)
@@ -29,7 +32,8 @@ class Inputs:
     """content: SHA-256 of the bytes. assumptions: what a sign-off binds. The rest is what the rules are given.
 
     offsets: (work offset, setup) pairs of the plan, 1 is G54. own_data: the shop's own speeds and feeds; they bind
-    nothing, as they are no more than what the shop has found good so far.
+    nothing, as they are no more than what the shop has found good so far. on_hand: what holds on the day it is asked;
+    it changes with every piece that the floor cuts, calls for no other review, and is in no hash.
     """
 
     content: str
@@ -41,6 +45,7 @@ class Inputs:
     offsets: tuple[tuple[int, int], ...]
     material: Material | None = None
     own_data: tuple[DataRow, ...] = ()
+    on_hand: OnHand = OnHand()
 
     @property
     def control(self) -> ControlProfile:
@@ -65,13 +70,17 @@ class Inputs:
     @cached_property
     def plain(self) -> dict[str, Any]:
         """Values that records.work takes as inputs."""
+        return self._hashed | {"on_hand": typed.plain(self.on_hand)}
+
+    @cached_property
+    def _hashed(self) -> dict[str, Any]:
         names = ("machine", "tools", "changed_rules", "plan", "offsets", "material", "own_data")
         computed_from = {name: typed.plain(getattr(self, name)) for name in names}
         return {"content": self.content, "assumptions": self.assumptions, **computed_from}
 
     @cached_property
     def hash(self) -> str:
-        return digest(self.plain)
+        return digest(self._hashed)
 
 
 def from_plain(data: dict[str, Any]) -> Inputs:
@@ -86,6 +95,7 @@ def from_plain(data: dict[str, Any]) -> Inputs:
         offsets=typed.load(tuple[tuple[int, int], ...], data["offsets"]),
         material=typed.load(Material, data["material"]) if data.get("material") else None,
         own_data=typed.load(tuple[DataRow, ...], data.get("own_data", ())),
+        on_hand=typed.load(OnHand, data.get("on_hand", {})),
     )
 
 
@@ -108,7 +118,21 @@ def inputs_of(revision: ProgramRevision) -> Inputs:
         offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
         material=rows.job.material.as_core() if rows.job.material else None,
         own_data=tuple(shop.own_cutting_data()),
+        on_hand=OnHand(rows.job.quantity, tuple(_wear(rows.setups, rows.crib.values()))),
     )
+
+
+_FINISHES = frozenset({OperationKind.FLOORS, OperationKind.WALLS, OperationKind.SURFACE, OperationKind.REAM})
+
+
+def _wear(setups: Sequence[Setup], crib: Iterable[ToolRow | None]) -> Iterator[Wear]:
+    """Of tools that somebody said something of: how long they last, or that they are no longer sharp."""
+    operations = chain.from_iterable(setup.operations.all() for setup in setups)
+    finishing = {one.tool.number for one in operations if one.tool and one.kind in _FINISHES}
+    for tool in crib:
+        wear = tool.wear() if tool else None
+        if wear is not None and (wear.left is not None or wear.edge is not Edge.SHARP):
+            yield replace(wear, finishes=wear.finishes or wear.number in finishing)
 
 
 def _minutes(setups: Sequence[Setup]) -> float:

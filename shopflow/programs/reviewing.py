@@ -17,7 +17,7 @@ from shopflow.records import cache
 from shopflow.records.canonical import decimal_text
 from shopflow.records.models import Work
 
-VERSION = f"reader 6, rules {rules.VERSION}"
+VERSION = f"reader 7, rules {rules.VERSION}"
 """Raise the first number when the reader, the timing or this file would give another result for the same inputs."""
 
 MOST_FINDINGS = 2000
@@ -47,6 +47,7 @@ def review(inputs: Inputs, data: bytes, *, drawing_key: str, progress: Progress)
         material=inputs.material,
         own_data=inputs.own_data,
         seconds=seconds,
+        on_hand=inputs.on_hand,
     )
     progress(80, "Drawing the tool path")
     _draw(program, drawing_key)

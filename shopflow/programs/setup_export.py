@@ -68,6 +68,7 @@ def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupF
         limits=inputs.changed_rules,
         own_data=inputs.own_data,
         plan=inputs.plan,
+        on_hand=inputs.on_hand,
         threads_at_major=asked.shows_majors,
         form=first.form,
         earlier=tuple((_file_name(one), queries.content(one)) for one in before),

@@ -10,6 +10,9 @@ from shopflow.shop.models import ControlProfile, Holder, HouseRule, Machine, Mat
 
 TABLES: tuple[type[models.Model], ...] = (Tool, Holder, Machine, Material, HouseRule, ControlProfile)
 
+OF_THE_DAY: dict[type[models.Model], frozenset[str]] = {Tool: frozenset({"life_used", "edge"})}
+"""What changes with every piece that is cut, and calls for no review."""
+
 
 def digest_of_shop() -> str:
     """Six small tables and the versions of what reviews and cuts; cheap enough to be asked every minute."""
@@ -18,5 +21,5 @@ def digest_of_shop() -> str:
 
 
 def _rows(table: type[models.Model]) -> list[list[str]]:
-    names = [field.attname for field in table._meta.concrete_fields]
+    names = [field.attname for field in table._meta.concrete_fields if field.attname not in OF_THE_DAY.get(table, ())]
     return [[str(value) for value in row] for row in table._default_manager.order_by("pk").values_list(*names)]

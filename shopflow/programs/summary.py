@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from shopflow.core.nc import Program, offset_name, programs_in, restart
 from shopflow.core.nc.extent import lengths
+from shopflow.core.review.life import use_of
 from shopflow.core.types import MotionKind, Motions
 
 MOST_SECTIONS = 300
@@ -140,11 +141,14 @@ def _figures(motions: Motions, rows: slice, length: NDArray[np.float64], seconds
     cuts = (kind == MotionKind.FEED) | (kind == MotionKind.ARC)
     in_work = motions.work_offset[rows] != 0
     lowest = motions.end[rows, 2][cuts & in_work]
+    use = use_of(motions, seconds, rows)
     return {
         "first_line": int(motions.line[rows].min()),
         "last_line": int(motions.line[rows].max()),
         "motions": int(len(kind)),
         "seconds": float(seconds[rows].sum()),
+        "feeding_min": use.minutes,
+        "holes": use.holes,
         "cut_mm": float(length[rows][cuts].sum()),
         "lowest_z": _number(float(lowest.min())) if len(lowest) else None,
         "rpm": _range(motions.rpm[rows][cuts]),

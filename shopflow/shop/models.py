@@ -12,6 +12,7 @@ from shopflow.core import types
 from shopflow.core.cutting.power import read_curve
 from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import MachineText
+from shopflow.core.review import life as lasting
 from shopflow.records.protect import append_only
 from shopflow.shop import soundness
 from shopflow.shop.calendar_model import ClosedDay as ClosedDay
@@ -57,6 +58,20 @@ class ToolCoating(models.TextChoices):
     TIB2 = "TiB2", "TiB2"
     CARBON = "diamond-like carbon", _("diamond-like carbon")
     DIAMOND = "diamond", _("diamond")
+
+
+class LifeUnit(models.TextChoices):
+    MINUTES = "minutes", _("minutes")
+    HOLES = "holes", _("holes")
+
+
+class Edge(models.TextChoices):
+    SHARP = "sharp", _("sharp")
+    WORN = "worn", _("worn")
+    OUT = "out", _("used up")
+
+
+_FINISHES = frozenset(types.ToolUse(use) for use in ("wall", "floor", "surface", "ream", "bore"))
 
 
 class Holder(models.Model):
@@ -110,6 +125,18 @@ class Tool(models.Model):
     uses = models.JSONField(_("allowed uses"), default=list, blank=True)
     holder = models.ForeignKey(Holder, models.PROTECT, null=True, blank=True, verbose_name=_("holder"))
     on_hand = models.PositiveSmallIntegerField(_("on hand"), default=1)
+    life = models.DecimalField(
+        _("life of an edge"), max_digits=7, decimal_places=1, null=True, blank=True,
+        help_text=_("Minutes at feed, or holes, until it is changed. Empty: nobody counts."),
+    )  # fmt: skip
+    life_unit = models.CharField(
+        _("life counted in"), max_length=8, choices=LifeUnit.choices, default=LifeUnit.MINUTES, blank=True
+    )
+    life_used = models.DecimalField(
+        _("life used"), max_digits=9, decimal_places=2, default=0, blank=True,
+        help_text=_("The floor adds to it with every piece it reports."),
+    )  # fmt: skip
+    edge = models.CharField(_("edge"), max_length=8, choices=Edge.choices, default=Edge.SHARP, blank=True)
     note = models.CharField(_("note"), max_length=200, blank=True)
 
     class Meta:
@@ -119,7 +146,36 @@ class Tool(models.Model):
         return f"T{self.number} {self.name}"
 
     def clean(self) -> None:
+        self.edge, self.life_unit = self.edge or Edge.SHARP, self.life_unit or LifeUnit.MINUTES
+        self.life_used = self.life_used or Decimal(0)
         soundness.check_tool(self)
+
+    @property
+    def life_left(self) -> Decimal | None:
+        """In its unit, never below 0; None where nobody counts."""
+        return None if self.life is None else max(Decimal(self.life) - Decimal(self.life_used), Decimal(0))
+
+    @property
+    def edge_said(self) -> str:
+        """Its state, with what is left where somebody counts: "sharp, 38 min left"."""
+        state, left = str(Edge(self.edge or Edge.SHARP).label), self.life_left
+        if left is None:
+            return state
+        words = (
+            _("%(edge)s, %(left)s holes left") if self.life_unit == LifeUnit.HOLES else _("%(edge)s, %(left)s min left")
+        )
+        return words % {"edge": state, "left": f"{left:.0f}"}
+
+    def wear(self) -> lasting.Wear:
+        """What it finishes by what it is allowed for; a plan may know more."""
+        left, uses = self.life_left, {types.ToolUse(use) for use in self.uses}
+        return lasting.Wear(
+            number=self.number,
+            edge=lasting.Edge(self.edge or lasting.Edge.SHARP),
+            left=None if left is None else float(left),
+            unit=lasting.LifeUnit(self.life_unit or lasting.LifeUnit.MINUTES),
+            finishes=bool(uses) and uses <= _FINISHES,
+        )
 
     @property
     def corner_radius_mm(self) -> float:

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.measure import Measure
 from shopflow.core.review.house_rules import DEFAULTS
 from shopflow.records.models import LedgerRow
-from shopflow.shop import actions, queries
+from shopflow.shop import actions, queries, tool_life
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.forms import HouseRuleForm
 from shopflow.shop.models import HouseRuleChange
@@ -78,7 +78,7 @@ def _cell(kept: models.Model, name: str) -> Cell:
     value = getattr(kept, name)
     return Cell(
         label=label(type(kept), name),
-        text=text_of(kept, name),
+        text=getattr(kept, f"{name}_said", "") or text_of(kept, name),
         is_figure=_is_figure(type(kept), name),
         measure=value if isinstance(value, Measure) else None,
     )
@@ -111,7 +111,13 @@ def _told(model: type[models.Model], happened: LedgerRow) -> str:
     if happened.kind.endswith("_added"):
         return _("Added")
     before, after = happened.data["before"], happened.data["after"]
-    return "; ".join(_change(model, name, before.get(name, ""), after[name]) for name in after)
+    changes = "; ".join(_change(model, name, before.get(name, ""), after[name]) for name in after)
+    if happened.kind == tool_life.USED:
+        said = {"n": happened.data["pieces"], "op": happened.data["op"], "changes": changes}
+        return _("%(n)d pieces reported at op %(op)s. %(changes)s") % said
+    if happened.kind == tool_life.EDGE:
+        return f"{capfirst(str(tool_life.EDGES[happened.data['how']]))}. {changes}"
+    return changes
 
 
 def _change(model: type[models.Model], name: str, before: str, after: str) -> str:

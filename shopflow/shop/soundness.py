@@ -57,6 +57,10 @@ def _of_tool(tool: Tool) -> Iterator[Problem]:
         yield "pitch", _("Type the pitch of the thread it cuts.")
     if not tool.flutes and tool.shape != "probe":
         yield "flutes", _("Type how many flutes or teeth it has.")
+    if tool.life is not None and tool.life <= 0:
+        yield "life", _("A life is more than 0; leave it empty where nobody counts.")
+    if tool.life_used < 0:
+        yield "life_used", _("What is used is 0 or more.")
 
 
 def _of_lengths(tool: Tool) -> Iterator[Problem]:

@@ -76,6 +76,7 @@ FIELDSETS: dict[str, tuple[Fieldset, ...]] = {
         (_("Its end"), "corner_radius point_angle tip_diameter pitch centre_cutting through_coolant"),
         (_("Its lengths"), "flute_length stickout neck_diameter shank_diameter holder"),
         (_("How it is used"), "max_rpm on_hand uses note"),
+        (_("How long it lasts"), "life life_unit life_used edge"),
     ),
     "machines": (
         (_("The machine"), "name control carousel through_coolant note"),
@@ -102,7 +103,7 @@ FIELDSETS: dict[str, tuple[Fieldset, ...]] = {
 
 ROWS = (
     ("crib", Tools, ToolForm, _("Tools"), _("Add a tool"),
-     "number name shape diameter material flute_length stickout holder on_hand",
+     "number name shape diameter material flute_length stickout holder on_hand edge",
      _("Programs call tools by number: a review can only judge those that stand here.")),
     ("holders", Holders, HolderForm, _("Holders"), _("Add a holder"),
      "name profile",

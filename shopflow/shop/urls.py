@@ -8,6 +8,7 @@ urlpatterns = [
     path("house-rules/", rule_views.house_rules, name="house_rules"),
     path("house-rules/<slug:rule_key>/", rule_views.house_rule, name="house_rule"),
     path("cutting-defaults/", cutting_views.defaults, name="cutting_defaults"),
+    path("tool-edge/<int:row_id>/", views.tool_edge, name="tool_edge"),
     path("facts/", rule_views.facts, name="facts"),
     path("controls/", control_views.controls, name="controls"),
     path("control-file/", control_views.read, name="control_read"),

@@ -9,17 +9,20 @@ from django.db import models, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from shopflow.core.errors import NotPossible
 from shopflow.people.access import may
 from shopflow.people.forms import done
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.people.sessions import signed_in
-from shopflow.shop import actions, csv_files, queries, showing
+from shopflow.shop import actions, csv_files, queries, showing, tool_life
 from shopflow.shop.forms import CsvForm, RowForm
 from shopflow.shop.learned import learned_about
+from shopflow.shop.models import Tool
 from shopflow.shop.tables import TABLES, Table
 
 
@@ -95,6 +98,7 @@ def _form_page(request: HttpRequest, shown: Table, form: RowForm, kept: models.M
         "entries": showing.history(kept) if kept else [],
         "learned": learned_about(kept) if kept else [],
         "lessons_url": _lessons_url(shown, kept),
+        "edge_words": list(tool_life.EDGES.items()) if isinstance(kept, Tool) else [],
         "remove_url": reverse(f"shop:{shown.key}_remove", args=[kept.pk]) if kept else "",
     }
     return render(request, "shop/row.html", context, status=422 if form.errors or form.is_overtaken else 200)
@@ -117,6 +121,22 @@ def remove(request: HttpRequest, key: str, row_id: int) -> HttpResponse:
         return redirect(f"shop:{key}_row", row_id)
     messages.success(request, _("%(row)s is removed.") % {"row": name})
     return redirect(f"shop:{key}")
+
+
+@require_POST
+def tool_edge(request: HttpRequest, row_id: int) -> HttpResponse:
+    """A new or reground edge, or one that is worn or used up; back to where it was said."""
+    kept = get_object_or_404(Tool, pk=row_id)
+    try:
+        now = tool_life.set_edge(kept, request.POST.get("how", ""), by=signed_in(request))
+    except NotPossible as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, _("%(tool)s: %(edge)s.") % {"tool": now, "edge": now.edge_said})
+    back = request.POST.get("back", "")
+    if url_has_allowed_host_and_scheme(back, {request.get_host()}, require_https=request.is_secure()):
+        return redirect(back)
+    return redirect("shop:crib")
 
 
 @require_GET

@@ -183,7 +183,17 @@ def _tools_on_hand(job: Job) -> list[Condition]:
         Condition(_("on hand: %s") % line, False, reason=line.how_it_stands, mend=f"{buying}#{line.anchor}")
         for line in lines
     ]
-    return waiting or [Condition(_("tools on hand"), True)]
+    waiting += [
+        Condition(
+            _("sharp: %s") % tool,
+            False,
+            reason=_("used up; say so at the tool when a new or reground one is in"),
+            mend=reverse("shop:crib_row", args=[tool.pk]),
+        )
+        for tool in programs.tools_used_up(job)
+    ]
+    short = [Condition(f"{one.tool}: {one}", True) for one in programs.tools_short(job)]
+    return (waiting or [Condition(_("tools on hand"), True)]) + short
 
 
 def _heats_apart(job: Job, mend: str) -> list[Condition]:

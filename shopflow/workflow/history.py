@@ -129,6 +129,8 @@ WORDS: dict[str, str | Promise] = {
     "stock_given_back": gettext_lazy("bars reserved for the job given back"),
     "stock_picked": gettext_lazy("bars picked for the blanks"),
     "stock_received": gettext_lazy("{bars} bars for the blanks received"),
+    "tool_edge_changed": gettext_lazy("edge of a tool: {how}"),
+    "tool_used": gettext_lazy("{pieces} pieces took of a tool's life at op {op}"),
     "tool_counted_on": gettext_lazy("plans may count on a tool that is on order, it comes {due}"),
     "tool_in_plans": gettext_lazy("a tool that was bought is in the plan: T{tool}"),
     "tool_order_dropped": gettext_lazy("the order of a tool was taken back"),

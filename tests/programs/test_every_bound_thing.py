@@ -27,7 +27,7 @@ from tests.programs.test_lapses import JUDGED, UNJUDGED
 UNBOUND_FIELDS = {
     Tool: {
         "name", "note", "on_hand", "material", "coating", "flutes", "pitch", "centre_cutting", "through_coolant",
-        "max_rpm", "uses",
+        "max_rpm", "uses", "life", "life_unit", "life_used", "edge",
     },
     Holder: {"name"},
     Machine: {
@@ -40,7 +40,9 @@ UNBOUND_FIELDS = {
         "located_on", "datums",
     },
 }  # fmt: skip
-"""Fields that mean nothing to the cut, or that rules read without binding them (test_lapses.READ_NOT_BOUND)."""
+"""What a tool has left is of the day: it changes with every piece that is cut, and the start asks for it again.
+
+Fields that mean nothing to the cut, or that rules read without binding them (test_lapses.READ_NOT_BOUND)."""
 
 
 @pytest.fixture(scope="module")
@@ -182,7 +184,7 @@ def other_value(field, value):
     if isinstance(field, models.JSONField):
         return [*value, ["90", "77"]]
     if isinstance(field, models.DecimalField):
-        return Decimal(value) + 1
+        return Decimal(value or 0) + 1
     if isinstance(field, models.IntegerField):
         return value + 40
     return "increment" if field.name == "control" else f"{value} x"

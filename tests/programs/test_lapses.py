@@ -159,6 +159,8 @@ UNBOUND = {
     "tool name": change(Tool, name="renamed"),
     "tool note": change(Tool, note="sharpened"),
     "tools on hand": change(Tool, on_hand=5),
+    "life of a tool": change(Tool, life=3, life_used=2),
+    "edge of a tool": change(Tool, edge="worn"),
     "holder name": change(Holder, name="renamed"),
     "machine note": change(Machine, note="serviced"),
     "material source": change(Material, source="mill certificate"),

@@ -92,6 +92,11 @@ ROWS = {
 }
 
 
+@makes_all("shop:tool_edge")
+def a_tool_of_the_crib(everybody):
+    return {"row_id": kept(a_tool()).pk}
+
+
 def _register(key):
     @makes_all(f"shop:{key}_row")
     @makes_all(f"shop:{key}_remove")

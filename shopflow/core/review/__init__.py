@@ -19,6 +19,7 @@ from shopflow.core.review import (
     coolant_rules,
     drilling_rules,
     hole_rules,
+    life_rules,
     load_rules,
     plan_rules,
     reading_rules,
@@ -35,6 +36,7 @@ from shopflow.core.review import (
 from shopflow.core.review.cut import Cut
 from shopflow.core.review.finding import Finding, PersonTouch, PlanFacts, Rule, Subject, Weight, with_key
 from shopflow.core.review.house_rules import HouseRules
+from shopflow.core.review.life import OnHand, Wear
 from shopflow.core.types import Machine, Material, Tool
 
 TEXT_RULES: tuple[Rule, ...] = (
@@ -43,6 +45,7 @@ TEXT_RULES: tuple[Rule, ...] = (
     *spindle_rules.RULES,
     *coolant_rules.RULES,
     *tool_rules.RULES,
+    *life_rules.RULES,
     *stop_rules.RULES,
     *travel_rules.RULES,
     *drilling_rules.RULES,
@@ -85,6 +88,7 @@ def run(
     own_data: Sequence[DataRow] = (),
     simulated: bool = False,
     seconds: NDArray[np.float64] | None = None,
+    on_hand: OnHand | None = None,
     rules: Sequence[Rule] = RULES,
 ) -> tuple[Finding, ...]:
     """Every finding, heaviest first, then by line. machine, tools: None when not chosen; a note then says so.
@@ -94,6 +98,7 @@ def run(
     subject = Subject(
         program, machine, tools, house_rules or HouseRules(), plan, cut,
         material=material, own_data=tuple(own_data), simulated=simulated or cut is not None, seconds=seconds,
+        on_hand=on_hand or OnHand(),
     )  # fmt: skip
     found = [finding for rule in rules for finding in rule(subject)]
     found += _left_out(subject)
@@ -126,8 +131,10 @@ __all__ = [
     "Cut",
     "Finding",
     "HouseRules",
+    "OnHand",
     "PersonTouch",
     "PlanFacts",
+    "Wear",
     "Weight",
     "heaviest_first",
     "run",

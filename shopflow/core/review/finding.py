@@ -16,6 +16,7 @@ from shopflow.core.nc import Program
 from shopflow.core.review.classing import Does, classed
 from shopflow.core.review.cut import Cut
 from shopflow.core.review.house_rules import HouseRules
+from shopflow.core.review.life import OnHand
 from shopflow.core.types import Machine, Material, Tool
 
 MOST_LINES = 200
@@ -84,7 +85,7 @@ class Subject:
 
     cut: what the program cuts, None where it was not simulated. material: None where nobody has said it. own_data: the
     shop's own speeds and feeds. simulated: whether rules about what is cut look at this program too, now or elsewhere.
-    seconds: (n,) of each motion.
+    seconds: (n,) of each motion. on_hand: the lot and the wear of its tools on the day of the review.
     """
 
     program: Program
@@ -97,6 +98,7 @@ class Subject:
     own_data: tuple[DataRow, ...] = ()
     simulated: bool = False
     seconds: NDArray[np.float64] | None = None
+    on_hand: OnHand = OnHand()
 
     def tool(self, number: int) -> Tool | None:
         """The crib's tool of this number in the program, None where it is not known."""

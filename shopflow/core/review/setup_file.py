@@ -31,6 +31,7 @@ from shopflow.core.nc.tool_table import read_tool_table
 from shopflow.core.orientation import AXES, rotation
 from shopflow.core.review.finding import PersonTouch, PlanFacts
 from shopflow.core.review.house_rules import HouseRules
+from shopflow.core.review.life import Edge, LifeUnit, OnHand, Wear
 from shopflow.core.stock.blanks import PLAIN, BlankForm
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.stock.holding import Solid
@@ -49,7 +50,7 @@ AS_MODEL: Box = ((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
 
 _TOP = frozenset(
     {"schema", "model", "solid", "tools", "control", "cutting_data", "machine", "material", "blank", "house_rules",
-     "plan", "setup", "threads_at_major"}
+     "plan", "setup", "threads_at_major", "lot", "wear"}
 )  # fmt: skip
 
 
@@ -116,6 +117,7 @@ class SetupFile:
     threads_at_major: bool = False
     form: BlankForm = PLAIN
     earlier: tuple[tuple[str, bytes], ...] = ()
+    on_hand: OnHand = OnHand()
 
     def blocks_of(self, program: str = "") -> tuple[SetupBlock, ...]:
         """The setups that a program cuts, "" for the one under review."""
@@ -199,6 +201,7 @@ class _Reader:
             limits=rules,
             own_data=self._own_data(said.get("cutting_data", "")),
             plan=_plan(said.get("plan", {}), blocks),
+            on_hand=_on_hand(said),
             earlier=tuple((name, self._bytes(name) if self.has_programs else b"") for name in names[:-1]),
             threads_at_major=said.get("threads_at_major") is True,
             form=form,
@@ -403,6 +406,21 @@ def _with_others(said: list[dict[str, Any]], blocks: list[SetupBlock]) -> Iterat
 def _solid(said: dict[str, Any], where: str) -> Solid:
     _only(said, frozenset({"name", "box_mm"}), f"{where} workholding")
     return Solid(str(said.get("name", "workholding")), _box(said.get("box_mm"), f"{where} workholding box_mm"))
+
+
+def _on_hand(said: dict[str, Any]) -> OnHand:
+    lot, wear = said.get("lot", {}), []
+    _only(lot, frozenset({"pieces"}), "[lot]")
+    for one in said.get("wear", ()):
+        _only(one, frozenset({"tool", "edge", "left", "unit", "finishes"}), "[[wear]]")
+        number = int(_need(one, "tool", int, "[[wear]]"))
+        try:
+            edge, unit = Edge(one.get("edge", Edge.SHARP)), LifeUnit(one.get("unit", LifeUnit.MINUTES))
+        except ValueError as error:
+            raise _Wrong(f"[[wear]] of tool {number}: {error}.") from error
+        left = float(one["left"]) if "left" in one else None
+        wear.append(Wear(number, edge, left, unit, one.get("finishes") is True))
+    return OnHand(int(lot.get("pieces", 0)), tuple(wear))
 
 
 def _plan(said: dict[str, Any], blocks: tuple[SetupBlock, ...]) -> PlanFacts:

@@ -12,6 +12,7 @@ from shopflow.core.cutting.rows import COLUMNS, DataRow, Window
 from shopflow.core.nc import CONTROLS, PLAIN, write_control
 from shopflow.core.nc.tool_table import write_tool_table
 from shopflow.core.review.finding import PlanFacts
+from shopflow.core.review.life import OnHand
 from shopflow.core.review.setup_file import LETTERS, MACHINE_KEYS, MATERIAL_KEYS, SCHEMA, SetupBlock, SetupFile
 from shopflow.core.types import ControlProfile
 
@@ -49,7 +50,7 @@ def _text(said: SetupFile, control: str) -> str:
         parts.append("[[blank.hole]]\n" + _pairs(made))
     if said.limits:
         parts.append(_table("house_rules", {key: str(value) for key, value in said.limits.items()}))
-    parts += [*_plan(said.plan), *(text for block in said.setups for text in _setup(block))]
+    parts += [*_plan(said.plan), *_on_hand(said.on_hand), *(text for block in said.setups for text in _setup(block))]
     return "\n\n".join(parts) + "\n"
 
 
@@ -70,6 +71,15 @@ def _plan(plan: PlanFacts) -> Iterator[str]:
             {"after_setup": touch.after_setup, "reason": touch.reason, "work_offset": touch.work_offset,
              "next_work_offset": touch.next_work_offset}
         )  # fmt: skip
+
+
+def _on_hand(on_hand: OnHand) -> Iterator[str]:
+    if on_hand.pieces:
+        yield _table("lot", {"pieces": on_hand.pieces})
+    for wear in on_hand.wear:
+        left = {} if wear.left is None else {"left": wear.left, "unit": wear.unit.value}
+        finishes = {"finishes": True} if wear.finishes else {}
+        yield "[[wear]]\n" + _pairs({"tool": wear.number, "edge": wear.edge.value} | left | finishes)
 
 
 def _setup(block: SetupBlock) -> Iterator[str]:

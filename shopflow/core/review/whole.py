@@ -66,7 +66,7 @@ def review_whole(
 
     judged = partial(
         run, program, machine=said.machine, tools=tools, house_rules=rules, material=said.material,
-        own_data=said.own_data, seconds=seconds, simulated=True,
+        own_data=said.own_data, seconds=seconds, simulated=True, on_hand=said.on_hand,
     )  # fmt: skip
     found, results = list(judged(plan=said.plan, rules=TEXT_RULES)), []
     bench = Bench(

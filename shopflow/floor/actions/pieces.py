@@ -6,7 +6,7 @@ from django.db import transaction
 from django.db.models import F, Max
 from django.utils.translation import gettext as _
 
-from shopflow.floor import reported
+from shopflow.floor import reported, tool_use
 from shopflow.floor.actions.reports import NotNow, positive, report
 from shopflow.floor.models import Lot, Place
 from shopflow.floor.moving import Spot, at, move, put, take
@@ -60,6 +60,7 @@ def _move_aside(
     row = report(kind, lot, by=by, key=key, op=step.op_number, step=step.pk, quantity=quantity, text=reason, **payload)
     if not row.repeated:
         move(lot, quantity, at(step), Spot(place, step))
+        _note_tools(lot, step, place, quantity, by=by)
     return row
 
 
@@ -77,7 +78,16 @@ def bring_back(
     )
     if not row.repeated:
         move(lot, quantity, Spot(place, step), at(step))
+        _note_tools(lot, step, place, -quantity, by=by)
     return row
+
+
+def _note_tools(lot: Lot, step: Step, place: Place, quantity: int, *, by: User) -> None:
+    """What pieces that leave the way (below 0: come back to it) say of tools: scrap was cut, a miscount was not."""
+    if place == Place.SCRAPPED:
+        tool_use.note_if_run(lot, step, quantity, by=by)
+    elif place == Place.LOST:
+        tool_use.note_before(lot, step, -quantity, by=by)
 
 
 @transaction.atomic
@@ -106,6 +116,7 @@ def add(lot: Lot, step: Step, quantity: int, *, reason: str, by: User, key: str 
     if not row.repeated:
         Lot.objects.filter(pk=lot.pk).update(added=F("added") + quantity)
         put(lot, quantity, at(step))
+        tool_use.note_before(lot, step, quantity, by=by)
     return row
 
 

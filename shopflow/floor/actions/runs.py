@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopflow.floor import as_run, queries, reported, timing
+from shopflow.floor import as_run, queries, reported, timing, tool_use
 from shopflow.floor.actions.reports import NotNow, act_for, positive, refuse_when_held, report
 from shopflow.floor.models import Lot, OpRun
 from shopflow.floor.moving import at, move
@@ -114,6 +114,7 @@ def count_good(run: OpRun, quantity: int, *, by: User, key: str | None = None, i
     if following is None:
         raise NotNow(_("Op %(op)s is the last one: ship the pieces instead.") % {"op": run.step.op_number})
     move(run.lot, quantity, at(run.step), at(following))
+    tool_use.note(run.lot, run.step, quantity, by=by)
     return row
 
 

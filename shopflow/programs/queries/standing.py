@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from shopflow.core.review.life_rules import OF_THE_DAY
 from shopflow.jobs.models import Job
 from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.models import Decision, Program, ProgramRevision, Review, SignOff
@@ -125,10 +126,11 @@ def _compared(sign_off: SignOff, review: Review, changed: list[Change], removal:
 def heavier(before: list[Found], now: list[Found]) -> list[Found]:
     """The findings that are new, weigh more, or lie further past their limit than the ones that were known.
 
-    Notes are for information and ask nobody for anything: one that an upgrade brought ends no sign-off.
+    What a tool has left is of the day. Notes are for information and ask nobody for anything: one that an upgrade
+    brought ends no sign-off.
     """
     known = {finding.key: finding for finding in before}
-    weighty = [finding for finding in now if finding.weight != NOTE]
+    weighty = [finding for finding in now if finding.weight != NOTE and finding.code not in OF_THE_DAY]
     return [finding for finding in weighty if finding.key not in known or finding.is_worse_than(known[finding.key])]
 
 

@@ -3,12 +3,12 @@
 Facts of the trade beside them are common practice, no source, unless the finding's own basis says more.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pytest
 
 from shopflow.core import solid
-from shopflow.core.review import catalogue
+from shopflow.core.review import OnHand, catalogue
 from shopflow.core.review.whole import review_whole
 from tests.core.review.faults.pieces import PIECES
 from tests.core.review.faults.planting import BENIGN, FAULTS, made
@@ -28,9 +28,11 @@ def readings(tmp_path_factory):
     }
 
 
-def found_in(piece, edits, readings):
+def found_in(piece, edits, readings, on_hand=None):
     program = made(piece, edits)
-    done = review_whole(program.text.encode(), piece.said, readings[piece.name], memory=MEMORY)
+    done = review_whole(
+        program.text.encode(), replace(piece.said, on_hand=on_hand or OnHand()), readings[piece.name], memory=MEMORY
+    )
     return done.findings, program.lines
 
 
@@ -49,7 +51,7 @@ def outcomes(readings):
 
 
 def outcome(fault, readings):
-    found, lines = found_in(fault.piece, fault.edits, readings)
+    found, lines = found_in(fault.piece, fault.edits, readings, fault.on_hand)
     wanted = {line for tag in fault.at for line in lines[tag]}
     hits = [one for one in found if one.code == fault.code and one.weight == fault.weight and wanted & set(one.lines)]
     explained = {fault.code} | fault.also
@@ -90,5 +92,5 @@ def test_a_clean_program_has_no_finding(piece, readings):
 
 @pytest.mark.parametrize("change", BENIGN, ids=lambda change: change.kind)
 def test_a_change_that_hurts_nobody_has_no_finding(change, readings):
-    found, _ = found_in(change.piece, change.edits, readings)
+    found, _ = found_in(change.piece, change.edits, readings, change.on_hand)
     assert [(one.weight, one.code, one.lines, one.message) for one in found] == []

@@ -14,7 +14,8 @@ from shopflow.core.errors import Unreadable
 from shopflow.core.nc import CONTROLS
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.placement import placement
-from shopflow.core.review import PersonTouch, PlanFacts
+from shopflow.core.review import OnHand, PersonTouch, PlanFacts, Wear
+from shopflow.core.review.life import Edge, LifeUnit
 from shopflow.core.review.setup_file import AS_MODEL, SetupBlock, SetupFile, read_setup_file
 from shopflow.core.review.setup_text import written
 from shopflow.core.stock.blanks import BlankForm
@@ -28,6 +29,9 @@ SIDES = st.lists(st.sampled_from(sorted(AXES)), max_size=3, unique=True).map(tup
 STANDS = [(up, along) for up in sorted(AXES) for along in sorted(AXES) if up[1] != along[1]]
 
 
+WEARS = st.builds(
+    Wear, st.integers(1, 99), st.sampled_from(Edge), st.none() | SIZES, st.just(LifeUnit.MINUTES), st.booleans()
+)
 HOLES = st.builds(Hole, st.integers(0, 2), st.tuples(SIZES, SIZES), SIZES)
 
 
@@ -78,6 +82,7 @@ def setup_files(draw):
         {"gouge_most": Decimal("0.0500")} if draw(st.booleans()) else {},
         (row,) if draw(st.booleans()) else (), plan, draw(st.booleans()),
         draw(st.builds(BlankForm, st.integers(-1, 2), st.lists(HOLES, max_size=2).map(tuple))),
+        on_hand=draw(st.builds(OnHand, st.integers(0, 40), st.lists(WEARS, max_size=2).map(tuple))),
     )  # fmt: skip
 
 

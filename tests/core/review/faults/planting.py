@@ -6,6 +6,8 @@ Each stands alone in a program that is clean without it.
 from dataclasses import dataclass, field
 from functools import partial
 
+from shopflow.core.review import OnHand, Wear
+from shopflow.core.review.life import Edge, LifeUnit
 from tests.core.review.faults.pieces import THE_BAR, THE_PAIR, THE_PLATE, THE_TURNED, Piece
 
 
@@ -16,6 +18,7 @@ class Change:
     piece: Piece
     kind: str
     edits: dict[str, str]
+    on_hand: OnHand = field(default_factory=OnHand, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -54,10 +57,11 @@ def made(piece, edits):
     return Made("\n".join(text), lines)
 
 
-def fault(piece, kind, code, weight, edits, at="", also=""):
+def fault(piece, kind, code, weight, edits, at="", also="", on_hand=OnHand()):  # noqa: B008
     return Fault(
-        piece, kind, edits, code, weight, tuple(at.split(", ")) if at else tuple(edits), frozenset(also.split())
-    )
+        piece, kind, edits, code, weight, tuple(at.split(", ")) if at else tuple(edits), frozenset(also.split()),
+        on_hand=on_hand,
+    )  # fmt: skip
 
 
 plate, bar, pair, turned = (partial(fault, one) for one in (THE_PLATE, THE_BAR, THE_PAIR, THE_TURNED))
@@ -65,6 +69,11 @@ MUST, DECIDE, NOTE = "must-fix", "decide", "note"
 PLUNGE = "+T10 M6\nG54 G0 X30. Y36. S8000 M3\nG43 H10 Z50. M8\nZ2.\nG1 Z-1. F100.\nG0 Z50. M9\nM5\nG53 G0 Z0."
 SPOT_90 = "+T13 M6\nG54 G0 X30. Y25.5 S1000 M3\nG43 H13 Z50. M8\nG81 G99 Z-1. R2. F60.\nG80\nG0 Z50. M9\nM5\nG53 G0 Z0."
 NOT_AS_PLANNED = "tool-not-planned planned-not-used "
+
+
+def worn(number, *, pieces=20, edge=Edge.SHARP, left=None, unit=LifeUnit.HOLES, finishes=False):
+    """The lot, and the one tool that somebody said something of."""
+    return OnHand(pieces, (Wear(number, edge, left, unit, finishes),))
 
 
 FAULTS = (
@@ -99,6 +108,12 @@ FAULTS = (
     plate("unread word", "unread-word", MUST, {"modes": "+M777"}),
     plate("no program end", "no-program-end", MUST, {"last": ""}, at="end"),
     plate("coolant forgotten", "cuts-dry", DECIDE, {"T5 length": "G43 H5 Z50."}, at="drill 1"),
+    plate("drill outlasted by the lot", "tool-life-short", DECIDE, {}, at="T5 call", on_hand=worn(5, left=30.0)),
+    plate("mill outlasted by the lot", "tool-life-short", DECIDE, {}, at="T1 call",
+          on_hand=worn(1, left=1.0, unit=LifeUnit.MINUTES)),
+    plate("worn tool finishes", "tool-worn-finishes", DECIDE, {}, at="T3 call",
+          on_hand=worn(3, edge=Edge.WORN, finishes=True)),
+    plate("tool used up", "tool-used-up", DECIDE, {}, at="T7 call", on_hand=worn(7, edge=Edge.OUT)),
     plate("program ends low", "ends-low", MUST, {"T6 up": "M9", "T6 home": ""}, at="last"),
     plate("compensation left on", "compensation-left-on", MUST, {"chamfer": "G41 D6 G1 Y48. F500."},
           at="chamfer, T6 up", also="feature-untouched gouge unread-word"),
@@ -169,6 +184,9 @@ BENIGN = (
     Change(THE_BAR, "dwell before the drill", {"T9 near": "Z5.\nG4 P500"}),
     Change(THE_BAR, "larger pecks", {"peck": "G83 G99 X10. Y4.5 Z-26.803 R2. Q6. F40."}),
     Change(THE_BAR, "speed a little lower", {"T12 speed": "G54 G0 X-10. Y15. S1800 M3"}),
+    Change(THE_PLATE, "drill that just lasts the lot", {}, on_hand=worn(5, left=80.0)),
+    Change(THE_PLATE, "worn tool that roughs", {}, on_hand=worn(2, edge=Edge.WORN)),
+    Change(THE_PLATE, "used-up tool that nobody calls", {}, on_hand=worn(14, edge=Edge.OUT)),
     Change(THE_PLATE, "mist instead of flood", {"T7 length": "G43 H7 Z50. M7"}),
     Change(THE_PLATE, "air at a mill in aluminium", {"T2 length": "G43 H2 Z50. M89"}),
     Change(THE_PLATE, "coolant a little after the feed begins", {"face in": "+M8", "T1 length": "G43 H1 Z50."}),
