@@ -44,6 +44,7 @@ def intake_context(job: Job, user: User) -> dict[str, Any]:
         "model_file": _newest(files, JobFile.Kind.MODEL),
         "drawing_file": _newest(files, JobFile.Kind.DRAWING),
         "files": files,
+        "blanks": _blanks(files),
         "work": queries.reading_work(job),
         "other_models": queries.other_models(job),
         "reading": reading,
@@ -220,6 +221,19 @@ def picture_of(placed: Placement | None, blank: Box | None) -> dict[str, str]:
 
 def _numbers(values: Iterable[float]) -> str:
     return " ".join(f"{value:.6g}" for value in values)
+
+
+def _blanks(files: list[JobFile]) -> list[dict[str, Any]]:
+    """Models of blanks, each with what it says, or why it says nothing yet."""
+    return [
+        {
+            "file": file,
+            "reading": queries.reading_in(queries.work_of_model(file)),
+            "why_not": queries.why_not_a_blank(file),
+        }
+        for file in files
+        if file.kind == JobFile.Kind.BLANK
+    ]
 
 
 def _newest(files: list[JobFile], kind: str) -> JobFile | None:

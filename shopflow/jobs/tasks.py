@@ -10,7 +10,7 @@ from shopflow.records import work
 
 @shared_task
 def read_model(work_id: int) -> None:
-    work.run(work_id, actions.read_model, save=actions.draw_ahead)
+    work.run(work_id, actions.read_model, save=actions.note_reading)
 
 
 @shared_task

@@ -34,11 +34,13 @@ _WORDS = {
 }
 _ALLOWED = {
     JobFile.Kind.MODEL: ("model/step",),
+    JobFile.Kind.BLANK: ("model/step",),
     JobFile.Kind.DRAWING: ("application/pdf", "image/png", "image/jpeg"),
     JobFile.Kind.PHOTO: ("image/png", "image/jpeg"),
 }
 _WANTED = {
     JobFile.Kind.MODEL: gettext_lazy("A model is a STEP file: ask for an export as AP203, AP214 or AP242."),
+    JobFile.Kind.BLANK: gettext_lazy("The model of a blank is a STEP file with that one solid in it."),
     JobFile.Kind.DRAWING: gettext_lazy("A drawing is a PDF, or a picture as PNG or JPEG."),
     JobFile.Kind.PHOTO: gettext_lazy("A photo is a PNG or a JPEG."),
 }
@@ -102,6 +104,6 @@ def _head(upload: UploadedFile[bytes]) -> bytes:
 
 
 def _not_any(name: str, kind: str) -> str:
-    if kind == JobFile.Kind.MODEL:
+    if kind in (JobFile.Kind.MODEL, JobFile.Kind.BLANK):
         return _("“%s” does not begin as a STEP file does.") % name
     return _("“%s” is not the kind of file that is asked for here.") % name

@@ -72,7 +72,7 @@ class Rows:
 def rows_of(revision: ProgramRevision) -> Rows:
     """Read once, for the assumptions and for what a review is computed from."""
     also = ("touches__after_tool", "tools", "operations__tool")
-    setups = list(revision.program.setups.select_related("machine").prefetch_related(*also))
+    setups = list(revision.program.setups.select_related("machine", "blank_file__stored").prefetch_related(*also))
     machine = next((setup.machine for setup in setups if setup.machine), None)
     return Rows(
         job=revision.program.job,
@@ -185,6 +185,7 @@ def _setup(setup: Setup) -> dict[str, Any]:
         **({"blank_over": _mm(setup.blank_over)} if setup.blank_over else {}),
         **_held(setup),
         **({"blank_round": setup.blank_round} if setup.blank_round else {}),
+        **({"blank_model": setup.blank_file.stored.sha256} if setup.blank_file else {}),
         **({"blank_holes": setup.blank_holes} if setup.blank_holes else {}),
     }
 

@@ -10,8 +10,9 @@ from pathlib import PurePath
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.planning.directions import AXES
-from shopflow.core.review.setup_file import SetupBlock, SetupFile, Side
+from shopflow.core.review.setup_file import AS_MODEL, SetupBlock, SetupFile, Side
 from shopflow.core.review.setup_text import written
+from shopflow.core.stock.blanks import BlankForm
 from shopflow.core.types import Machine, Vector
 from shopflow.jobs.models import JobFile, Setup
 from shopflow.jobs.queries import zero
@@ -38,20 +39,38 @@ def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
     if model is None:
         raise NotPossible("The job has no model.")
     name = PurePath(model.name).name
-    said = as_setup_file(revision, asked, name)
+    blank = _blank_file(revision)
+    blanks = {_beside(name, blank): blank} if blank else {}
+    said = as_setup_file(revision, asked, name, next(iter(blanks), ""))
     texts = written(said, SETUP)
-    with files.open_file(model.stored) as handle:
-        data = handle.read()
     return {
         _file_name(revision): queries.content(revision),
         **dict(said.earlier),
-        name: data,
+        **{one: _bytes(row) for one, row in ({name: model} | blanks).items()},
         **{one: text.encode() for one, text in texts.items()},
     }
 
 
-def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupFile:
-    """What a review of this revision looks at, as the rows say it now. model: name of the model's file."""
+def _bytes(row: JobFile) -> bytes:
+    with files.open_file(row.stored) as handle:
+        return handle.read()
+
+
+def _blank_file(revision: ProgramRevision) -> JobFile | None:
+    """The model of the blank that the first program starts from; None where it is a box or a round."""
+    first = (*earlier_revisions(revision), revision)[0].program.setups.select_related("blank_file__stored").first()
+    return first.blank_file if first else None
+
+
+def _beside(model: str, blank: JobFile) -> str:
+    """The name of the blank's file, another than that of the part's model."""
+    name = PurePath(blank.name).name
+    return f"blank {name}" if name == model else name
+
+
+def as_setup_file(revision: ProgramRevision, asked: Asked, model: str, blank: str = "") -> SetupFile:
+    """What a review of this revision looks at, as the rows say it now. model: name of the model's file. blank: of the
+    file with the model of the blank, "" where it is a box or a round."""
     inputs, before = inputs_of(revision), earlier_revisions(revision)
     runs = [(one, _asked(one, asked.machine), _file_name(one)) for one in before] + [(revision, asked, "")]
     tools = {tool.number: tool for _, run, _ in reversed(runs) for tool in run.tools}
@@ -60,8 +79,8 @@ def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupF
         model=model,
         solid=revision.program.job.solid_index,
         machine=asked.machine,
-        blank=first.blank,
-        smallest=first.smallest,
+        blank=AS_MODEL if blank else first.blank,
+        smallest=AS_MODEL if blank else first.smallest,
         setups=tuple(block for one, run, name in runs for block in _blocks(one, run, name)),
         tools=tuple(tools[number] for number in sorted(tools)),
         material=inputs.material,
@@ -70,7 +89,7 @@ def as_setup_file(revision: ProgramRevision, asked: Asked, model: str) -> SetupF
         plan=inputs.plan,
         on_hand=inputs.on_hand,
         threads_at_major=asked.shows_majors,
-        form=first.form,
+        form=BlankForm(model=blank) if blank else first.form,
         earlier=tuple((_file_name(one), queries.content(one)) for one in before),
     )
 

@@ -21,6 +21,7 @@ from shopflow.core.cutting.time import cycle_time
 from shopflow.core.review.simulation import Bench, Place, SetupCut
 from shopflow.core.solid import Mesh, Reading
 from shopflow.core.stock import keeping
+from shopflow.core.stock.blanks import BlankMesh
 from shopflow.core.stock.checkpoints import Run
 from shopflow.core.stock.columns import Columns
 from shopflow.core.stock.compare import Comparison
@@ -52,7 +53,8 @@ class Asked:
     """content: SHA-256 of the program. model: name of the model's mesh in the cache. reading: key of the work that read
     the model. before: key of the work whose result is the stock of the first setup, "" for the blank. limits: what the
     shop set of the house rules that rules about cutting read (review.house_rules.CUT_KEYS). shows_majors: the model has
-    its threads at the major diameter. own_data: the shop's own speeds and feeds."""
+    its threads at the major diameter. own_data: the shop's own speeds and feeds. blank: key of the work that read the
+    model of the blank, "" where it is none; the form of a place names its mesh in the cache."""
 
     content: str
     model: str
@@ -65,6 +67,7 @@ class Asked:
     shows_majors: bool = False
     material: Material | None = None
     own_data: tuple[DataRow, ...] = ()
+    blank: str = ""
 
     @property
     def plain(self) -> dict[str, Any]:
@@ -119,7 +122,15 @@ def simulate(
         return run(motions, tools, conditions, columns, shares[setup])
 
     bench = Bench(
-        program, tools, asked.machine, seconds, asked.limits, asked.material, asked.shows_majors, runner=kept_run
+        program,
+        tools,
+        asked.machine,
+        seconds,
+        asked.limits,
+        asked.material,
+        asked.shows_majors,
+        runner=kept_run,
+        blank=_blank(asked.places[0].form.model),
     )
     mesh, setups, found = _mesh(asked.model), list[dict[str, Any]](), list[rules.Finding]()
     left = before
@@ -166,6 +177,11 @@ def _draw(bench: Bench, done: SetupCut, mesh: Mesh | None, key: str) -> None:
 def _mesh(name: str) -> Mesh | None:
     data = cache.read(name)
     return Mesh.from_bytes(data) if data else None
+
+
+def _blank(name: str) -> BlankMesh | None:
+    mesh = _mesh(name) if name else None
+    return BlankMesh(mesh.points, mesh.triangles) if mesh else None
 
 
 def _not_shown(bench: Bench, removal: Removal) -> list[str]:

@@ -50,6 +50,8 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
     before, known = _before(revision, setups[0])
     places = []
     for setup in setups:
+        if why_no_blank := jobs.why_no_blank_model(setup):
+            return Lacking(why_no_blank, _page(setup))
         try:
             blank, holding = jobs.blank_range_of(setup, reading), jobs.holding_of(setup, reading)
         except NotPossible as why:
@@ -62,6 +64,7 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
             Place(setup.number, setup.work_offset, placement, *blank, others, holding, jobs.blank_form(setup))
         )
         known = known | {setup.number}
+    blank_model = jobs.blank_work(setups[0])
     return Asked(
         inputs.content,
         jobs.mesh_key(job),
@@ -74,6 +77,7 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
         material=inputs.material,
         own_data=inputs.own_data,
         shows_majors=job.threads == Threads.MAJOR,
+        blank=blank_model.key if blank_model else "",
     )
 
 

@@ -14,10 +14,12 @@ from shopflow.core.nc import control_values
 from shopflow.core.review import HouseRules
 from shopflow.core.review.house_rules import DEFAULTS
 from shopflow.core.types import ControlMacro
-from shopflow.jobs.models import Setup
+from shopflow.jobs.models import Job, JobFile, Setup
+from shopflow.people.models import User
 from shopflow.programs.assumptions import JUDGED as JUDGED_PARTS
 from shopflow.programs.assumptions import bound, differences, rows_of
 from shopflow.programs.models import ProgramRevision
+from shopflow.records import files
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.models import Fixture, Holder, Machine, Material, Tool
 from tests.people_fixtures import make_person
@@ -194,6 +196,13 @@ def other_row(model, value):
     made = {
         Machine: lambda: a_machine("another"),
         Fixture: lambda: Fixture.objects.create(number="J-1", name="jaws"),
+        JobFile: lambda: JobFile.objects.create(
+            job=Job.objects.get(),
+            kind="blank",
+            name="casting.step",
+            uploaded_by=User.objects.first(),
+            stored=files.store(b"ISO-10303-21; a casting", media_type="model/step"),
+        ),
         Holder: lambda: Holder.objects.create(name="another", profile=[["0", "99"]]),
     }
     return made[model]() if model in made else value

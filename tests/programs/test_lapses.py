@@ -90,6 +90,12 @@ def another_profile(job, owner):
     Machine.objects.update(control="own")
 
 
+def the_blank_is_a_model(job, owner):
+    stored = files.store(b"ISO-10303-21; a casting", media_type="model/step")
+    made = JobFile.objects.create(job=job, kind="blank", stored=stored, name="casting.step", uploaded_by=owner)
+    Setup.objects.update(blank_file=made)
+
+
 UNJUDGED = {
     "model": a_model_came,
     "solid of the model": a_solid_was_chosen,
@@ -113,6 +119,7 @@ UNJUDGED = {
     "bed of the vise": change(Setup, held_by="vise", bed_height="80 mm"),
     "boxes": change(Setup, held_by="clamps", solids="clamp: 0 0 0, 1 1 1"),
     "blank is round": change(Setup, blank_round="Z"),
+    "blank is a model": the_blank_is_a_model,
     "blank has holes": change(Setup, blank_holes="Z 5 5 3"),
     "blanks differ in X": change(Setup, vary_x="1 mm"),
     "blanks differ in Y": change(Setup, vary_y="1 mm"),

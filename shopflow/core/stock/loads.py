@@ -103,7 +103,8 @@ def loads_by_line(loads: Loads | None, motions: Motions) -> dict[str, Floats]:
         return {name: np.full(len(lines), np.nan) for name in LOAD_NAMES}
     largest = {name: np.zeros(len(lines)) for name in LOAD_NAMES}
     for name, values in largest.items():
-        np.maximum.at(values, at.reshape(-1), getattr(loads, name))
+        with np.errstate(invalid="ignore"):  # nan is "not known" and goes through
+            np.maximum.at(values, at.reshape(-1), getattr(loads, name))
     return largest
 
 

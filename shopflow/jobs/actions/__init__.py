@@ -15,7 +15,7 @@ from shopflow.jobs.actions.intake import (
     take_in,
 )
 from shopflow.jobs.actions.lengths import typed_place
-from shopflow.jobs.actions.model import choose_solid, confirm_unit, read_model
+from shopflow.jobs.actions.model import choose_solid, confirm_unit, note_reading, read_model
 from shopflow.jobs.actions.operations import add_operation, change_operation, move_operation, remove_operation
 from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question, ask_substitution
@@ -80,6 +80,7 @@ __all__ = [
     "confirm_unit",
     "draw_again",
     "draw_ahead",
+    "note_reading",
     "draw_views",
     "lines_of",
     "drop_tool",

@@ -31,7 +31,7 @@ def add_file(job: Job, upload: UploadedFile[bytes], *, by: User, kind: str) -> J
     """
     require(by, Act.EDIT_JOB)
     checked = uploads.check(upload, kind)
-    now = job_off_the_floor(job) if kind == JobFile.Kind.MODEL else open_job(job)
+    now = job_off_the_floor(job) if kind in (JobFile.Kind.MODEL, JobFile.Kind.BLANK) else open_job(job)
     stored = files.store(cast("IO[bytes]", upload.file), media_type=checked.media_type)
     added = JobFile.objects.create(job=now, kind=kind, stored=stored, name=checked.name, uploaded_by=by)
     ledger.append(
@@ -42,6 +42,8 @@ def add_file(job: Job, upload: UploadedFile[bytes], *, by: User, kind: str) -> J
         now.save(update_fields=["revisions_settled"])
     if kind == JobFile.Kind.MODEL:
         _take_as_model(now, added, by=by)
+    if kind == JobFile.Kind.BLANK:
+        _ask(added, None, 0)
     return added
 
 

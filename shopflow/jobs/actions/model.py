@@ -13,9 +13,10 @@ from shopflow.core import solid
 from shopflow.core.errors import NotPossible
 from shopflow.core.solid.request import STEPS
 from shopflow.jobs import queries
+from shopflow.jobs.actions.drawing import draw_ahead
 from shopflow.jobs.actions.files import read_present_model
 from shopflow.jobs.actions.locked import job_off_the_floor
-from shopflow.jobs.models import Job
+from shopflow.jobs.models import Job, JobFile
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import files, ledger, work
@@ -43,6 +44,14 @@ def read_model(row: Work, progress: work.Progress) -> dict[str, Any]:
         reading = solid.read(path, solid_index=row.data["solid"], progress=_as_percent(progress))
     queries.keep_mesh(row, reading.mesh)
     return reading.to_json()
+
+
+def note_reading(row: Work, result: dict[str, Any]) -> None:
+    """What follows from a finished reading: its views are drawn, and what waited for the model of a blank goes on."""
+    draw_ahead(row, result)
+    blanks = JobFile.objects.filter(kind=JobFile.Kind.BLANK, stored__sha256=row.data["sha256"])
+    for blank in blanks.select_related("uploaded_by"):
+        changes.announce(by=blank.uploaded_by, jobs=[blank.job_id])
 
 
 def _as_percent(progress: work.Progress) -> Callable[[str], None]:

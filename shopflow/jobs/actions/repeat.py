@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TypeVar
 
 from django.db import transaction
@@ -10,7 +11,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.errors import NotPossible
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.operations import retime_by_hand, retime_step
-from shopflow.jobs.models import Characteristic, Job, Operation, Setup, SetupTool, Step, Touch
+from shopflow.jobs.models import Characteristic, Job, JobFile, Operation, Setup, SetupTool, Step, Touch
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
@@ -37,6 +38,7 @@ def copy_plan(job: Job, source: Job, *, by: User) -> Job:
     now.setups.all().delete()
     now.steps.all().delete()
     setups = {row.pk: _copy_setup(row, now) for row in source.setups.all()}
+    _copy_blanks(setups.values(), now, by=by)
     steps = {row.pk: _copy_step(row, now, setups) for row in source.steps.all()}
     for size in source.characteristics.all():
         _copy(size, job=now, step=steps.get(size.step_id or 0))
@@ -62,6 +64,26 @@ def _copy_setup(row: Setup, job: Job) -> Setup:
         _copy(operation, setup=made)
     SetupTool.objects.bulk_create(SetupTool(setup=made, tool=one.tool, purpose=one.purpose) for one in tools)
     Touch.objects.bulk_create(Touch(setup=made, after_tool=one.after_tool, reason=one.reason) for one in touches)
+    return made
+
+
+def _copy_blanks(setups: Iterable[Setup], job: Job, *, by: User) -> None:
+    """Models of blanks belong to their job: each one once more, of the same bytes, for this one."""
+    own: dict[int, JobFile] = {}
+    for setup in setups:
+        if setup.blank_file:
+            if setup.blank_file.pk not in own:
+                own[setup.blank_file.pk] = _copy_file(setup.blank_file, job, by=by)
+            setup.blank_file = own[setup.blank_file.pk]
+            setup.save(update_fields=["blank_file"])
+
+
+def _copy_file(row: JobFile, job: Job, *, by: User) -> JobFile:
+    made = JobFile.objects.create(job=job, kind=row.kind, stored=row.stored, name=row.name, uploaded_by=by)
+    ledger.append(
+        "file_added", chain=job.chain, subject=("job", job.pk), by=by, file=made.pk, of=row.kind,
+        sha256=row.stored.sha256,
+    )  # fmt: skip
     return made
 
 

@@ -26,7 +26,7 @@ TYPED = (
     "zero_y", "zero_z", "zero_point", "pick_up_by", "pick_up", "stock_in", "blank_x", "blank_y", "blank_z",
     "blank_over", "manual_reason", "held_by", "jaws_along", "jaw_length", "jaw_thick", "parallel_height",
     "parallel_thick", "bed_height", "solids", "blank_round", "blank_holes", "vary_x", "vary_y", "vary_z", "fixture",
-    "fixed_jaw", "stop_side", "located_on", "datums",
+    "blank_file", "fixed_jaw", "stop_side", "located_on", "datums",
 )  # fmt: skip
 """What a person may type about a setup."""
 HELD = frozenset({"grip", "fixture"})

@@ -14,7 +14,7 @@ from shopflow.jobs.actions.setups import TYPED as SETUP_FIELDS
 from shopflow.jobs.actions.steps import TYPED as STEP_FIELDS
 from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.forms.zero import ZeroMixin
-from shopflow.jobs.models import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, Job, PickUp, Setup, Step
+from shopflow.jobs.models import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, Job, JobFile, PickUp, Setup, Step
 from shopflow.jobs.queries.holding import own_holes, own_solids
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Fixture, Machine, Tool
@@ -132,6 +132,16 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
         required=False,
         help_text=_("A round is as thick both ways across."),
     )
+    blank_file = forms.ModelChoiceField(
+        JobFile.objects.none(),
+        label=_("Model of the blank"),
+        required=False,
+        empty_label=_("none: it is as its sizes say"),
+        help_text=_(
+            "A casting, a near-net blank, a first op done elsewhere: sent on the intake as the model of the blank. It "
+            "lies in the same coordinates as the model of the part, and the sizes here then say nothing."
+        ),
+    )
     blank_holes = forms.CharField(
         label=_("Holes that the blank comes with"),
         max_length=2000,
@@ -151,6 +161,8 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
         super().__init__(*args, **kwargs)
         with_unit(self, unit)
         self.setup, self.unit, self.reading = setup, unit, reading
+        blanks: Any = self.fields["blank_file"]
+        blanks.queryset = JobFile.objects.filter(job=setup.job_id, kind=JobFile.Kind.BLANK).select_related("stored")
         self.offer_places()
 
     def clean_jaws_along(self) -> str:
@@ -175,11 +187,22 @@ class SetupForm(ZeroMixin, SeenMixin, forms.Form):
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or self.cleaned_data
         axis = said.get("blank_round")
+        if said.get("blank_file"):
+            self._one_size(said)
         across = [said.get(f"blank_{name.lower()}") for name in "XYZ" if name != axis]
         thick = [size.mm for size in across if size]
         if axis and thick and max(thick) - min(thick) > ROUND_TO_MM:
             self.add_error("blank_round", _("A round along %s is as thick both ways across: type one diameter.") % axis)
         return said
+
+    def _one_size(self, said: dict[str, Any]) -> None:
+        """A blank that is a model has one size and its own shape."""
+        for name in ("vary_x", "vary_y", "vary_z"):
+            if said.get(name):
+                self.add_error(name, _("The blank is given by a model and has one size: leave ± empty."))
+        for name in ("blank_round", "blank_holes"):
+            if said.get(name):
+                self.add_error(name, _("The blank is given by a model, which has its own shape: leave this empty."))
 
 
 class StepForm(SeenMixin, forms.Form):

@@ -143,6 +143,7 @@ class JobFile(models.Model):
     class Kind(models.TextChoices):
         MODEL = "model", _("model")
         DRAWING = "drawing", _("drawing")
+        BLANK = "blank", _("model of the blank")
         PHOTO = "photo", _("photo")
         OTHER = "other", _("other")
 

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import Measure
 from shopflow.core.orientation import Angles
-from shopflow.jobs.models.orders import Job
+from shopflow.jobs.models.orders import Job, JobFile
 from shopflow.shop.fields import MeasureField
 from shopflow.shop.models import Fixture, Machine, Tool
 
@@ -108,6 +108,10 @@ class Setup(models.Model):
         blank=True,
     )
     """The model's axis that a round lies along; "" for a box."""
+    blank_file = models.ForeignKey(
+        JobFile, models.PROTECT, null=True, blank=True, related_name="+", verbose_name=_("model of the blank")
+    )
+    """The solid that the blank is, in the coordinates of the part's model; the sizes above then say nothing."""
     blank_holes = models.TextField(_("holes that the blank comes with"), blank=True)
     vary_x = MeasureField(_("blank X differs by ±"))
     vary_y = MeasureField(_("blank Y differs by ±"))

@@ -1,6 +1,7 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
 from shopflow.jobs.queries.aims import Aim, aims_of
+from shopflow.jobs.queries.blank_model import blank_reading, blank_work, why_no_blank_model, why_not_a_blank
 from shopflow.jobs.queries.breakdown import StepMinutes, breakdown_of, deburring_of, inspecting_of
 from shopflow.jobs.queries.buying import ToBuy, crib_row_of, open_orders, to_buy, tools_lacking, tools_missing
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
@@ -108,6 +109,10 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "blank_reading",
+    "blank_work",
+    "why_no_blank_model",
+    "why_not_a_blank",
     "customers_bars_left",
     "customers_bars_not_offered",
     "is_owned_by",

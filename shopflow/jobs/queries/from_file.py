@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from itertools import chain
+from pathlib import PurePosixPath
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -169,10 +170,7 @@ class FromFile:
     def _blank(self, at: Setup, said: SetupBlock, told: list[str], *, is_first: bool) -> dict[str, Any]:
         """Sizes of the blank as a plan has them: centred on the part sideways, so much over it on top."""
         if self.said.form.model:
-            if is_first:
-                words = _("The blank of the file is a model, %s: send it to the job as the model of its blank.")
-                told.append(words % self.said.form.model)
-            return {}
+            return self._blank_model(at, told) if is_first else {}
         has_own = at.pk and at.blank_x and not is_first
         if has_own or (at.pk and at.up == said.up and self._is_same_blank(at)):
             return {}
@@ -189,6 +187,16 @@ class FromFile:
                 for hole in form.holes
             )
         return fields
+
+    def _blank_model(self, at: Setup, told: list[str]) -> dict[str, Any]:
+        """The file of the job that is called as the file says; told where the job has none."""
+        name = PurePosixPath(self.said.form.model).name
+        names = [name, name.removeprefix("blank ")]
+        found = self.job.files.filter(kind=JobFile.Kind.BLANK, name__in=names).first()
+        if found is None:
+            told.append(_("The blank of the file is a model, %s: send it to the job as the model of its blank.") % name)
+            return {}
+        return {"blank_file": found}
 
     def _is_same_blank(self, at: Setup) -> bool:
         ranges = blank_range_of(at, self.reading)

@@ -13,6 +13,7 @@ from shopflow.core.stock.holding import Solid, Vise, table, vise_solids
 from shopflow.core.stock.shapes import Hole
 from shopflow.core.types import Box, Placement, Vector
 from shopflow.jobs.models import Setup
+from shopflow.jobs.queries.blank_model import blank_mesh_key
 from shopflow.jobs.queries.zero import blank_of, placement_of
 
 MOST_SOLIDS = 40
@@ -81,7 +82,9 @@ def own_holes(text: str) -> tuple[Hole, ...]:
 
 
 def blank_form(setup: Setup) -> BlankForm:
-    """Whether the blank is round, and the holes it comes with."""
+    """Whether the blank is round, and the holes it comes with; or the name in the cache of the solid that it is."""
+    if setup.blank_file:
+        return BlankForm(model=blank_mesh_key(setup))
     return BlankForm("XYZ".index(setup.blank_round) if setup.blank_round else -1, own_holes(setup.blank_holes))
 
 
@@ -100,6 +103,10 @@ def blank_range_of(setup: Setup, reading: Reading) -> tuple[Box, Box] | None:
     blank = blank_of(setup, reading)
     if blank is None:
         return None
+    if setup.blank_file:
+        if setup.vary_x or setup.vary_y or setup.vary_z:
+            raise NotPossible(_("The blank is given by a model and has one size: take the ± of its sizes away."))
+        return blank, blank
     up, sign = "XYZ".index(setup.up[1]), 1.0 if setup.up[0] == "+" else -1.0
     typed = (setup.vary_x, setup.vary_y, setup.vary_z)
     vary = [measure.mm if measure else 0.0 for measure in typed]

@@ -64,13 +64,13 @@ def why_not_planned(job: Job) -> str:
 
 def mesh_in(row: Work | None) -> bytes | None:
     """The mesh of a reading as the viewer's bytes; None where there is none, or where the cache was emptied."""
-    return cache.read(_mesh_key(row)) if row else None
+    return cache.read(mesh_key_of(row)) if row else None
 
 
 def keep_mesh(row: Work, mesh: Mesh | None) -> None:
     """Put the mesh of a reading into the cache."""
     if mesh is not None:
-        cache.write(_mesh_key(row), mesh.to_bytes())
+        cache.write(mesh_key_of(row), mesh.to_bytes())
 
 
 def part_mass_kg(job: Job, reading: Reading) -> float | None:
@@ -82,8 +82,9 @@ def part_mass_kg(job: Job, reading: Reading) -> float | None:
 
 def mesh_key(job: Job) -> str:
     """The name in the cache of the job's mesh; "" where no model was uploaded."""
-    return _mesh_key(job.reading) if job.reading else ""
+    return mesh_key_of(job.reading) if job.reading else ""
 
 
-def _mesh_key(row: Work) -> str:
+def mesh_key_of(row: Work) -> str:
+    """The name in the cache of the mesh of a reading."""
     return cache.key("mesh", work=row.key)

@@ -250,6 +250,8 @@ def _said_facts(setup: Setup) -> dict[str, Any]:
         facts["bed_height"] = _typed(setup.bed_height)
     if setup.blank_round or setup.blank_holes:
         facts["blank_form"] = [setup.blank_round, setup.blank_holes]
+    if setup.blank_file:
+        facts["blank_model"] = setup.blank_file.stored.sha256
     if operations := list(setup.operations.all()):
         facts["operations"] = [_operation_facts(row) for row in operations]
     if any(getattr(setup, name) for name in VARY):

@@ -12,6 +12,7 @@ from shopflow.core.planning import Reference, Standing, blank_box, placement
 from shopflow.core.solid import Reading
 from shopflow.core.types import Box, Placement, Vector
 from shopflow.jobs.models import Setup
+from shopflow.jobs.queries.blank_model import blank_model_box
 from shopflow.jobs.queries.model import reading_of
 
 SIDES = {
@@ -77,7 +78,10 @@ def part_box(reading: Reading) -> Box:
 
 
 def blank_of(setup: Setup, reading: Reading) -> Box | None:
-    """The box of what the setup begins with, in the model's coordinates; None while its size or height is not said."""
+    """The box of what the setup begins with, in the model's coordinates; None while its size or height is not said, or
+    while the model that it is was not read."""
+    if setup.blank_file:
+        return blank_model_box(setup)
     x, y, z, over = setup.blank_x, setup.blank_y, setup.blank_z, setup.blank_over
     if not (x and y and z and over):
         return None

@@ -40,6 +40,8 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "fixed": [_called(form, name) for name in row.fixed],
         "lacks": dict(queries.setups_with_lacks(row.job))[row],
         "tool_form": ToolPickForm(),
+        "why_no_blank_model": queries.why_no_blank_model(row),
+        "blank_said": queries.blank_reading(row),
         "ratio": queries.ratio_of(row),
         "new_operation_form": NewOperationForm(),
         **pages.setup_picture(row, reading),

@@ -8,13 +8,14 @@ from django.db import transaction
 
 from shopflow.core.solid import Reading
 from shopflow.core.stock.columns import Columns
+from shopflow.jobs.actions import read_model
 from shopflow.jobs.models import Job
 from shopflow.programs import queries, simulating
 from shopflow.programs.actions import carrying, lapses, tallies
 from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
-from shopflow.records import files, work
+from shopflow.records import cache, files, work
 from shopflow.records.models import StoredFile, Work
 
 
@@ -45,6 +46,8 @@ def simulate(row: Work, progress: work.Progress) -> dict[str, Any]:
     before = _states(asked.before, progress) if asked.before else ()
     with files.open_file(StoredFile.objects.get(sha256=asked.content)) as handle:
         data = handle.read()
+    if asked.blank and cache.read(asked.places[0].form.model) is None:
+        read_model(Work.objects.get(key=asked.blank), progress)  # its mesh was lost from the cache
     reading = Reading.from_json(Work.objects.get(key=asked.reading).result or {})
     return simulating.simulate(asked, data, before, reading=reading, key=row.key, progress=progress)
 
