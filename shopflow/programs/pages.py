@@ -358,7 +358,6 @@ def _tool_rows(revision: ProgramRevision, reading: dict[str, Any]) -> list[dict[
         {
             "number": number,
             "tool": crib.get(number),
-            "edge": crib[number].edge_said if number in crib else "",
             "purpose": planned[number].purpose if number in planned else "",
             "is_called": number in called,
             "is_planned": number in planned,

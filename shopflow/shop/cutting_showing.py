@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.cutting import coolant
 from shopflow.core.cutting.data import Per, Suggestion, Window, default_rows
 from shopflow.core.cutting.pecking import Peck, PeckStyle
-from shopflow.core.cutting.rows import DataRow
+from shopflow.core.cutting.rows import DataRow, Way, Ways
 from shopflow.core.types import ToolUse
 from shopflow.people.models import Units
 
@@ -32,12 +32,12 @@ class Line:
 
 @dataclass(frozen=True)
 class Cooled:
-    """One row of the table of coolants. usual: the most usual first. asks: whether another one needs a decision."""
+    """One row of the table of coolants. usual: the most usual first. other: what a review does about another one."""
 
     what: str
     uses: str
     usual: str
-    asks: bool
+    other: str
     why: str
 
 
@@ -81,12 +81,18 @@ def coolant_lines(group: str) -> list[Cooled]:
             what=_tools(row),
             uses=_("every use") if row.uses == set(ToolUse) else ", ".join(sorted(row.uses)),
             usual=", ".join(row.coolant.usual),
-            asks=row.coolant.decides,
+            other=_of_another(row.coolant),
             why=f"{row.coolant.why}; {row.coolant.source}",
         )
         for row in rows
         if row.coolant
     ]
+
+
+def _of_another(ways: Ways) -> str:
+    if set(ways.usual) == set(Way):
+        return _("there is none")
+    return _("needs a decision") if ways.decides else _("is noted")
 
 
 def _tools(row: DataRow) -> str:

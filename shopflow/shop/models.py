@@ -71,6 +71,8 @@ class Edge(models.TextChoices):
     OUT = "out", _("used up")
 
 
+FEW = 10
+"""Less than so much of a life is told with a decimal."""
 _FINISHES = frozenset(types.ToolUse(use) for use in ("wall", "floor", "surface", "ream", "bore"))
 
 
@@ -164,7 +166,7 @@ class Tool(models.Model):
         words = (
             _("%(edge)s, %(left)s holes left") if self.life_unit == LifeUnit.HOLES else _("%(edge)s, %(left)s min left")
         )
-        return words % {"edge": state, "left": f"{left:.0f}"}
+        return words % {"edge": state, "left": f"{left:.1f}" if left < FEW and left % 1 else f"{left:.0f}"}
 
     def wear(self) -> lasting.Wear:
         """What it finishes by what it is allowed for; a plan may know more."""

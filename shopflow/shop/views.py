@@ -15,7 +15,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from shopflow.core.errors import NotPossible
-from shopflow.people.access import may
+from shopflow.people.access import Act, may
 from shopflow.people.forms import done
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.people.sessions import signed_in
@@ -98,7 +98,9 @@ def _form_page(request: HttpRequest, shown: Table, form: RowForm, kept: models.M
         "entries": showing.history(kept) if kept else [],
         "learned": learned_about(kept) if kept else [],
         "lessons_url": _lessons_url(shown, kept),
-        "edge_words": list(tool_life.EDGES.items()) if isinstance(kept, Tool) else [],
+        "edge_words": list(tool_life.EDGES.items())
+        if isinstance(kept, Tool) and may(signed_in(request), Act.RUN)
+        else [],
         "remove_url": reverse(f"shop:{shown.key}_remove", args=[kept.pk]) if kept else "",
     }
     return render(request, "shop/row.html", context, status=422 if form.errors or form.is_overtaken else 200)

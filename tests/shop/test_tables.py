@@ -298,3 +298,16 @@ def test_a_changed_note_is_told_without_its_text(client, lead):
     page = client.get(reverse("shop:crib_row", args=[tool.pk])).text
     assert "Note changed" in page
     assert "Quinn" not in page
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({}, "sharp"),
+        ({"life": 40, "life_used": 1.5}, "sharp, 38 min left"),
+        ({"life": 2, "life_used": 1.6}, "sharp, 0.4 min left"),
+        ({"life": 300, "life_used": 310, "life_unit": "holes", "edge": "worn"}, "worn, 0 holes left"),
+    ],
+)
+def test_a_tool_says_how_its_edge_stands(given, said):
+    assert a_tool(**given).edge_said == said
