@@ -163,3 +163,9 @@ def test_nobody_is_sent_to_another_site(client, lot, owner):
     client.force_login(owner)
     address = reverse("shop:tool_edge", args=[Tool.objects.get(number=1).pk])
     assert client.post(address, {"how": "worn", "back": "https://elsewhere.example/"}).url == reverse("shop:crib")
+
+
+def test_the_release_says_which_tool_does_not_last_the_lot_and_waits_for_nothing(lot, each):
+    Tool.objects.filter(number=1).update(life_used=100 - each * Decimal("1.5"))
+    gate = release_gate(Job.objects.get(pk=lot.job_id))
+    assert [one.met for one in gate if "runs out after piece 1 of 3" in one.text] == [True]

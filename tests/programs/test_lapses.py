@@ -408,3 +408,12 @@ def test_an_unsigned_program_is_listed_with_its_reason(signed, job, owner):
     change(Tool, diameter="9.8 mm")(job, owner)
     (row,) = queries.unsigned(job)
     assert "T1 diameter was 10 and is 9.8" in row.reason
+
+
+def test_a_tool_that_wore_since_ends_no_sign_off_when_something_else_is_reviewed_again(signed, job, owner):
+    Tool.objects.update(edge="out", life=1, life_used=1)
+    JUDGED["house rule"](job, owner)
+    actions.note_changes(owner, [job.pk])
+    review(signed)
+    found = {one.code for one in queries.found_in(signed.reviews.first().result["findings"])}
+    assert "tool-used-up" in found and standing_of(signed).valid
