@@ -208,6 +208,17 @@ def setup_picture(setup: Setup, reading: Reading | None) -> dict[str, Any]:
         "mesh_url": reverse("jobs:mesh", args=[setup.job_id]) if reading else "",
         "is_placed": placed is not None,
         **picture_of(placed, queries.blank_of(setup, reading) if reading else None),
+        **blank_picture(setup),
+    }
+
+
+def blank_picture(setup: Setup) -> dict[str, str]:
+    """How the viewer's fragment draws the blank, where it is no box: a round's axis, or the mesh of its model."""
+    blank = setup.blank_file
+    along = setup.blank_round and not blank
+    return {
+        "blank_round": str("XYZ".index(setup.blank_round)) if along else "",
+        "blank_mesh_url": reverse("jobs:model_mesh", args=[setup.job_id, blank.pk]) if blank else "",
     }
 
 

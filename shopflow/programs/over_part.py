@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.nc import offset_name
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Setup
-from shopflow.jobs.pages import picture_of
+from shopflow.jobs.pages import blank_picture, picture_of
 from shopflow.programs.models import ProgramRevision
 
 
@@ -31,6 +31,7 @@ def drawn_over(revision: ProgramRevision, offset: int) -> dict[str, Any]:
         "drawn_setup": setup,
         "why_alone": "",
         **picture_of(jobs.placement_of(setup), blank),
+        **blank_picture(setup),
     }
 
 

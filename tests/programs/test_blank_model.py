@@ -178,7 +178,9 @@ def test_the_pages_show_the_blank_by_its_name_and_box(read, owner, client):
     intake = client.get(reverse("jobs:intake", args=[job.pk])).content.decode()
     assert LONG_NAME in intake and "model of the blank" in intake and "70.000" in intake
     page = client.get(reverse("jobs:setup", args=[setup.pk])).content.decode()
-    assert LONG_NAME in page and "it reaches over" in page
+    assert LONG_NAME in page and "One solid of" in page
+    mesh = reverse("jobs:model_mesh", args=[job.pk, blank_of(read).pk])
+    assert mesh in page and client.get(mesh).status_code == 200
 
 
 def test_a_range_typed_beside_the_model_is_refused_at_its_field(read, owner, client):

@@ -24,6 +24,9 @@ SHOWN_IN_PLACE = ("application/pdf", "image/png", "image/jpeg")
 """What a browser shows by itself; anything else is handed over as a file to keep."""
 
 
+HAS_MESH = (JobFile.Kind.MODEL, JobFile.Kind.BLANK)
+
+
 def _intake(request: HtmxRequest, job: Job, **forms: Any) -> HttpResponse:
     """The intake as it is now, with forms that were not accepted as they were typed."""
     context = {"job": job, "crumbs": crumbs_of(job), **pages.intake_context(job, me(request)), **forms}
@@ -113,9 +116,9 @@ def faces(request: HttpRequest, job_id: int) -> JsonResponse:
 
 @require_GET
 def model_mesh(request: HttpRequest, job_id: int, file_id: int) -> HttpResponse:
-    """The mesh of one of the job's models, the present one or one that it superseded."""
+    """The mesh of one of the job's models, the present one or one that it superseded, or of the model of a blank."""
     job = queries.job_for(me(request), job_id)
-    model_file = get_object_or_404(job.files.select_related("stored"), pk=file_id, kind=JobFile.Kind.MODEL)
+    model_file = get_object_or_404(job.files.select_related("stored"), pk=file_id, kind__in=HAS_MESH)
     return _mesh(queries.work_of_model(model_file))
 
 

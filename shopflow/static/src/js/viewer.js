@@ -1,7 +1,7 @@
 // The part, and the tool paths over it. Everything that is said stands in the fragment _viewer.html; what is picked
 // here is told as "shopflow:line", and the rows that name faces (data-faces) pick them out when pointed at.
 import { Box3, Sphere } from "three";
-import { blankEdges } from "./viewer/blank.js";
+import { blankEdges, modelEdges, roundEdges } from "./viewer/blank.js";
 import { fetchBytes, readDeviation, readMesh, readPaths, readStock, readStretch } from "./viewer/bytes.js";
 import { Deviation, FULL_MM } from "./viewer/deviation.js";
 import { holding } from "./viewer/holding.js";
@@ -75,6 +75,7 @@ class Viewer {
   async load() {
     const mesh = await this.fetch(this.words.meshUrl, readMesh);
     const oldMesh = await this.fetch(this.words.oldMeshUrl, readMesh);
+    const blankMesh = await this.fetch(this.words.blankMeshUrl, readMesh);
     const paths = await this.fetch(this.words.pathsUrl, readPaths);
     const stock = await this.fetch(this.words.stockUrl, readStock);
     await numbersReady();
@@ -82,7 +83,7 @@ class Viewer {
     this.say("");
     this.showPart(mesh);
     this.showMarks(oldMesh);
-    this.showBlank(mesh || this.words.placement);
+    this.showBlank(mesh || this.words.placement, blankMesh);
     this.stage.measure([this.part?.group, this.blank].filter(Boolean));
     this.showStock(stock);
     this.showPaths(paths);
@@ -130,10 +131,12 @@ class Viewer {
     return group;
   }
 
-  showBlank(isWanted) {
+  showBlank(isWanted, model) {
     const box = numbers(this.words.blank);
     if (!box || !isWanted) return;
-    this.blank = blankEdges(box);
+    const { blankRound } = this.words;
+    if (model) this.blank = modelEdges(model);
+    else this.blank = blankRound ? roundEdges(box, Number(blankRound)) : blankEdges(box);
     this.add(this.blank, "blankBox");
   }
 

@@ -2,7 +2,7 @@
 import { BufferAttribute, BufferGeometry, Group, LineBasicMaterial, LineSegments, Mesh, MeshBasicMaterial, MeshLambertMaterial } from "three";
 import { colour } from "../theme.js";
 
-function segments(starts, points) {
+export function segments(starts, points) {
   const pairs = [];
   for (let edge = 0; edge + 1 < starts.length; edge += 1) {
     for (let point = starts[edge]; point + 1 < starts[edge + 1]; point += 1) pairs.push(point, point + 1);
