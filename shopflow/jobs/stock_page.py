@@ -60,6 +60,7 @@ def context(job: Job, user: User) -> dict[str, Any]:
         **heats_context(job, picks),
         "not_offered": queries.customers_bars_not_offered(job, choices),
         "supplied": queries.supplied_of(job),
+        "blank_file": queries.blank_file_of(job),
         "common_plate_mm": common_plate_mm(need) if need and not choices else None,
         "common_round_mm": common_round_mm(need) if need and not choices else None,
         "sawn_form": SawnForm(unit=user.units),

@@ -183,6 +183,13 @@ def test_the_pages_show_the_blank_by_its_name_and_box(read, owner, client):
     assert mesh in page and client.get(mesh).status_code == 200
 
 
+def test_no_bar_of_the_rack_is_offered_for_a_blank_that_is_a_model(read, owner, client):
+    client.force_login(owner)
+    page = client.get(reverse("jobs:stock", args=[read.program.job_id])).content.decode()
+    assert LONG_NAME in page and "it is not sawn from the rack" in page
+    assert "The customer supplies the blanks" in page
+
+
 def test_a_range_typed_beside_the_model_is_refused_at_its_field(read, owner, client):
     client.force_login(owner)
     setup = read.program.setups.get()

@@ -1,7 +1,13 @@
 """Reads across the rows of a job: what was ordered, what its model says, how it is to be made."""
 
 from shopflow.jobs.queries.aims import Aim, aims_of
-from shopflow.jobs.queries.blank_model import blank_reading, blank_work, why_no_blank_model, why_not_a_blank
+from shopflow.jobs.queries.blank_model import (
+    blank_file_of,
+    blank_reading,
+    blank_work,
+    why_no_blank_model,
+    why_not_a_blank,
+)
 from shopflow.jobs.queries.breakdown import StepMinutes, breakdown_of, deburring_of, inspecting_of
 from shopflow.jobs.queries.buying import ToBuy, crib_row_of, open_orders, to_buy, tools_lacking, tools_missing
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
@@ -109,6 +115,7 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "blank_file_of",
     "blank_reading",
     "blank_work",
     "why_no_blank_model",

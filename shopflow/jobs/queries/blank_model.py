@@ -6,9 +6,15 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.solid import Reading
 from shopflow.core.types import Box
-from shopflow.jobs.models import JobFile, Setup
+from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.jobs.queries.model import mesh_key_of, reading_in, work_of_model
 from shopflow.records.models import Work
+
+
+def blank_file_of(job: Job) -> JobFile | None:
+    """The model of what the job's first setup begins with; None where its blanks are sawn from stock."""
+    first = job.setups.select_related("blank_file__stored").first()
+    return first.blank_file if first else None
 
 
 def blank_work(setup: Setup) -> Work | None:
