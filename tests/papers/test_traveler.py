@@ -146,3 +146,12 @@ def test_the_code_on_the_head_of_an_old_traveler_says_that_it_is_superseded(pack
     answer = client.get(reverse("papers:scan_traveler", args=[packet.pk])).content.decode()
     assert "This paper is superseded" in answer
     assert client.get(reverse("papers:scan_traveler", args=[again.pk])).url == packet.job.get_absolute_url()
+
+
+def test_a_setup_page_names_the_model_of_the_blank_and_its_hash(packet):
+    stored = files.store(b"ISO-10303-21; a casting", media_type="model/step")
+    name = "casting of the lower housing, pattern 4, as the foundry sent it on the second of May, revision C.step"
+    blank = packet.job.files.create(kind="blank", stored=stored, name=name, uploaded_by=packet.job.created_by)
+    packet.job.setups.filter(number=1).update(blank_file=blank)
+    text = " ".join(text_of(to_pdf("papers/traveler.html", context_of(packet))).split())
+    assert name in text and stored.sha256[:16] in text
