@@ -21,6 +21,7 @@ from shopflow.core.review import (
     hole_rules,
     life_rules,
     load_rules,
+    order_rules,
     plan_rules,
     reading_rules,
     result_rules,
@@ -50,6 +51,7 @@ TEXT_RULES: tuple[Rule, ...] = (
     *travel_rules.RULES,
     *drilling_rules.RULES,
     *tapping_rules.RULES,
+    *order_rules.TEXT_RULES,
     *plan_rules.RULES,
 )
 """What can be said without knowing the material that the program meets."""
@@ -61,6 +63,7 @@ CUT_RULES: tuple[Rule, ...] = (
     *use_rules.RULES,
     *speed_rules.RULES,
     *hole_rules.RULES,
+    *order_rules.CUT_RULES,
     *load_rules.RULES,
 )
 """What is said of each setup that was simulated; none of it without a `Cut`."""

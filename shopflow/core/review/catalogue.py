@@ -123,6 +123,13 @@ CATALOGUE: tuple[Entry, ...] = (
         ("tap-near-bottom", "decide", "half a pitch left for the lead", ("tap_lead_pitches",)),
     ),
     *_family(
+        "Order of work",
+        ("finishes-before-roughing", "decide", "a wall is finished, then roughed"),
+        ("hole-made-later", "must-fix", "the tap comes before its drill"),
+        ("spots-after-drilling", "decide", "the spot drill comes after the drill, and touches nothing"),
+        ("edge-before-face", "decide", "a chamfer, then the face beside it is milled down"),
+    ),
+    *_family(
         "Contact and clearance",
         ("rapid-through-material", "must-fix", "G0 through a boss", "a rapid does not cut"),
         ("workholding-touched", "must-fix", "into a jaw", _SOLIDS),

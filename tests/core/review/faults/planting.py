@@ -64,10 +64,23 @@ def fault(piece, kind, code, weight, edits, at="", also="", on_hand=OnHand()):  
     )  # fmt: skip
 
 
+def moved(piece, first, last, behind):
+    """Edits that take the lines from one tag to another out and put them in behind a third."""
+    tags = [line.partition("|")[0] for line in piece.lines]
+    begin, end = tags.index(first), tags.index(last)
+    block = [line.partition("|")[2] for line in piece.lines[begin : end + 1]]
+    return dict.fromkeys(tags[begin : end + 1], "") | {behind: "+" + "\n".join(block)}
+
+
 plate, bar, pair, turned = (partial(fault, one) for one in (THE_PLATE, THE_BAR, THE_PAIR, THE_TURNED))
 MUST, DECIDE, NOTE = "must-fix", "decide", "note"
 PLUNGE = "+T10 M6\nG54 G0 X30. Y36. S8000 M3\nG43 H10 Z50. M8\nZ2.\nG1 Z-1. F100.\nG0 Z50. M9\nM5\nG53 G0 Z0."
 SPOT_90 = "+T13 M6\nG54 G0 X30. Y25.5 S1000 M3\nG43 H13 Z50. M8\nG81 G99 Z-1. R2. F60.\nG80\nG0 Z50. M9\nM5\nG53 G0 Z0."
+SINK = "+T4 M6\nG54 G0 X8. Y8. S5000 M3\nG43 H4 Z50. M8\nG81 G99 Z-1.55 R2. F400.\nG80\nG0 Z50. M9\nM5\nG53 G0 Z0."
+ROUND_AGAIN = (
+    "+T3 M6\nG54 G0 X30. Y20. S8000 M3\nG43 H3 Z50. M8\nZ-3.5\nG1 Z-5. F150.\nX39. F700.\nY25.\nG0 Z50. M9\nM5\n"
+    "G53 G0 Z0."
+)
 NOT_AS_PLANNED = "tool-not-planned planned-not-used "
 
 
@@ -167,6 +180,14 @@ FAULTS = (
     turned("stop without a message", "stop-says-nothing", NOTE, {"stop": "M00"}),
     turned("too much left for the finisher", "finisher-takes-much", DECIDE,
            {"T2 speed": "G54 G0 X5. Y-10. S8000 M3"}, at="finish"),
+    plate("finished before it is roughed", "finishes-before-roughing", DECIDE,
+          moved(THE_PLATE, "T2 call", "T2 home", "T3 home"), at="floor 1, wall 1", also="rapid-through-material"),
+    plate("tapped before it is drilled", "hole-made-later", MUST, moved(THE_PLATE, "T5 call", "T5 home", "T7 home"),
+          at="tap 1", also="plunge-not-centre-cutting"),
+    plate("spotted after it is drilled", "spots-after-drilling", DECIDE,
+          moved(THE_PLATE, "T4 call", "T4 home", "T5 home"), at="T5 home"),
+    plate("edge broken before the face", "edge-before-face", DECIDE,
+          moved(THE_PLATE, "T1 call", "T1 home", "T6 home"), at="chamfer"),
     turned("stock left on a wall", "stock-left", DECIDE, {"T3 speed": "G54 G0 X7.8 Y-10. S8000 M3"}, at="finish"),
 )  # fmt: skip
 
@@ -181,6 +202,8 @@ BENIGN = (
     Change(THE_PLATE, "line numbers", {"T4 near": "N10 Z5.", "spots": "N30 G80"}),
     Change(THE_PLATE, "length offset in a line of its own", {"T2 length": "G43 H2\nZ50.\nM8"}),
     Change(THE_PLATE, "other order of holes", {"spot 2": "Y32.", "spot 3": "X52.", "spot 4": "Y8."}),
+    Change(THE_PLATE, "mouth sunk with the spot drill", {"T5 home": SINK}),
+    Change(THE_PLATE, "finisher goes round once more after another tool", {"T4 home": ROUND_AGAIN}),
     Change(THE_BAR, "dwell before the drill", {"T9 near": "Z5.\nG4 P500"}),
     Change(THE_BAR, "larger pecks", {"peck": "G83 G99 X10. Y4.5 Z-26.803 R2. Q6. F40."}),
     Change(THE_BAR, "speed a little lower", {"T12 speed": "G54 G0 X-10. Y15. S1800 M3"}),
