@@ -113,7 +113,7 @@ def inputs_of(revision: ProgramRevision) -> Inputs:
             work_offsets=tuple(dict.fromkeys(setup.work_offset_code for setup in rows.setups)),
             tools=tuple(dict.fromkeys(tool.number for setup in rows.setups for tool in setup.tools.all())),
             minutes=_minutes(rows.setups),
-            order=tuple(_order(rows.setups)),
+            orders=tuple(_orders(rows.setups)),
         ),
         offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
         material=rows.job.material.as_core() if rows.job.material else None,
@@ -143,10 +143,13 @@ def _minutes(setups: Sequence[Setup]) -> float:
     return float(sum(known)) if is_whole else 0.0
 
 
-def _order(setups: Sequence[Setup]) -> dict[int, None]:
-    """Numbers of the tools as the operations have them one after the other, each where it is first used."""
-    operations = chain.from_iterable(setup.operations.all() for setup in setups)
-    return dict.fromkeys(operation.tool.number for operation in operations if operation.tool)
+def _orders(setups: Sequence[Setup]) -> Iterator[tuple[str, tuple[int, ...]]]:
+    """For each work offset, numbers of the tools in the order of its operations, each where it is first used."""
+    for offset in dict.fromkeys(setup.work_offset_code for setup in setups):
+        operations = chain.from_iterable(one.operations.all() for one in setups if one.work_offset_code == offset)
+        order = tuple(dict.fromkeys(operation.tool.number for operation in operations if operation.tool))
+        if order:
+            yield offset, order
 
 
 def _plainly_named(tool: Tool) -> Tool:

@@ -43,6 +43,7 @@ CATALOGUE: tuple[Entry, ...] = (
     ),
     *_family(
         "Start and end",
+        ("modes-not-given", "note, decide", "no G40 and no G80 before the first move", ("head_modes",)),
         ("ends-low", "must-fix", "M30 with the tool still in the slot"),
         ("compensation-left-on", "must-fix", "G41 in force at the tool change"),
         ("changes-low", "must-fix", "M6 in a pocket, on a control that does not retract", "the control profile"),
@@ -134,7 +135,7 @@ CATALOGUE: tuple[Entry, ...] = (
         ("rapid-through-material", "must-fix", "G0 through a boss", "a rapid does not cut"),
         ("workholding-touched", "must-fix", "into a jaw", _SOLIDS),
         ("rapid-too-near", "decide", "0.4 mm over the part at rapid",
-         ("rapid_clearance", "rapid_clearance_raw", "rapid_clearance_holding")),
+         ("rapid_clearance", "rapid_clearance_raw", "rapid_clearance_link", "rapid_clearance_holding")),
         ("holder-rubs", "must-fix", "the holder meets a wall", ("touch_ignored",)),
         ("shank-rubs", "must-fix", "the shank meets a wall", ("touch_ignored",)),
         ("past-the-flutes", "must-fix", "deeper than the length of cut", ("touch_ignored",)),

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from shopflow.core.nc.extent import clear_heights
 from shopflow.core.review.cut import Cut, one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 from shopflow.core.review.places import SAME_PLACE_MM, earlier_here, straight_down
-from shopflow.core.types import Motions, Tool, ToolShape
+from shopflow.core.types import MotionKind, Motions, Tool, ToolShape
 
 _PHYSICS = "a rapid does not cut"
 _RUBS = "only the flutes cut"
@@ -59,13 +60,34 @@ def rapid_too_near(subject: Subject) -> Iterator[Finding]:
         return
     removal = cut.removal
     free = ~(removal.rapid_touched(subject.program.motions) | (removal.holding_mm > 0.0))
-    is_raw = _over_raw(subject.program.motions, cut)
+    is_low = _stays_down(subject)
+    is_raw = _over_raw(subject.program.motions, cut) & ~is_low
     sideways = f" Sideways the gap is known to {removal.columns.aside_mm:.2f} mm."
-    yield from _too_near(subject, removal.rapid_gap_mm, free & ~is_raw, "rapid_clearance", "material", sideways)
+    yield from _too_near(
+        subject, removal.rapid_gap_mm, free & ~is_raw & ~is_low, "rapid_clearance", "material", sideways
+    )
+    yield from _too_near(
+        subject,
+        removal.rapid_gap_mm,
+        free & is_low,
+        "rapid_clearance_link",
+        "material on a way that stays down",
+        sideways,
+    )
     yield from _too_near(
         subject, removal.rapid_gap_mm, free & is_raw, "rapid_clearance_raw", "stock as it came", sideways
     )
     yield from _too_near(subject, removal.holding_gap_mm, free, "rapid_clearance_holding", "workholding", "")
+
+
+def _stays_down(subject: Subject) -> NDArray[np.bool_]:
+    """Rapids from one cut to the next below the top of what was fed through: in a pocket, or round the part."""
+    motions = subject.program.motions
+    heights = clear_heights(motions, subject.program.end_known)
+    sideways = np.hypot(*(motions.end[:, :2] - motions.start[:, :2]).T) > SAME_PLACE_MM
+    below = np.isfinite(heights) & (heights < -SAME_PLACE_MM)
+    down: NDArray[np.bool_] = below & np.concatenate([[False], below[:-1]]) & sideways
+    return down & (motions.kind == MotionKind.RAPID)
 
 
 def _over_raw(motions: Motions, cut: Cut) -> NDArray[np.bool_]:
@@ -118,6 +140,25 @@ def past_the_flutes(subject: Subject) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+_OPEN_SHARE = 0.5
+"""Of its own cylinder: an M6 tap takes 0.31 out of its 5 mm hole, and all of it out of solid (our choice)."""
+
+
+def _follows(tool: Tool) -> bool:
+    """Made to go into a hole, whatever the crib says of its middle."""
+    return tool.shape in (ToolShape.TAP, ToolShape.REAMER, ToolShape.BORE)
+
+
+def _in_a_hole(subject: Subject, row: int) -> bool:
+    """Whether a tool that is made for holes takes no more than their wall: the stock came with the hole."""
+    tool = subject.tool(int(subject.program.motions.tool[row]))
+    if subject.cut is None or tool is None or not _follows(tool):
+        return False
+    removal = subject.cut.removal
+    whole = np.pi / 4.0 * tool.diameter_mm**2 * float(removal.plunge_mm[row])
+    return float(removal.volume_mm3[row]) < _OPEN_SHARE * whole
+
+
 _ALONG_AXIS = frozenset({ToolShape.TAP, ToolShape.REAMER, ToolShape.COUNTERBORE, ToolShape.BORE, ToolShape.COUNTERSINK})
 
 
@@ -125,21 +166,21 @@ def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
     """Straight down into material with a tool that does not cut in its middle, where no other tool drilled before."""
     if subject.cut is None:
         return
-    blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting]
+    blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting or _follows(tool)]
     plunge = subject.cut.removal.plunge_mm
     motions = subject.program.motions
     bare, down = (plunge > _NOT_CUTTING_MM) & np.isin(motions.tool, blunt), straight_down(motions, SAME_PLACE_MM)
     for row in np.flatnonzero(bare):
-        bare[row] = not _drilled_before(motions, down, int(row))
+        bare[row] = not _drilled_before(motions, down, int(row)) and not _in_a_hole(subject, int(row))
     for rows, tool in _causes(subject, bare):
         deep = sensible(float(plunge[rows].max()))
         message = (
-            f"T{tool} is not centre-cutting and plunges {deep:.2f} mm straight into material; "
+            f"T{tool} does not cut in its middle and plunges {deep:.2f} mm straight into material; "
             f"{_way_in((subject.tools or {})[tool])}."
         )
         yield Finding(
             "plunge-not-centre-cutting", Weight.MUST_FIX, lines_of(subject.program, rows), message, tool=tool,
-            measured=deep, limit=0.0, unit="mm", basis=f"crib, tool {tool}: not centre-cutting",
+            measured=deep, limit=0.0, unit="mm", basis=f"crib, tool {tool}: its shape, or not centre-cutting",
         )  # fmt: skip
 
 

@@ -69,7 +69,8 @@ class PlanFacts:
     """What the review needs to know of the plan. work_offsets: those the plan expects, such as ("G54", "G55").
 
     tools: numbers that the plan has for this program's setups; none where it names none. minutes: how long the plan
-    takes the program to run, 0 where it does not say. order: numbers of its operations' tools, each where it first is.
+    takes the program to run, 0 where it does not say. order: numbers of its operations' tools, each where it first is;
+    orders: the same for each work offset, where the plan says it setup by setup.
     """
 
     person_touches: tuple[PersonTouch, ...] = ()
@@ -77,6 +78,7 @@ class PlanFacts:
     tools: tuple[int, ...] = ()
     minutes: float = 0.0
     order: tuple[int, ...] = ()
+    orders: tuple[tuple[str, tuple[int, ...]], ...] = ()
 
 
 @dataclass(frozen=True)

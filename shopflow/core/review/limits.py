@@ -61,6 +61,13 @@ LIMITS: tuple[HouseRule, ...] = (
         basis="common practice, no source: sawn and cast stock differs from piece to piece",
     ),
     HouseRule(
+        key="rapid_clearance_link",
+        title="A rapid that stays down between two cuts stays at least this far from what stands beside it",
+        value=Decimal("0.5"),
+        unit="mm",
+        basis="common practice, no source: what stands there was cut by the same program",
+    ),
+    HouseRule(
         key="rapid_clearance_holding",
         title="A rapid stays at least this far from workholding",
         value=Decimal("1"),
@@ -175,6 +182,13 @@ REVIEW_LIMITS: tuple[HouseRule, ...] = (
         value=Decimal("5"),
         unit="mm",
         basis="common practice, no source: a worked example of a drilling calculator breaks through by 1.3 mm",
+    ),
+    HouseRule(
+        key="head_modes",
+        title="The first lines of a program cancel what may be in force (0 not asked, 1 a note, 2 a decision)",
+        value=Decimal("1"),
+        unit="",
+        basis="common practice, no source: a line of G codes at the head that sets all modes",
     ),
     HouseRule(
         key="time_over_plan",

@@ -63,6 +63,8 @@ def _tools(subject: Subject) -> list[Tool]:
 
 def _finishing(subject: Subject, tool: Tool) -> _Work | None:
     """What finishes, and all that a tool cuts that is there for nothing else."""
+    if tool.uses and not tool.uses & _FINISHING:
+        return None  # a rougher's last pass is thin and finishes nothing
     only = bool(tool.uses) and not tool.uses - _FINISHING
     return _work(subject, tool, (*_FINISHES, *_ROUGHS) if only else _FINISHES, _MOST_ASKED)
 

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from shopflow.core.nc import offset_number
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 
-_PLAN = "the plan's tools"
+_PLAN, _OPERATIONS = "the plan's tools", "the plan's operations"
 
 
 def tool_not_planned(subject: Subject) -> Iterator[Finding]:
@@ -46,18 +47,21 @@ def offsets_in_order(subject: Subject) -> Iterator[Finding]:
 
 
 def tools_in_order(subject: Subject) -> Iterator[Finding]:
-    """The plan drills before it taps; the program calls the tap first."""
-    if subject.plan is None:
+    """The plan drills before it taps; the program calls the tap first. Asked of each setup by itself."""
+    plan, motions = subject.plan, subject.program.motions
+    if plan is None:
         return
-    used = [tool for tool in subject.program.tools if tool in subject.plan.order]
-    planned = [tool for tool in dict.fromkeys(subject.plan.order) if tool in used]  # a setup file may name one again
-    apart = next((pair for pair in zip(used, planned, strict=True) if pair[0] != pair[1]), None)
-    if apart is not None:
-        early, planned_first = apart
-        rows = np.flatnonzero(subject.program.motions.tool == early)
-        lines = lines_of(subject.program, rows[:1]) or (subject.program.lines,)
-        message = f"T{early} comes before T{planned_first}; the plan's operations have T{planned_first} first."
-        yield Finding("tools-in-other-order", Weight.NOTE, lines, message, tool=early, basis="the plan's operations")
+    for offset, order in plan.orders or (("", plan.order),):
+        here = motions.work_offset == offset_number(offset) if offset else np.ones(len(motions), bool)
+        used = [tool for tool in dict.fromkeys(motions.tool[here].tolist()) if tool in order]
+        planned = [tool for tool in dict.fromkeys(order) if tool in used]  # a setup file may name one again
+        apart = next((pair for pair in zip(used, planned, strict=True) if pair[0] != pair[1]), None)
+        if apart is not None:
+            early, first = apart
+            lines = lines_of(subject.program, np.flatnonzero(here & (motions.tool == early))[:1])
+            where = f" in {offset}" if offset else ""
+            message = f"T{early} comes before T{first}{where}; the plan's operations have T{first} first."
+            yield Finding("tools-in-other-order", Weight.NOTE, lines, message, tool=early, basis=_OPERATIONS)
 
 
 def time_over_plan(subject: Subject) -> Iterator[Finding]:

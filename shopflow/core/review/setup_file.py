@@ -433,10 +433,13 @@ def _plan(said: dict[str, Any], blocks: tuple[SetupBlock, ...]) -> PlanFacts:
         here, later = by_number.get(after, ""), by_number.get(after + 1, "")
         offsets = one.get("work_offset", here), one.get("next_work_offset", later)
         touches.append(PersonTouch(after, str(one.get("reason", "")), *offsets))
+    order = said.get("order", ())
+    by_offset = order if isinstance(order, dict) else {}
     return PlanFacts(
         person_touches=tuple(touches),
         work_offsets=tuple(dict.fromkeys(one.work_offset for one in blocks if not one.program)),
         tools=tuple(int(number) for number in said.get("tools", ())),
         minutes=float(said.get("minutes", 0)),
-        order=tuple(int(number) for number in said.get("order", ())),
+        order=() if by_offset else tuple(int(number) for number in order),
+        orders=tuple((offset, tuple(int(number) for number in tools)) for offset, tools in by_offset.items()),
     )

@@ -66,6 +66,8 @@ def _plan(plan: PlanFacts) -> Iterator[str]:
     numbers = {name: said for name in ("minutes", "tools", "order") if (said := getattr(plan, name))}
     if numbers:
         yield _table("plan", numbers)
+    if plan.orders:
+        yield "[plan.order]\n" + _pairs({json.dumps(offset): tools for offset, tools in plan.orders})
     for touch in plan.person_touches:
         yield "[[plan.touch]]\n" + _pairs(
             {"after_setup": touch.after_setup, "reason": touch.reason, "work_offset": touch.work_offset,

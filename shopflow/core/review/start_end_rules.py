@@ -8,10 +8,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from shopflow.core.nc.extent import clear_heights
+from shopflow.core.nc.restart import codes_of
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
 from shopflow.core.types import MotionKind, ToolShape
 
 _OURS = "common practice, no source"
+_FEED_MODES, _ROTATIONS = re.compile(rb"G9[35](?!\d)", re.IGNORECASE), re.compile(rb"G68(?!\d)", re.IGNORECASE)
 _COMMENT = re.compile(r"\([^)]*\)|;.*")
 
 
@@ -19,6 +21,44 @@ def _changes(subject: Subject) -> list[int]:
     """Rows that begin with another tool than the row before; the first tool of a program is none."""
     tool = subject.program.motions.tool
     return [int(row) + 1 for row in np.flatnonzero((tool[1:] != tool[:-1]) & (tool[:-1] != 0))]
+
+
+def modes_not_given(subject: Subject) -> Iterator[Finding]:
+    """A program that was broken off halfway leaves its modes in force, and the next one begins in them."""
+    asked = int(subject.house_rules.limit("head_modes"))
+    motions = subject.program.motions
+    moves = np.flatnonzero(motions.work_offset != 0)
+    if not asked or not len(moves):
+        return
+    first = int(motions.line[moves[0]])
+    missing = _not_given(subject, first)
+    if missing:
+        message = (
+            f"Up to its first move (line {first}) the program does not give {', '.join(missing)}: "
+            "what another program left in force, or this one broken off halfway, still holds there."
+        )
+        weight = Weight.DECIDE if asked > 1 else Weight.NOTE
+        basis = subject.house_rules.basis("head_modes")
+        yield Finding("modes-not-given", weight, (first,), message, basis=basis)
+
+
+def _not_given(subject: Subject, first: int) -> list[str]:
+    """Codes that cancel what may be in force and that no line up to the first move gives.
+
+    Units, distance and work offset are asked for where they are not given at all (`reading_rules`). A plane, feed mode
+    or rotation is asked for where this program uses another one itself.
+    """
+    program, motions = subject.program, subject.program.motions
+    lines = [line for line in range(1, first + 1) if program.lines_run[line - 1]]
+    given: set[str] = set().union(*(codes_of(program, line)[0] for line in lines))
+    wanted = {
+        "compensation": ("G40", True),
+        "motion": ("G80", True),
+        "plane": ("G17", bool((motions.plane != 17).any())),
+        "feed mode": ("G94", _FEED_MODES.search(program.source.data) is not None),
+        "rotation": ("G69", _ROTATIONS.search(program.source.data) is not None),
+    }
+    return [code for group, (code, is_asked) in wanted.items() if is_asked and group not in given]
 
 
 def ends_low(subject: Subject) -> Iterator[Finding]:
@@ -128,4 +168,4 @@ def _has(text: str, letter: str) -> bool:
     return re.search(rf"(?<![A-Z]){letter}\s*[\d.#\[]", text) is not None
 
 
-RULES = (ends_low, ends_compensated, changes_low, offset_changes_low, turns_backwards, carried_over)
+RULES = (modes_not_given, ends_low, ends_compensated, changes_low, offset_changes_low, turns_backwards, carried_over)

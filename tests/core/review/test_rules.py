@@ -11,7 +11,7 @@ from shopflow.core.review import HouseRules, PersonTouch, PlanFacts, Weight
 from shopflow.core.types import Tool, ToolMaterial, ToolShape
 from tests.core.nc.reading_help import CALCULATOR, sample
 
-HEAD = "O1\nG17 G21 G90 G54 G94\nT1 M6\nG0 G43 H1 Z50. S1000 M3\n"
+HEAD = "O1\nG17 G21 G40 G49 G80 G90 G54 G94\nT1 M6\nG0 G43 H1 Z50. S1000 M3\n"
 TAIL = "\nG0 Z50.\nM5\nM30"
 CRIB = {
     1: Tool(1, "10 mm end mill", ToolShape.FLAT, 10.0),
@@ -96,7 +96,7 @@ def test_a_tool_not_in_the_crib_is_noticed():
 
 
 def test_feeding_without_any_tool_called_needs_a_decision():
-    text = "O1\nG17 G21 G90 G54 G94\nG0 G43 H1 Z50. S1000 M3\nG1 X1. F100." + TAIL
+    text = "O1\nG17 G21 G40 G80 G90 G54 G94\nG0 G43 H1 Z50. S1000 M3\nG1 X1. F100." + TAIL
     assert [finding.code for finding in findings(text)] == ["no-tool-called"]
 
 
@@ -302,3 +302,46 @@ def test_compensation_that_is_cancelled_without_a_move_before_the_end_is_no_find
 def test_tools_out_of_the_order_of_the_plan_are_told_even_where_it_names_one_again(order, is_told):
     found = codes("G1 X1. F100.\nG0 Z50.\nT2 M6\nG43 H2 S900 M3\nG0 X5.", plan=PlanFacts(order=order))
     assert ("tools-in-other-order" in found) == is_told
+
+
+@pytest.mark.parametrize(
+    ("first", "body", "missing"),
+    [
+        ("G40 G80", "", ""),
+        ("", "", "G40, G80"),
+        ("G40 G0", "", ""),
+        ("G40 G80", "G18\nG17\n", ""),
+        ("G41 D1 G80", "", ""),
+        ("G40 G80", "G95\nG94\n", "G94"),
+    ],
+)
+def test_modes_that_no_line_before_the_first_move_cancels_are_named(first, body, missing):
+    text = f"O1\nG21 G90 G54 {first}\nG43 H1 Z50. S1000 M3\n{body}G1 X1. F100." + TAIL
+    told = [one for one in findings(text) if one.code == "modes-not-given"]
+    assert [f"does not give {missing}:" in one.message for one in told] == ([True] if missing else [])
+
+
+@pytest.mark.parametrize(("value", "weights"), [(0, []), (1, [Weight.NOTE]), (2, [Weight.DECIDE])])
+def test_a_house_says_how_much_the_head_of_a_program_weighs(value, weights):
+    rules = HouseRules({"head_modes": Decimal(value)})
+    told = findings("O1\nG21 G90 G54\nG43 H1 Z50.\nG1 X1. F100." + TAIL, rules=rules)
+    assert [one.weight for one in told if one.code == "modes-not-given"] == weights
+
+
+@pytest.mark.parametrize(
+    ("orders", "told"),
+    [
+        ((("G54", (1, 2)), ("G55", (2, 1))), [(1, "in G55")]),
+        ((("G54", (1, 2)), ("G55", (1, 2))), []),
+        ((("G54", (2, 1)), ("G55", (1,))), [(1, "in G54")]),
+    ],
+)
+def test_the_order_of_tools_is_asked_of_each_setup_by_itself(orders, told):
+    each = [
+        f"T{tool} M6\n{offset} G0 X1. Y1.\nG43 H{tool} Z50. S900 M3\n" for offset in ("G54", "G55") for tool in (1, 2)
+    ]
+    found = findings("O1\nG17 G21 G40 G49 G80 G90 G94\n" + "".join(each) + "M5\nM30", plan=PlanFacts(orders=orders))
+    mine = [one for one in found if one.code == "tools-in-other-order"]
+    assert [(one.tool, where in one.message) for one, (_, where) in zip(mine, told, strict=True)] == [
+        (tool, True) for tool, _ in told
+    ]

@@ -26,6 +26,8 @@ from shopflow.core.types import Holder, Material, Tool, ToolCoating, ToolMateria
 SIZES = st.floats(0.001, 9000.0)
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=12)
 SIDES = st.lists(st.sampled_from(sorted(AXES)), max_size=3, unique=True).map(tuple)
+ORDERS = [(), ((7, 1),), ((1, 7, 1),), ((), (("G54", (7, 1)), ("G55", (1,))))]
+"""Of tools: of the whole program, or for each work offset."""
 STANDS = [(up, along) for up in sorted(AXES) for along in sorted(AXES) if up[1] != along[1]]
 
 
@@ -72,7 +74,7 @@ def setup_files(draw):
     control = replace(CONTROLS["calculator"], peck_retract_mm=draw(st.sampled_from([0.25, 1.0])))
     touches = draw(st.lists(st.builds(PersonTouch, st.just(1), WORDS, st.just("G54"), st.just("G55")), max_size=2))
     plan = PlanFacts(tuple(touches), tuple(one.work_offset for one in blocks), draw(st.sampled_from([(), (1, 7)])),
-                     draw(st.sampled_from([0.0, 12.5])), draw(st.sampled_from([(), (7, 1), (1, 7, 1)])))  # fmt: skip
+                     draw(st.sampled_from([0.0, 12.5])), *draw(st.sampled_from(ORDERS)))  # fmt: skip
     return SetupFile(
         "part one.step", replace(TYPICAL_MACHINE, control=control, name=draw(WORDS), power_kw=draw(SIZES),
                                       power_curve=draw(st.sampled_from([(), ((1500.0, 7.5), (8000.0, 6.25))]))),

@@ -85,7 +85,7 @@ def vise(x, y, top, bottom, grip):
     return tuple(Solid(name, box) for name, box in boxes.items())
 
 
-HEAD = "|%\n|O100\nmodes|G21 G17 G40 G49 G80 G90 G94"
+HEAD = "top|%\n|O100\nmodes|G21 G17 G40 G49 G80 G90 G94"
 
 
 def begin(number, x, y, rpm, coolant="M8", offset="G54", tag=None):

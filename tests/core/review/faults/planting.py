@@ -81,6 +81,8 @@ ROUND_AGAIN = (
     "+T3 M6\nG54 G0 X30. Y20. S8000 M3\nG43 H3 Z50. M8\nZ-3.5\nG1 Z-5. F150.\nX39. F700.\nY25.\nG0 Z50. M9\nM5\n"
     "G53 G0 Z0."
 )
+RUBS = "+T3 M6\nG54 G0 X-10. Y15. S2000 M3\nG43 H3 Z50. M8\nZ-6.01\nG1 X50. F200.\nG0 Z50. M9\nM5\nG53 G0 Z0."
+DRY_AFTER = "G0 Z50. M9\nM5\nM00 (BLOW THE CHIPS OUT)\nS8000 M3\nX2. Y40.\nZ-4."
 NOT_AS_PLANNED = "tool-not-planned planned-not-used "
 
 
@@ -99,6 +101,7 @@ FAULTS = (
           also="stock-left gouge plunge-not-centre-cutting"),
     plate("rapid through material", "rapid-through-material", MUST, {"rough 5": "+G0 X50. Y30."}, also="gouge"),
     plate("rapid too near", "rapid-too-near", DECIDE, {"wall out": "+G0 Z0.5\nX50."}),
+    plate("link that stays down too near a wall", "rapid-too-near", DECIDE, {"wall out": "G0 X38.8 Y20.\nY24."}),
     plate("jaw milled", "workholding-touched", MUST,
           {"wall out": "+G0 Z20.\nX30. Y-5.\nG1 Z-9. F200.\nG0 Z20."}),
     plate("spindle not started", "spindle-stopped", MUST, {"T5 speed": "G54 G0 X8. Y8. S4500"}, at="drill 1"),
@@ -180,6 +183,7 @@ FAULTS = (
     turned("stop without a message", "stop-says-nothing", NOTE, {"stop": "M00"}),
     turned("too much left for the finisher", "finisher-takes-much", DECIDE,
            {"T2 speed": "G54 G0 X5. Y-10. S8000 M3"}, at="finish"),
+    plate("modes not cancelled at the head", "modes-not-given", NOTE, {"modes": "G21 G90"}, at="T1 speed, T1 home"),
     plate("finished before it is roughed", "finishes-before-roughing", DECIDE,
           moved(THE_PLATE, "T2 call", "T2 home", "T3 home"), at="floor 1, wall 1", also="rapid-through-material"),
     plate("tapped before it is drilled", "hole-made-later", MUST, moved(THE_PLATE, "T5 call", "T5 home", "T7 home"),
@@ -188,6 +192,26 @@ FAULTS = (
           moved(THE_PLATE, "T4 call", "T4 home", "T5 home"), at="T5 home"),
     plate("edge broken before the face", "edge-before-face", DECIDE,
           moved(THE_PLATE, "T1 call", "T1 home", "T6 home"), at="chamfer"),
+    plate("tap without a hole that the crib calls centre-cutting", "plunge-not-centre-cutting", MUST,
+          {"T7 speed": "G54 G0 X14. Y32. S500 M3", "tap 1": "G84 G99 X14. Y32. Z-13.4 R5. F500."}, at="tap 1",
+          also="gouge feature-untouched stock-left"),
+    plate("nothing spotted", "not-spotted", NOTE, {"spot 4": ""}, at="drill 4"),
+    plate("face milled with a drill's speed", "too-slow", NOTE, {"T1 speed": "G54 G0 X-30. Y10. S150 M3"}, at="face 1"),
+    plate("facing with a wall finisher", "use-not-allowed", DECIDE,
+          {"T1 call": "T2 M6", "T1 length": "G43 H2 Z50. M8", "face over": "Y14.\nX-30.\nY18.\nX90.\nY22.\nX-30.\nY26."
+           "\nX90.\nY30."}, at="face 1", also="stock-left gouge rapid-through-material"),
+    bar("finisher rubs", "finisher-takes-little", NOTE, {"T12 home": RUBS}, at="T12 home"),
+    pair("offset changed in the part", "offset-changes-low", MUST,
+         {"holes": "+G1 Z-3. F1000.", "T8 up": "M9", "T8 home": ""}, at="second speed",
+         also="changes-low rapid-through-material workholding-touched gouge"),
+    pair("setups in another order", "order-not-planned", DECIDE,
+         moved(THE_PAIR, "first call", "T8 home", "second home"), at="top"),
+    turned("coolant not given again after the stop", "coolant-not-on-again", DECIDE, {"step near": DRY_AFTER},
+           at="step 2"),
+    turned("the plan's tool is not used", "planned-not-used", NOTE,
+           {"T3 call": "T2 M6", "T3 length": "G43 H2 Z50. M8"}, at="top", also="gouge feature-untouched"),
+    turned("the plan's offset is not used", "offset-not-used", DECIDE,
+           {"second speed": "G54 G0 X-30. Y15. S3000 M3"}, at="top, last, end", also="no-stop feature-untouched gouge"),
     turned("stock left on a wall", "stock-left", DECIDE, {"T3 speed": "G54 G0 X7.8 Y-10. S8000 M3"}, at="finish"),
 )  # fmt: skip
 
@@ -204,6 +228,7 @@ BENIGN = (
     Change(THE_PLATE, "other order of holes", {"spot 2": "Y32.", "spot 3": "X52.", "spot 4": "Y8."}),
     Change(THE_PLATE, "mouth sunk with the spot drill", {"T5 home": SINK}),
     Change(THE_PLATE, "finisher goes round once more after another tool", {"T4 home": ROUND_AGAIN}),
+    Change(THE_PLATE, "link that stays down clear of the walls", {"wall out": "X30.\nG0 Z-4.4\nX34. Y22."}),
     Change(THE_BAR, "dwell before the drill", {"T9 near": "Z5.\nG4 P500"}),
     Change(THE_BAR, "larger pecks", {"peck": "G83 G99 X10. Y4.5 Z-26.803 R2. Q6. F40."}),
     Change(THE_BAR, "speed a little lower", {"T12 speed": "G54 G0 X-10. Y15. S1800 M3"}),
