@@ -87,7 +87,8 @@ def _stays_down(subject: Subject) -> NDArray[np.bool_]:
     sideways = np.hypot(*(motions.end[:, :2] - motions.start[:, :2]).T) > SAME_PLACE_MM
     below = np.isfinite(heights) & (heights < -SAME_PLACE_MM)
     down: NDArray[np.bool_] = below & np.concatenate([[False], below[:-1]]) & sideways
-    return down & (motions.kind == MotionKind.RAPID)
+    links: NDArray[np.bool_] = down & (motions.kind == MotionKind.RAPID)
+    return links
 
 
 def _over_raw(motions: Motions, cut: Cut) -> NDArray[np.bool_]:
