@@ -43,7 +43,8 @@ def found_in(job, owner):
 
 def test_tools_in_another_order_than_the_operations_are_told(job, owner):
     in_this_order(job, 2, 1)
-    assert found_in(job, owner)["tools-in-other-order"] == "T1 comes before T2 in G54; the plan's operations have T2 first."
+    told = found_in(job, owner)["tools-in-other-order"]
+    assert told == "T1 comes before T2 in G54; the plan's operations have T2 first."
 
 
 def test_tools_in_the_order_of_the_operations_are_no_matter(job, owner):
