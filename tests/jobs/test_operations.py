@@ -12,10 +12,11 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.measure import parse
 from shopflow.core.planning import latest_start
 from shopflow.jobs import actions, queries
-from shopflow.jobs.models import Job, Operation, TimeTaken
+from shopflow.jobs.forms.characteristics import CharacteristicForm
+from shopflow.jobs.models import Job, Operation, Step, TimeTaken
 from shopflow.people.models import Role
 from shopflow.records.models import LedgerRow
-from shopflow.shop.models import CuttingData, Machine, Tool
+from shopflow.shop.models import CuttingData, Gauge, Machine, Tool
 from tests.jobs.objects import a_planned_job
 from tests.people_fixtures import make_person
 
@@ -88,6 +89,31 @@ def test_what_a_person_typed_about_an_operation_stays_when_it_is_proposed_again(
     actions.change_operation(the("drill", planned), by=programmer, **{field: value})
     again(planned, programmer)
     assert getattr(the("drill", planned), field) == value
+
+
+def typed_line(name, nominal, lower, upper):
+    return actions.CharacteristicLine(name=name, nominal=mm(nominal), lower=mm(lower), upper=mm(upper))
+
+
+@pytest.mark.parametrize(
+    ("name", "is_reamed"), [("4 × hole ⌀", True), ("dia 6.6 thru", True), ("hole depth", False), ("width", False)]
+)
+def test_a_close_diameter_that_a_person_typed_is_reamed_and_other_sizes_are_not(planned, programmer, name, is_reamed):
+    actions.save_characteristics(planned, [typed_line(name, "6.6", "6.6", "6.615")], by=programmer)
+    again(planned, programmer)
+    assert ("ream" in kinds(planned)) == is_reamed
+
+
+@pytest.mark.parametrize(
+    ("nominal", "typed", "limits"),
+    [("8 mm", "H7", ("8.000 mm", "8.015 mm")), ("1 in", "h7", ("1.00000 in", "1.00083 in")), ("8", "p7", None)],
+)
+def test_a_class_typed_beside_a_size_fills_in_its_limits_or_says_what_to_type(nominal, typed, limits):
+    """ISO 286-1 table 1: IT7 is 15 µm at 8 mm and 21 µm at 25.4 mm, that is 0.00083 in."""
+    none = {"steps": Step.objects.none(), "gauges": Gauge.objects.none()}
+    form = CharacteristicForm({"name": "bore", "nominal": nominal, "plus_minus": typed}, unit="mm", **none)
+    found = tuple(str(form.cleaned_data[name]) for name in ("lower", "upper")) if form.is_valid() else None
+    assert (found, "plus_minus" in form.errors) == (limits, limits is None)
 
 
 def mm(value):

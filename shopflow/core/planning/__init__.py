@@ -7,7 +7,7 @@ from shopflow.core.planning.changed import Difference, are_other_edges, cut_from
 from shopflow.core.planning.crib_row import CribRow, crib_row
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.holding import Holding, PickUp
-from shopflow.core.planning.hole_operations import ThreadsShown
+from shopflow.core.planning.hole_operations import SizeLimits, ThreadsShown
 from shopflow.core.planning.holes import HoleGroup, group_holes
 from shopflow.core.planning.minutes import (
     Typed,
@@ -38,6 +38,7 @@ from shopflow.core.planning.tooling import PickedTool, Wanted
 from shopflow.core.planning.workdays import Closed, Workdays
 
 __all__ = [
+    "SizeLimits",
     "ThreadsShown",
     "typical_minutes",
     "Closed",

@@ -8,7 +8,8 @@ from enum import StrEnum
 from math import pi, radians, tan
 
 from shopflow.core.planning import picking
-from shopflow.core.planning.holes import HoleGroup, group_holes
+from shopflow.core.planning.hole_finish import Way, grooves, of_hole, threaded, to_size
+from shopflow.core.planning.holes import SAME_MM, HoleGroup, group_holes
 from shopflow.core.planning.minutes import RING_WIDTH
 from shopflow.core.planning.needs import hole_words
 from shopflow.core.planning.operations import Operation, OperationKind, Wanted
@@ -21,7 +22,6 @@ from shopflow.core.types import Material, Tool, ToolUse
 
 SPOT_DEPTH = 0.5
 """Of a spot over the hole's diameter: a cone of 90° as wide as the hole (common practice, no source)."""
-REAMED_FROM_MM, REAMED_TO_MM = picking.REAM_ALLOWANCE_MM[1], picking.REAM_ALLOWANCE_MM[0]
 DEFAULT_SINK_DEG = 90.0
 RAMP_DEG = {True: 5.0, False: 2.0}
 RAMP_SHARE = {True: 0.4, False: 0.2}
@@ -38,18 +38,36 @@ class ThreadsShown(StrEnum):
 
 
 @dataclass(frozen=True)
+class SizeLimits:
+    """A diameter of the drawing with its limits, mm, as a person typed them."""
+
+    nominal_mm: float
+    lower_mm: float
+    upper_mm: float
+
+    def is_of(self, hole: Hole) -> bool:
+        """Whether the model has it so: at its nominal size, or anywhere within the limits."""
+        inside = self.lower_mm - SAME_MM <= hole.diameter_mm <= self.upper_mm + SAME_MM
+        return inside or abs(hole.diameter_mm - self.nominal_mm) <= SAME_MM
+
+
+@dataclass(frozen=True)
 class HoleFacts:
     """What is known of holes beyond the model's sizes.
 
     threads: how the model shows its threads, where somebody said so. tolerance_mm: by face, the whole width of the
-    tolerance on the diameter, where the file says one.
+    tolerance on the diameter, where the file says one. typed: limits from the drawing.
     """
 
     threads: ThreadsShown = ThreadsShown.NOT_SAID
     tolerance_mm: Mapping[int, float] = field(default_factory=dict)
+    typed: Sequence[SizeLimits] = ()
 
     def of(self, hole: Hole) -> float | None:
-        return min((self.tolerance_mm[face] for face in hole.faces if face in self.tolerance_mm), default=None)
+        """The narrowest tolerance on its diameter; None where nobody said one."""
+        said = [self.tolerance_mm[face] for face in hole.faces if face in self.tolerance_mm]
+        said += [limits.upper_mm - limits.lower_mm for limits in self.typed if limits.is_of(hole)]
+        return min(said, default=None)
 
     def thread(self, hole: Hole) -> Thread | None:
         """The thread in a hole; of sizes that two threads share, the nearest."""
@@ -94,30 +112,29 @@ def _family(group: HoleGroup) -> str:
 
 def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleFacts) -> Iterator[Operation]:
     hole, family = group.first, _family(group)
-    thread = facts.thread(hole)
-    tolerance = facts.of(hole)
-    is_reamed = thread is None and tolerance is not None and tolerance < rules.ream_tolerance_mm
-    yield from _bore(group, crib, rules, family, facts.bore_mm(hole), is_reamed=is_reamed)
+    thread, tolerance = facts.thread(hole), facts.of(hole)
+    is_close = thread is None and tolerance is not None and tolerance < rules.ream_tolerance_mm
+    way = to_size(hole, crib, rules) if is_close else None
+    yield from _bore(group, crib, rules, family, facts.bore_mm(hole), way)
     yield from _mouth(group, crib, rules, family)
+    yield from grooves(group, crib, rules, family)
     what = f"{group.count} × {hole_words(hole, rules)}"
-    if is_reamed:
-        tool = picking.reamer(crib, hole.diameter_mm, hole.depth_mm, rules)
-        need = f"a reamer ⌀{rules.say(hole.diameter_mm)} that reaches {rules.say(hole.depth_mm)} deep"
-        yield _of_hole(OperationKind.REAM, family, what, tool, need, group)
+    if way is not None:
+        need = f"{way.called} ⌀{rules.say(hole.diameter_mm)} that reaches {rules.say(hole.depth_mm)} deep"
+        yield of_hole(way.kind, family, what, way.tool, need, group)
     if thread is not None:
-        tool = picking.tap(crib, thread.major_mm, thread.pitch_mm, hole.depth_mm)
-        yield _of_hole(OperationKind.TAP, family, f"{group.count} × {thread.name}", tool, f"a tap {thread.name}", group)
+        yield threaded(group, crib, rules, family, thread, facts.bore_mm(hole))
 
 
 def _bore(
-    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, bore_mm: float, *, is_reamed: bool
+    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, bore_mm: float, way: Way | None
 ) -> Iterator[Operation]:
     """Down to size with a drill, after a spot where it would wander; without a drill, round with an end mill."""
     hole = replace(group.first, diameter_mm=bore_mm)
     what = f"{group.count} × {hole_words(hole, rules)}"
     low, high = bore_mm - rules.drill_size_mm, bore_mm + rules.drill_size_mm
-    if is_reamed:
-        low, high = hole.diameter_mm - REAMED_FROM_MM, hole.diameter_mm - REAMED_TO_MM
+    if way is not None:
+        low, high = bore_mm - way.less_mm[1], bore_mm - way.less_mm[0]
     is_flat = not hole.through and hole.bottom == "flat"
     drill = picking.drill_for(crib, low, high, hole.depth_mm, is_blind_flat=is_flat)
     if drill is None:
@@ -125,14 +142,14 @@ def _bore(
         mill = picking.largest(mills, hole.diameter_mm * rules.hole_share)
         kind = OperationKind.BORE if mill or is_flat else OperationKind.DRILL
         yield _round(kind, family, what, mill, _drill_wanted(hole, rules, (low + high) / 2), group,
-                     hole.diameter_mm, hole.depth_mm)  # fmt: skip
+                     high if way else bore_mm, hole.depth_mm)  # fmt: skip
         return
     if picking.needs_spot(drill):
         spot = picking.spot_drill(crib)
-        yield _of_hole(OperationKind.SPOT, family, what, spot, "a spot drill", group,
+        yield of_hole(OperationKind.SPOT, family, what, spot, "a spot drill", group,
                        depth_mm=SPOT_DEPTH * hole.diameter_mm)  # fmt: skip
     deep = hole.depth_mm + (picking.point_mm(drill) if hole.through else 0.0)
-    yield _of_hole(OperationKind.DRILL, family, what, drill, "", group, depth_mm=deep)
+    yield of_hole(OperationKind.DRILL, family, what, drill, "", group, depth_mm=deep)
 
 
 def _mouth(
@@ -150,33 +167,14 @@ def _mouth(
         if tool is not None and tool.shape in picking.END_MILLS:
             yield _round(OperationKind.COUNTERBORE, family, what, tool, need, group, bore, deep)
         else:
-            yield _of_hole(OperationKind.COUNTERBORE, family, what, tool, need, group, depth_mm=deep, width_mm=bore)
+            yield of_hole(OperationKind.COUNTERBORE, family, what, tool, need, group, depth_mm=deep, width_mm=bore)
     if sink is not None:
         angle = (hole.far_countersink_angle_deg if is_far else hole.countersink_angle_deg) or DEFAULT_SINK_DEG
         what = f"{group.count} × countersink ⌀{rules.say(sink)}, {angle:.4g}°"
         need = f"a countersink of {angle:.4g}°, at least ⌀{rules.say(sink)}"
         tool = picking.countersink(crib, sink, angle)
         deep = max(sink - hole.diameter_mm, 0.0) / 2
-        yield _of_hole(OperationKind.COUNTERSINK, family, what, tool, need, group, depth_mm=deep, width_mm=sink)
-
-
-def _of_hole(
-    kind: OperationKind,
-    family: str,
-    what: str,
-    tool: Tool | None,
-    need: str,
-    group: HoleGroup,
-    *,
-    depth_mm: float | None = None,
-    width_mm: float | None = None,
-) -> Operation:
-    hole = group.first
-    return Operation(
-        kind, f"{kind} {family}", what, tool, None if tool else Wanted(need, what), family=family, count=group.count,
-        depth_mm=hole.depth_mm if depth_mm is None else depth_mm,
-        width_mm=hole.diameter_mm if width_mm is None else width_mm,
-    )  # fmt: skip
+        yield of_hole(OperationKind.COUNTERSINK, family, what, tool, need, group, depth_mm=deep, width_mm=sink)
 
 
 def _round(

@@ -83,6 +83,11 @@ def operation_minutes(operation: Operation, tool: Tool, speed: Suggestion, machi
             return operation.count * (_plunged_min(operation, speed, machine) + _hop_min(machine))
         case OperationKind.REAM:
             return operation.count * (2 * (operation.depth_mm + CLEAR_MM) / feed + _hop_min(machine))
+        case OperationKind.SIZE:
+            deep = operation.depth_mm + CLEAR_MM
+            return operation.count * (deep / feed + _rapid_min(deep, machine) + _hop_min(machine))
+        case OperationKind.THREAD | OperationKind.GROOVE:
+            return operation.count * (_turned_min(operation, feed, machine) + _hop_min(machine))
         case OperationKind.TAP:
             deep = operation.depth_mm + TAP_RUN_OUT * tool.pitch_mm + CLEAR_MM
             return operation.count * (2 * deep / feed + TAP_REVERSE_S / 60 + _hop_min(machine))
@@ -152,6 +157,15 @@ def _round_min(operation: Operation, tool: Tool, feed: float, machine: Machine) 
     rings = ROUGH_AIR * pi / 4 * (wide**2 - helix_wide**2) * deep / (layer * ring * feed)
     around = pi * wide / feed * max(1.0, deep / (tool.flute_length_mm or deep))
     return helix + rings + around + _rapid_min(deep + CLEAR_MM, machine)
+
+
+def _turned_min(operation: Operation, feed: float, machine: Machine) -> float:
+    """As often round in the hole as its passes say, and half a turn each to enter and to leave.
+
+    The feed counts at the wall, which is cut: once round takes π D / F.
+    """
+    around = pi * operation.width_mm / feed
+    return (operation.passes + 1) * around + 2 * _rapid_min(operation.depth_mm + CLEAR_MM, machine)
 
 
 def _hop_min(machine: Machine) -> float:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from shopflow.core.planning.directions import AXES, SQUARE, along, name_of, names_of
+from shopflow.core.planning.holes import grooves_of
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket, Reading
+from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
+
+MINUS = "\u2212"
 
 
 @dataclass(frozen=True)
@@ -21,12 +24,27 @@ class FarMouth:
 
 
 @dataclass(frozen=True)
+class Undercut:
+    """A face that no side sees. axis: where it looks, where something stands in the way."""
+
+    face: FaceFacts
+
+    @property
+    def axis(self) -> tuple[float, float, float]:
+        return self.face.normal
+
+    @property
+    def faces(self) -> tuple[int, ...]:
+        return (self.face.index,)
+
+
+@dataclass(frozen=True)
 class Need:
     """One feature to be cut. what: in words, with its size. sides: axes from which it can be cut, empty for none."""
 
     what: str
     sides: frozenset[str]
-    feature: Hole | Pocket | PlaneGroup | FarMouth
+    feature: Hole | Pocket | PlaneGroup | FarMouth | Undercut
 
 
 def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
@@ -40,6 +58,24 @@ def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
         *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in recesses(reading)),
         *(Need(_plane_words(group), plane_sides(group), group) for group in reading.planes),
     ]
+
+
+def hidden(reading: Reading) -> list[Need]:
+    """Faces that no side sees in a straight line, each as a need of its own: what a T-slot or dovetail cutter is for.
+
+    Grooves in bores are operations of their holes and not among them.
+    """
+    with_holes = {face for hole in reading.holes if grooves_of(hole) for face in hole.faces}
+    by_number = {face.index: face for face in reading.faces}
+    faces = [by_number[n] for n in reading.unreached if n in by_number and n not in with_holes]
+    return [Need(_hidden_words(face), frozenset(), Undercut(face)) for face in faces]
+
+
+def _hidden_words(face: FaceFacts) -> str:
+    looks = name_of(face.normal)
+    kind = {"plane": "flat face", "cylinder": "round face"}.get(face.kind, "rounded face")
+    way = f" that looks to {looks.replace('-', MINUS)}" if looks else ""
+    return f"undercut {kind}{way}: a T-slot or dovetail cutter, or another process"
 
 
 def _far_mouths(reading: Reading, rules: PlanRules) -> list[Need]:

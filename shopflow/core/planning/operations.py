@@ -27,7 +27,10 @@ class OperationKind(StrEnum):
     COUNTERBORE = "counterbore"
     COUNTERSINK = "countersink"
     REAM = "ream"
+    SIZE = "bore to size"
     TAP = "tap"
+    THREAD = "mill the thread"
+    GROOVE = "mill the groove"
     CHAMFER = "chamfer"
     EDGES = "break edges"
 
@@ -44,14 +47,18 @@ USE_OF = {
     OperationKind.COUNTERBORE: ToolUse.COUNTERBORE,
     OperationKind.COUNTERSINK: ToolUse.COUNTERSINK,
     OperationKind.REAM: ToolUse.REAM,
+    OperationKind.SIZE: ToolUse.BORE,
     OperationKind.TAP: ToolUse.TAP,
+    OperationKind.THREAD: ToolUse.HELICAL,
+    OperationKind.GROOVE: ToolUse.WALL,
     OperationKind.CHAMFER: ToolUse.CHAMFER,
     OperationKind.EDGES: ToolUse.DEBURR,
 }
 HOLE_KINDS = frozenset(
     {
         OperationKind.SPOT, OperationKind.DRILL, OperationKind.BORE, OperationKind.COUNTERBORE,
-        OperationKind.COUNTERSINK, OperationKind.REAM, OperationKind.TAP,
+        OperationKind.COUNTERSINK, OperationKind.REAM, OperationKind.SIZE, OperationKind.TAP, OperationKind.THREAD,
+        OperationKind.GROOVE,
     }
 )  # fmt: skip
 

@@ -22,6 +22,10 @@ REAM_ALLOWANCE_MM = (0.1, 0.5)
 PITCH_SAME_MM = 0.01
 MAJOR_SAME_MM = 0.06
 SURE_ANGLE_DEG = 1.0
+HEAD_SETS_MM = 5.0
+"""How far a boring head is set from the diameter in its crib row (common practice, no source)."""
+THREAD_MILL_SHARE = 0.75
+"""A thread mill is at most this share of the bore, or it cuts its own flanks away (common practice, no source)."""
 LEAST_FACING_MM = 10.0
 """An end mill that faces where there is no face mill is no smaller (common practice, no source)."""
 
@@ -114,6 +118,49 @@ def tap(crib: Sequence[Tool], major_mm: float, pitch_mm: float, depth_mm: float)
         and max(tool.flute_length_mm, tool.stickout_mm) >= depth_mm
     ]
     return min(fitting, key=size_then_number, default=None)
+
+
+def boring_head(crib: Sequence[Tool], diameter_mm: float, depth_mm: float) -> Tool | None:
+    """The one whose set diameter is nearest: a head is set anew for each hole, within its few millimetres."""
+    fitting = [
+        tool
+        for tool in crib
+        if tool.shape is ToolShape.BORE
+        and may_be_used(tool, ToolUse.BORE)
+        and abs(tool.diameter_mm - diameter_mm) <= HEAD_SETS_MM
+        and max(tool.flute_length_mm, tool.stickout_mm) >= depth_mm
+    ]
+    return min(fitting, key=lambda tool: (abs(tool.diameter_mm - diameter_mm), tool.number), default=None)
+
+
+def thread_mill(crib: Sequence[Tool], bore_mm: float, pitch_mm: float, depth_mm: float) -> Tool | None:
+    """The largest that goes round in the bore, of the pitch or of a single tooth, which mills any pitch."""
+    fitting = [
+        tool
+        for tool in crib
+        if tool.shape is ToolShape.THREAD_MILL
+        and (may_be_used(tool, ToolUse.TAP) or may_be_used(tool, ToolUse.HELICAL))
+        and tool.diameter_mm <= THREAD_MILL_SHARE * bore_mm + SAME_MM
+        and (tool.pitch_mm == 0 or abs(tool.pitch_mm - pitch_mm) <= PITCH_SAME_MM)
+        and max(tool.flute_length_mm, tool.stickout_mm) >= depth_mm
+    ]
+    return min(fitting, key=lambda tool: (tool.pitch_mm == 0, -tool.diameter_mm, tool.number), default=None)
+
+
+def groove_cutter(crib: Sequence[Tool], bore_mm: float, deep_mm: float, wide_mm: float, reach: float) -> Tool | None:
+    """The largest T-slot cutter that enters the bore, is no thicker than the groove, and whose neck stays clear of the
+    bore while its edge is at the groove's bottom."""
+    fitting = [
+        tool
+        for tool in crib
+        if tool.shape is ToolShape.SLOT
+        and (may_be_used(tool, ToolUse.WALL) or may_be_used(tool, ToolUse.HELICAL))
+        and tool.diameter_mm < bore_mm
+        and tool.flute_length_mm <= wide_mm + SAME_MM
+        and (tool.diameter_mm - tool.neck_diameter_mm) / 2 >= deep_mm
+        and tool.stickout_mm >= reach
+    ]
+    return largest(fitting)
 
 
 def counterbore(crib: Sequence[Tool], size_mm: float, depth_mm: float, rules: PlanRules) -> Tool | None:

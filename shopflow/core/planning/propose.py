@@ -13,10 +13,10 @@ from shopflow.core.planning.actuals import Correction
 from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
 from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.holding import Holding, holding
-from shopflow.core.planning.hole_operations import HoleFacts, ThreadsShown
+from shopflow.core.planning.hole_operations import HoleFacts, SizeLimits, ThreadsShown
 from shopflow.core.planning.locating import Locating, grip_note, locating
 from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, inspect_minutes, saw_minutes
-from shopflow.core.planning.needs import Need, needs_of
+from shopflow.core.planning.needs import Need, hidden, needs_of
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.related import Apart, relations, together
@@ -128,6 +128,7 @@ def propose(
     correction: Correction = NO_CORRECTION,
     settled: Mapping[str, Sequence[Tool]] = NOTHING_SETTLED,
     over_mm: Mapping[str, float] = NOTHING_TYPED,
+    sizes: Sequence[SizeLimits] = (),
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
@@ -135,10 +136,11 @@ def propose(
     stock that was picked, where some was. own: the shop's speeds and feeds. threads: how the model shows them, where
     somebody said so. correction: what the shop's machines took against what was planned. settled: by side, the tools
     that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
-    the part as a person typed it.
+    the part as a person typed it. sizes: diameters with limits, as typed from the drawing.
     """
     needs = needs_of(reading, rules)
     sides, unreached = orientations(needs)
+    unreached = [*unreached, *hidden(reading)]
     sides, apart = together(sides, relations(reading, needs))
     tilted, out_of_reach = tilts(unreached)
     blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
@@ -150,7 +152,7 @@ def propose(
         machines,
         rules,
         (material, own),
-        hole_facts(reading, threads=threads),
+        hole_facts(reading, threads=threads, sizes=sizes),
         over_mm,
     )
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
@@ -171,14 +173,14 @@ def propose(
     )
 
 
-def hole_facts(reading: Reading, *, threads: ThreadsShown) -> HoleFacts:
-    """What the file says of its holes' diameters."""
+def hole_facts(reading: Reading, *, threads: ThreadsShown, sizes: Sequence[SizeLimits] = ()) -> HoleFacts:
+    """What the file says of its holes' diameters, and what a person typed of them."""
     widths: dict[int, float] = {}
     for item in reading.pmi.items:
         is_size = item.kind == "dimension" and item.name == "diameter" and item.unit == "mm"
         if is_size and item.lower is not None and item.upper is not None:
             widths |= {face: min(item.upper - item.lower, widths.get(face, float("inf"))) for face in item.faces}
-    return HoleFacts(threads=threads, tolerance_mm=widths)
+    return HoleFacts(threads=threads, tolerance_mm=widths, typed=tuple(sizes))
 
 
 def _setups(

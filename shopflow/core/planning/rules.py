@@ -15,8 +15,9 @@ class PlanRules:
     size_step_mm: sawn sizes are rounded up to it. widest_in_vise_mm: jaws open no further. corner_share: an end mill's
     radius is at most this share of an inside corner's, since one of the same radius stops and chatters in the corner.
     finish_stock_mm: what roughing leaves for the last pass. scallop_mm: height of the ridges between a ball's rows.
-    ream_tolerance_mm: holes with a narrower tolerance are reamed. hole_share: an end mill that bores a hole is at most
-    this share of its diameter. drill_size_mm: a drill may differ from the hole by this much. hss_plunge: diameters that
+    ream_tolerance_mm: holes with a narrower tolerance are reamed, or bored from bore_from_mm on. thread_mill_mm:
+    threads from this major diameter on are milled. hole_share: an end mill that bores a hole is at most this share of
+    its diameter. drill_size_mm: a drill may differ from the hole by this much. hss_plunge: diameters that
     a drill of high-speed steel goes without pecks. saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute
     by hand. jaws_cut_min: to cut the first shape into soft jaws; jaws_recut_min: to cut it true again. clear_min: the
     table, where a fixture takes the place of the vise.
@@ -34,7 +35,9 @@ class PlanRules:
     corner_share: float = 0.9
     finish_stock_mm: float = 0.3
     scallop_mm: float = 0.01
-    ream_tolerance_mm: float = 0.03
+    ream_tolerance_mm: float = 0.05
+    bore_from_mm: float = 20.0
+    thread_mill_mm: float = 20.0
     hole_share: float = 0.8
     drill_size_mm: float = 0.03
     hss_plunge: float = 3.0

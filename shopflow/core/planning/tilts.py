@@ -8,7 +8,7 @@ from math import acos, degrees
 
 from shopflow.core.planning.cover import smallest_cover
 from shopflow.core.planning.directions import AXES, SQUARE, along
-from shopflow.core.planning.needs import FarMouth, Need
+from shopflow.core.planning.needs import FarMouth, Need, Undercut
 from shopflow.core.solid.reading import Hole, PlaneGroup
 from shopflow.core.types import Vector
 
@@ -53,6 +53,8 @@ def _ways(need: Need) -> tuple[Vector, ...]:
         return (feature.direction,)
     if isinstance(feature, FarMouth):
         return (feature.axis,)
+    if isinstance(feature, Undercut):
+        return ()
     return feature.reach or ((feature.axis,) if isinstance(feature, Hole) else ())
 
 

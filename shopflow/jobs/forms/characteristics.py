@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.core.measure import DEGREE, Measure, NotALength, parse_quantity
+from shopflow.core.measure import DEGREE, MM_PER_IN, Measure, NotALength, parse_quantity
+from shopflow.core.quality.iso286 import NotAClass, hole_deviations_mm, is_class
 from shopflow.core.quality.kinds import Kind, Quantity, quantity_of_unit, unit_of
 from shopflow.core.quality.sampling import NotASampling, read_rule
 from shopflow.jobs import queries
@@ -19,6 +21,7 @@ from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Gauge
 
 EMPTY_LINES = 4
+FINEST_IN = Decimal("0.00001")
 MOST_LINES = 500
 
 
@@ -40,8 +43,16 @@ Choices = dict[str, tuple[Any, list[tuple[Any, str]]]]
 """By the name of a field its rows, and what is offered of them: read once for all lines of a list."""
 
 
+class ToleranceField(QuantityField):
+    """A length, or a class of ISO 286 such as H7, which is given back as its letters."""
+
+    def to_python(self, value: Any) -> Any:
+        text = str(value or "").strip()
+        return text.upper() if is_class(text) else super().to_python(value)
+
+
 class CharacteristicForm(SeenMixin, forms.Form):
-    """One line. ± fills in both limits from the nominal where neither is typed."""
+    """One line. ± or a hole's class fills in both limits from the nominal where neither is typed."""
 
     unseen = ("pk", "plus_minus", "remove")
 
@@ -50,7 +61,7 @@ class CharacteristicForm(SeenMixin, forms.Form):
     name = forms.CharField(label=_("Characteristic"), max_length=120, required=False)
     kind = forms.ChoiceField(label=_("Kind"), choices=[("", _("size")), *CHARACTERISTIC_KINDS], required=False)
     nominal = QuantityField(label=_("Nominal"), may_be_negative=True)
-    plus_minus = QuantityField(label=_("±"))
+    plus_minus = ToleranceField(label=_("±"))
     lower = QuantityField(label=_("Lower limit"), may_be_negative=True)
     upper = QuantityField(label=_("Upper limit"), may_be_negative=True)
     step = forms.ModelChoiceField(Step.objects.none(), label=_("Step"), required=False, empty_label=_("none yet"))
@@ -82,10 +93,11 @@ class CharacteristicForm(SeenMixin, forms.Form):
             self._put_general(given)
         return given
 
-    def _around(self, nominal: Measure, tolerance: Measure) -> tuple[Measure | None, Measure | None]:
+    def _around(self, nominal: Measure, tolerance: Measure | str) -> tuple[Measure | None, Measure | None]:
+        """tolerance: ±, or a class of ISO 286."""
         try:
-            return around(nominal, tolerance)
-        except NotALength as refusal:
+            return by_class(nominal, tolerance) if isinstance(tolerance, str) else around(nominal, tolerance)
+        except (NotALength, NotAClass) as refusal:
             self.add_error("plus_minus", str(refusal))
             return None, None
 
@@ -174,6 +186,16 @@ def around(nominal: Measure, tolerance: Measure) -> tuple[Measure, Measure]:
     """Lower and upper limit, exact, in the nominal's unit."""
     half = tolerance.in_unit(nominal.unit)
     lower, upper = nominal.value - half, nominal.value + half
+    return _as_typed(lower, nominal.unit), _as_typed(upper, nominal.unit)
+
+
+def by_class(nominal: Measure, name: str) -> tuple[Measure, Measure]:
+    """Limits of a hole by ISO 286, in the nominal's unit: exact in mm, in inches to a hundred-thousandth."""
+    nominal_mm = nominal.in_unit("mm")
+    limits = [nominal_mm + away for away in hole_deviations_mm(nominal_mm, name)]
+    if nominal.unit == "mm":
+        return _as_typed(limits[0], "mm"), _as_typed(limits[1], "mm")
+    lower, upper = ((limit / MM_PER_IN).quantize(FINEST_IN) for limit in limits)
     return _as_typed(lower, nominal.unit), _as_typed(upper, nominal.unit)
 
 

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import types
 from shopflow.core.measure import MM_PER_IN, Measure
-from shopflow.core.planning import PlanRules, Proposal, ThreadsShown, Wanted, propose
+from shopflow.core.planning import PlanRules, Proposal, SizeLimits, ThreadsShown, Wanted, propose
 from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, Step, Threads, ToolOrder
 from shopflow.jobs.queries.intake import current_file
@@ -24,6 +24,9 @@ from shopflow.shop.models import Machine, Tool
 
 PLAN_FORMAT = 1
 SHOWN = {Threads.MINOR: ThreadsShown.MINOR, Threads.MAJOR: ThreadsShown.MAJOR}
+DIAMETER = ("\u2300", "ø", "dia", "hole", "bore", "ream", "h7", "h8")
+NO_DIAMETER = ("depth", "deep", "position", "counter", "csink", "cbore", "c'bore", "distance", "apart")
+"""Words in the name of a characteristic of a hole, and those that say it is about something else."""
 HELD = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick")
 VARY = ("vary_x", "vary_y", "vary_z")
 
@@ -66,12 +69,28 @@ def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None 
         correction=correction_now(),
         settled=_settled(job),
         over_mm=_typed_over(job),
+        sizes=_typed_sizes(job),
     )
 
 
 def _to_pick_from() -> QuerySet[Tool]:
     on_order = ToolOrder.objects.filter(received_on=None).values("tool")
     return Tool.objects.filter(Q(on_hand__gt=0) | Q(pk__in=on_order))
+
+
+def _typed_sizes(job: Job) -> list[SizeLimits]:
+    """Diameters with both limits among the characteristics; which they are is told by their names."""
+    rows = [row for row in job.characteristics.all() if _says_diameter(row.name)]
+    return [
+        SizeLimits(row.nominal.mm, row.lower.mm, row.upper.mm)
+        for row in rows
+        if row.nominal and row.lower and row.upper
+    ]
+
+
+def _says_diameter(name: str) -> bool:
+    words = name.casefold()
+    return any(word in words for word in DIAMETER) and not any(word in words for word in NO_DIAMETER)
 
 
 def _typed_over(job: Job) -> dict[str, float]:
