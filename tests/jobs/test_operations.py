@@ -110,8 +110,8 @@ def test_a_close_diameter_that_a_person_typed_is_reamed_and_other_sizes_are_not(
 )
 def test_a_class_typed_beside_a_size_fills_in_its_limits_or_says_what_to_type(nominal, typed, limits):
     """ISO 286-1 table 1: IT7 is 15 µm at 8 mm and 21 µm at 25.4 mm, that is 0.00083 in."""
-    none = {"steps": Step.objects.none(), "gauges": Gauge.objects.none()}
-    form = CharacteristicForm({"name": "bore", "nominal": nominal, "plus_minus": typed}, unit="mm", **none)
+    none = {"step": (Step.objects.none(), []), "gauge": (Gauge.objects.none(), [])}
+    form = CharacteristicForm({"name": "bore", "nominal": nominal, "plus_minus": typed}, unit="mm", shared=none)
     found = tuple(str(form.cleaned_data[name]) for name in ("lower", "upper")) if form.is_valid() else None
     assert (found, "plus_minus" in form.errors) == (limits, limits is None)
 
