@@ -148,7 +148,8 @@ def _pocket(
     finish_most = min(corner, width)
     mills = picking.end_mills(crib, ToolUse.WALL, depth)
     finish = picking.largest(mills, finish_most)
-    rough = picking.largest(picking.end_mills(crib, ToolUse.ROUGH, depth), POCKET_SHARE * width) or finish
+    roughing = picking.end_mills(crib, ToolUse.ROUGH, depth)
+    rough = picking.largest(roughing, POCKET_SHARE * width) or picking.largest(roughing, finish_most)
     most = f" of at most ⌀{rules.say(finish_most)}" if finish_most < LARGEST_USUAL_MM else ""
     need = f"an end mill{most} that reaches {rules.say(depth)} deep"
     corners = f", inside corners of radius {rules.say(pocket.radius_mm)}" if pocket.radius_mm is not None else ""
