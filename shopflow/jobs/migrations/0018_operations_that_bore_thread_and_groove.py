@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0014_how_many_drops_went_back"),
+        ("jobs", "0017_models_of_blanks"),
     ]
 
     operations = [
