@@ -14,6 +14,7 @@ from shopflow.jobs.actions.locked import locked
 from shopflow.jobs.forms.operations import NewOperationForm
 from shopflow.jobs.forms.plan import SetupForm, ToolPickForm, TouchForm
 from shopflow.jobs.models import Setup, SetupTool, Stage, Touch
+from shopflow.jobs.setup_facts import setup_facts
 from shopflow.jobs.views.answers import attempted, done, me, said
 from shopflow.jobs.views.plan import plan_crumbs
 from shopflow.people.access import Act, may
@@ -37,6 +38,7 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "job": row.job,
         "setup": row,
         "form": form,
+        "said": setup_facts(form, row),
         "fixed": [_called(form, name) for name in row.fixed],
         "lacks": dict(queries.setups_with_lacks(row.job))[row],
         "tool_form": ToolPickForm(),
