@@ -27,6 +27,7 @@ SHOWN = {Threads.MINOR: ThreadsShown.MINOR, Threads.MAJOR: ThreadsShown.MAJOR}
 DIAMETER = ("\u2300", "ø", "dia", "hole", "bore", "ream", "h7", "h8")
 NO_DIAMETER = ("depth", "deep", "position", "counter", "csink", "cbore", "c'bore", "distance", "apart")
 """Words in the name of a characteristic of a hole, and those that say it is about something else."""
+LENGTHS = ("mm", "in")
 HELD = ("jaw_length", "jaw_thick", "parallel_height", "parallel_thick")
 VARY = ("vary_x", "vary_y", "vary_z")
 
@@ -84,7 +85,7 @@ def _typed_sizes(job: Job) -> list[SizeLimits]:
     return [
         SizeLimits(row.nominal.mm, row.lower.mm, row.upper.mm)
         for row in rows
-        if row.nominal and row.lower and row.upper
+        if row.nominal and row.lower and row.upper and row.nominal.unit in LENGTHS
     ]
 
 
