@@ -9,7 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.measure import parse
+from shopflow.core.measure import parse, parse_quantity
 from shopflow.core.planning import latest_start
 from shopflow.jobs import actions, queries
 from shopflow.jobs.forms.characteristics import CharacteristicForm
@@ -102,6 +102,15 @@ def test_a_close_diameter_that_a_person_typed_is_reamed_and_other_sizes_are_not(
     actions.save_characteristics(planned, [typed_line(name, "6.6", "6.6", "6.615")], by=programmer)
     again(planned, programmer)
     assert ("ream" in kinds(planned)) == is_reamed
+
+
+def test_an_angle_at_a_hole_is_no_size_of_it(planned, programmer):
+    nominal, lower, upper = (parse_quantity(f"{angle}°", default_unit="mm") for angle in ("90", "89.5", "90.5"))
+    line = actions.CharacteristicLine(name="hole, its cone", nominal=nominal, lower=lower, upper=upper, kind="angle")
+    actions.save_characteristics(planned, [line], by=programmer)
+    before = kinds(planned)
+    again(planned, programmer)
+    assert kinds(planned) == before
 
 
 @pytest.mark.parametrize(
