@@ -71,13 +71,13 @@ def test_an_empty_plan_that_takes_the_setups_gives_the_same_file_again(revision,
 
 
 def plain(said):
-    """The same whatever the order of the boxes that hold the part."""
+    """The same whatever the order of the boxes that hold the part; how many pieces and what edges are the order's."""
     blocks = [
         replace(one, solids=tuple(sorted((s.name, tuple(round(v, 6) for c in s.box for v in c)) for s in one.solids)))
         for one in said.setups
     ]
     boxes = [[round(v, 6) for corner in box for v in corner] for box in (said.blank, said.smallest)]
-    return replace(said, setups=blocks, blank=boxes[0], smallest=boxes[1])
+    return replace(said, setups=blocks, blank=boxes[0], smallest=boxes[1], on_hand=None)
 
 
 def test_the_page_of_a_program_gives_the_same_files_as_one_archive(revision, owner, client):

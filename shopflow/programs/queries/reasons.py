@@ -41,6 +41,7 @@ USUAL: dict[str, tuple[str | Promise, ...]] = {
         gettext_lazy("short chips in this material, run so before"),
         gettext_lazy("what lies below stands clear, measured in the setup"),
     ),
+    "Order of work": (gettext_lazy("in this order on purpose: the stock left is even all round"),),
     "Contact and clearance": (gettext_lazy("over a machined face, to be proved block by block"),),
     "Cutting load": (gettext_lazy("run so before on this machine without chatter"),),
     "What was cut": (
