@@ -313,6 +313,18 @@ def test_times_that_lots_took_correct_the_minutes_of_the_next_plan(planned, prog
     assert first_setup(planned).step.minutes_each > before * Decimal("1.6")
 
 
+@pytest.mark.parametrize(("lots", "words"), [(1, "what 1 lot on this machine"), (2, "what 2 lots on this machine")])
+def test_the_page_of_a_setup_says_how_far_its_minutes_are_corrected(planned, programmer, client, lots, words):
+    step = first_setup(planned).step
+    for lot in range(lots):
+        TimeTaken.objects.create(
+            step=step, lot=lot, machine=step.setup.machine, group="aluminium", pieces=10, planned=10, actual=20
+        )
+    client.force_login(programmer)
+    page = client.get(reverse("jobs:setup", args=[step.setup.pk]))
+    assert words in page.content.decode()
+
+
 # Tools to buy
 
 
