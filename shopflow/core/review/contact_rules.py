@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shopflow.core.nc.extent import clear_heights
 from shopflow.core.review.cut import Cut, one_cause
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of, sensible
-from shopflow.core.review.places import SAME_PLACE_MM, earlier_here, straight_down
+from shopflow.core.review.places import FOLLOWS, SAME_PLACE_MM, earlier_here, straight_down
 from shopflow.core.types import MotionKind, Motions, Tool, ToolShape
 
 _PHYSICS = "a rapid does not cut"
@@ -145,15 +145,10 @@ _OPEN_SHARE = 0.5
 """Of its own cylinder: an M6 tap takes 0.31 out of its 5 mm hole, and all of it out of solid (our choice)."""
 
 
-def _follows(tool: Tool) -> bool:
-    """Made to go into a hole, whatever the crib says of its middle."""
-    return tool.shape in (ToolShape.TAP, ToolShape.REAMER, ToolShape.BORE)
-
-
 def _in_a_hole(subject: Subject, row: int) -> bool:
     """Whether a tool that is made for holes takes no more than their wall: the stock came with the hole."""
     tool = subject.tool(int(subject.program.motions.tool[row]))
-    if subject.cut is None or tool is None or not _follows(tool):
+    if subject.cut is None or tool is None or tool.shape not in FOLLOWS:
         return False
     removal = subject.cut.removal
     whole = np.pi / 4.0 * tool.diameter_mm**2 * float(removal.plunge_mm[row])
@@ -167,7 +162,9 @@ def plunge_without_centre(subject: Subject) -> Iterator[Finding]:
     """Straight down into material with a tool that does not cut in its middle, where no other tool drilled before."""
     if subject.cut is None:
         return
-    blunt = [number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting or _follows(tool)]
+    blunt = [
+        number for number, tool in (subject.tools or {}).items() if not tool.centre_cutting or tool.shape in FOLLOWS
+    ]
     plunge = subject.cut.removal.plunge_mm
     motions = subject.program.motions
     bare, down = (plunge > _NOT_CUTTING_MM) & np.isin(motions.tool, blunt), straight_down(motions, SAME_PLACE_MM)

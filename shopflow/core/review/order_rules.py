@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shopflow.core.review.classing import LEAST_TAKEN_MM3, Doing
 from shopflow.core.review.finding import Finding, Subject, Weight, lines_of
 from shopflow.core.review.paths import Places, places_along
-from shopflow.core.review.places import straight_down
+from shopflow.core.review.places import FOLLOWS, straight_down
 from shopflow.core.types import Motions, Tool, ToolShape, ToolUse
 
 Rows = NDArray[np.intp]
@@ -97,15 +97,19 @@ def _near(done: _Work, rough: _Work, *, later: bool) -> Flags:
 
     later: False asks whether one ran there before it, down to about there and not only over its top.
     """
-    radii = done.tool.diameter_mm / 2.0, rough.tool.diameter_mm / 2.0
-    reach = abs(radii[1] - radii[0]) + radii[0] / 2.0 + rough.along.step_mm / 2.0
-    asked, met = _pairs(done.along.places, rough.along.places, reach)
+    asked, met = _pairs(done.along.places, rough.along.places, _reach_mm(done, rough))
     above = rough.along.places[met, 2] - done.along.places[asked, 2]
     after = rough.along.row[met] > done.along.row[asked]
-    fits = after & (above >= -_SAME_LEVEL_MM) if later else ~after & (above <= radii[0])
+    fits = after & (above >= -_SAME_LEVEL_MM) if later else ~after & (above <= done.tool.diameter_mm / 2.0)
     found = np.zeros(len(done.along.row), bool)
     found[asked[fits]] = True
     return found
+
+
+def _reach_mm(done: _Work, rough: _Work) -> float:
+    """How far two paths along one wall may be from each other: by their radii, and a quarter of the finisher."""
+    apart = abs(rough.tool.diameter_mm - done.tool.diameter_mm) / 2.0
+    return apart + done.tool.diameter_mm / 4.0 + rough.along.step_mm / 2.0
 
 
 def _pairs(asked: NDArray[np.float64], met: NDArray[np.float64], reach: float) -> tuple[Rows, Rows]:
@@ -134,11 +138,10 @@ def _within(keys: NDArray[np.int64], wanted: NDArray[np.int64]) -> tuple[Rows, R
 
 
 def _first_after(subject: Subject, done: _Work, rough: _Work) -> int:
-    after = rough.along.row[rough.along.row > done.along.row.min()]
-    return int(subject.program.motions.line[after[0]])
-
-
-_FOLLOWS = frozenset({ToolShape.TAP, ToolShape.REAMER, ToolShape.BORE})
+    """Line in which the rougher first comes to what was finished before it."""
+    asked, met = _pairs(done.along.places, rough.along.places, _reach_mm(done, rough))
+    late = rough.along.row[met] > done.along.row[asked]
+    return int(subject.program.motions.line[rough.along.row[met][late].min()])
 
 
 def hole_made_later(subject: Subject) -> Iterator[Finding]:
@@ -147,7 +150,7 @@ def hole_made_later(subject: Subject) -> Iterator[Finding]:
     early: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     for here in _by_place(motions, np.flatnonzero(straight_down(motions))):
         drill = next((row for row in here if _shape(subject, row) is ToolShape.DRILL), None)
-        follows = next((row for row in here if _shape(subject, row) in _FOLLOWS), None)
+        follows = next((row for row in here if _shape(subject, row) in FOLLOWS), None)
         if drill is not None and follows is not None and follows < drill:
             early[int(motions.tool[follows]), int(motions.tool[drill])].append((follows, drill))
     for (tool, drilling), rows in early.items():
@@ -199,29 +202,31 @@ def edge_before_face(subject: Subject) -> Iterator[Finding]:
     edges = np.flatnonzero(np.isin(subject.doing, (Doing.CHAMFER, Doing.DEBURR)))
     for tool in dict.fromkeys(motions.tool[edges].tolist()):
         mine = edges[motions.tool[edges] == tool]
-        gone = [row for row in mine.tolist() if _faced_away(subject, row, faces)]
-        if gone:
+        gone = _faced_away(subject, mine, faces)
+        if len(gone):
             later = int(motions.line[faces[faces > gone[0]][0]])
             message = f"T{tool} breaks edges of a face that is milled down only afterwards (line {later}): face first."
-            lines = lines_of(subject.program, np.array(gone))
+            lines = lines_of(subject.program, gone)
             yield Finding("edge-before-face", Weight.DECIDE, lines, message, tool=tool, basis=_OURS)
 
 
-def _faced_away(subject: Subject, row: int, faces: Rows) -> bool:
-    """Whether a later facing pass is lower than the top of what this motion took, within its tool's reach."""
-    motions, cut = subject.program.motions, subject.cut
-    if cut is None:
-        return False
-    top = min(float(motions.start[row, 2]), float(motions.end[row, 2])) + float(cut.removal.axial_mm[row])
-    later = faces[(faces > row) & (motions.end[faces, 2] < top - _SAME_LEVEL_MM)]
-    if not len(later):
-        return False
-    edge = places_along(motions, np.array([row]), 2.0, 50).places
-    along = places_along(motions, later, 2.0, _MOST_ASKED)
-    tools = subject.tools or {}
+def _faced_away(subject: Subject, edges: Rows, faces: Rows) -> Rows:
+    """Those edges that a later facing pass, lower than the top of what they took, comes over for the most part."""
+    motions, cut, tools = subject.program.motions, subject.cut, subject.tools or {}
+    if cut is None or not len(faces) or not len(edges):
+        return edges[:0]
+    top = np.minimum(motions.start[:, 2], motions.end[:, 2]) + cut.removal.axial_mm
+    edge = places_along(motions, edges, 2.0, _MOST_ASKED)
+    along = places_along(motions, faces, 2.0, _MOST_ASKED)
     reach = np.array([tools[number].diameter_mm / 2.0 for number in motions.tool[along.row].tolist()])
-    way = np.hypot(edge[:, None, 0] - along.places[None, :, 0], edge[:, None, 1] - along.places[None, :, 1])
-    return bool((way <= reach[None, :]).any(axis=1).mean() > _SHARE)
+    asked, met = _pairs(edge.places, along.places, float(reach.max()))
+    way = np.hypot(*(edge.places[asked, :2] - along.places[met, :2]).T)
+    lower = along.places[met, 2] < top[edge.row[asked]] - _SAME_LEVEL_MM
+    over = np.zeros(len(edge.row), bool)
+    over[asked[(way <= reach[met]) & lower & (along.row[met] > edge.row[asked])]] = True
+    rows, number = np.unique(edge.row, return_inverse=True)
+    gone: Rows = rows[np.bincount(number, weights=over) > _SHARE * np.bincount(number)]
+    return gone
 
 
 TEXT_RULES = (hole_made_later,)

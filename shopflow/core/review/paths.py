@@ -22,9 +22,6 @@ class Places:
     row: Rows
     step_mm: float
 
-    def at(self, marked: NDArray[np.bool_] | Rows) -> Places:
-        return Places(self.places[marked], self.row[marked], self.step_mm)
-
 
 def places_along(motions: Motions, rows: Rows, step_mm: float, most: int) -> Places:
     """The middles of equal steps along the ways of these motions, no more than about `most` of them, in their order.

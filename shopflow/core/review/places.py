@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from shopflow.core.types import MotionKind, Motions
+from shopflow.core.types import MotionKind, Motions, ToolShape
 
+FOLLOWS = frozenset({ToolShape.TAP, ToolShape.REAMER, ToolShape.BORE})
+"""Made to go into a hole that is there, whatever the crib says of their middle."""
 STRAIGHT_MM = 1e-3
 SAME_PLACE_MM = 0.05
 """Two ways straight down nearer than this are of one hole: a program's own rounding is far below it."""
