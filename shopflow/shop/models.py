@@ -115,6 +115,10 @@ class Tool(models.Model):
     tip_diameter = MeasureField(_("tip diameter"))
     flute_length = MeasureField(_("length of cut"))
     stickout = MeasureField(_("stickout"))
+    set_from = MeasureField(
+        _("set from"), help_text=_("The smallest diameter that a boring head is set to. Empty: 5 mm under its own.")
+    )
+    set_to = MeasureField(_("set to"), help_text=_("The largest. Empty: 5 mm over its own."))
     neck_diameter = MeasureField(_("neck diameter"))
     shank_diameter = MeasureField(_("shank diameter"))
     flutes = models.PositiveSmallIntegerField(_("flutes"), default=2)
@@ -219,6 +223,8 @@ class Tool(models.Model):
             uses=frozenset(types.ToolUse(use) for use in self.uses),
             holder=self.holder.as_core() if self.holder else None,
             coating=types.ToolCoating(self.coating),
+            set_from_mm=millimetres(self.set_from),
+            set_to_mm=millimetres(self.set_to),
         )
 
 

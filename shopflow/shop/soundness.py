@@ -28,6 +28,7 @@ POINTED = frozenset({"drill", "spot drill", "countersink", "chamfer mill"})
 THREADED = frozenset({"tap", "thread mill"})
 TOOL_LENGTHS = (
     "corner_radius", "tip_diameter", "flute_length", "stickout", "neck_diameter", "shank_diameter", "pitch",
+    "set_from", "set_to",
 )  # fmt: skip
 
 
@@ -53,6 +54,7 @@ def _of_tool(tool: Tool) -> Iterator[Problem]:
     yield from _not_negative(tool, TOOL_LENGTHS)
     yield from _of_lengths(tool)
     yield from _of_tip(tool)
+    yield from _of_range(tool)
     if tool.shape in THREADED and not mm(tool.pitch):
         yield "pitch", _("Type the pitch of the thread it cuts.")
     if not tool.flutes and tool.shape != "probe":
@@ -67,6 +69,21 @@ def _of_lengths(tool: Tool) -> Iterator[Problem]:
     flutes, stickout = mm(tool.flute_length), mm(tool.stickout)
     if flutes and stickout and flutes > stickout:
         yield "flute_length", _("The length of cut is longer than the stickout: it would cut inside its holder.")
+
+
+def _of_range(tool: Tool) -> Iterator[Problem]:
+    diameter, lowest, highest = mm(tool.diameter), mm(tool.set_from), mm(tool.set_to)
+    if tool.shape != "boring head":
+        if lowest or highest:
+            yield (
+                "set_from" if lowest else "set_to",
+                _("Only a boring head is set to other diameters; leave this empty."),
+            )
+        return
+    if diameter and lowest and lowest > diameter:
+        yield "set_from", _("It is set to a smaller diameter than this already.")
+    if diameter and highest and highest < diameter:
+        yield "set_to", _("It is set to a larger diameter than this already.")
 
 
 def _of_tip(tool: Tool) -> Iterator[Problem]:

@@ -73,7 +73,7 @@ class Table:
 FIELDSETS: dict[str, tuple[Fieldset, ...]] = {
     "crib": (
         (_("What it is"), "number name shape material coating diameter flutes"),
-        (_("Its end"), "corner_radius point_angle tip_diameter pitch centre_cutting through_coolant"),
+        (_("Its end"), "corner_radius point_angle tip_diameter pitch set_from set_to centre_cutting through_coolant"),
         (_("Its lengths"), "flute_length stickout neck_diameter shank_diameter holder"),
         (_("How it is used"), "max_rpm on_hand uses note"),
         (_("How long it lasts"), "life life_unit life_used edge"),

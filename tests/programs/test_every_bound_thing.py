@@ -29,7 +29,7 @@ from tests.programs.test_lapses import JUDGED, UNJUDGED
 UNBOUND_FIELDS = {
     Tool: {
         "name", "note", "on_hand", "material", "coating", "flutes", "pitch", "centre_cutting", "through_coolant",
-        "max_rpm", "uses", "life", "life_unit", "life_used", "edge",
+        "max_rpm", "uses", "life", "life_unit", "life_used", "edge", "set_from", "set_to",
     },
     Holder: {"name"},
     Machine: {

@@ -128,6 +128,9 @@ def test_a_holder_in_use_stays(lead):
         ({"shape": "tap"}, "pitch"),
         ({"tip_diameter": "10"}, "tip_diameter"),
         ({"flutes": 0}, "flutes"),
+        ({"set_to": "40"}, "set_to"),
+        ({"shape": "boring head", "set_to": "9"}, "set_to"),
+        ({"shape": "boring head", "set_from": "11"}, "set_from"),
         ({"stickout": "-3", "flute_length": ""}, "stickout"),
     ],
 )

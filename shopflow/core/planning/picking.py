@@ -23,7 +23,8 @@ PITCH_SAME_MM = 0.01
 MAJOR_SAME_MM = 0.06
 SURE_ANGLE_DEG = 1.0
 HEAD_SETS_MM = 5.0
-"""How far a boring head is set from the diameter in its crib row (common practice, no source)."""
+"""How far a boring head is set from its diameter, where the crib does not say between which it is (common practice,
+no source)."""
 THREAD_MILL_SHARE = 0.75
 """A thread mill is at most this share of the bore, or it cuts its own flanks away (common practice, no source)."""
 LEAST_FACING_MM = 10.0
@@ -121,16 +122,23 @@ def tap(crib: Sequence[Tool], major_mm: float, pitch_mm: float, depth_mm: float)
 
 
 def boring_head(crib: Sequence[Tool], diameter_mm: float, depth_mm: float) -> Tool | None:
-    """The one whose set diameter is nearest: a head is set anew for each hole, within its few millimetres."""
+    """The one whose set diameter is nearest: a head is set anew for each hole, within what its slide gives."""
     fitting = [
         tool
         for tool in crib
         if tool.shape is ToolShape.BORE
         and may_be_used(tool, ToolUse.BORE)
-        and abs(tool.diameter_mm - diameter_mm) <= HEAD_SETS_MM
+        and sets_to(tool, diameter_mm)
         and max(tool.flute_length_mm, tool.stickout_mm) >= depth_mm
     ]
     return min(fitting, key=lambda tool: (abs(tool.diameter_mm - diameter_mm), tool.number), default=None)
+
+
+def sets_to(head: Tool, diameter_mm: float) -> bool:
+    """Whether a boring head is set to this diameter: between the crib's two, each of which may be missing."""
+    lowest = head.set_from_mm or head.diameter_mm - HEAD_SETS_MM
+    highest = head.set_to_mm or head.diameter_mm + HEAD_SETS_MM
+    return lowest - SAME_MM <= diameter_mm <= highest + SAME_MM
 
 
 def thread_mill(crib: Sequence[Tool], bore_mm: float, pitch_mm: float, depth_mm: float) -> Tool | None:

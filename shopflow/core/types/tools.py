@@ -92,6 +92,7 @@ class Tool:
     point_angle_deg: included angle of a drill point, chamfer or countersink; 180 is flat.
     tip_diameter_mm: flat at the tip of a chamfer mill. flute_length_mm: length that cuts. stickout_mm: tip to holder
     nose. neck_diameter_mm and shank_diameter_mm: what is above the flutes. max_rpm: 0 where it has no limit of its own.
+    set_from_mm, set_to_mm: between which diameters a boring head is set; 0 where nobody said.
     """
 
     number: int
@@ -114,3 +115,5 @@ class Tool:
     uses: frozenset[ToolUse] = frozenset()
     holder: Holder | None = None
     coating: ToolCoating = ToolCoating.NOT_SAID
+    set_from_mm: float = 0.0
+    set_to_mm: float = 0.0

@@ -1,6 +1,7 @@
 """Close holes, threads and grooves: which tool brings a hole to what the drawing asks, or what has to be bought."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -67,6 +68,22 @@ def test_a_wide_typed_tolerance_reams_nothing():
 def test_a_large_close_hole_is_bored_with_the_head_that_sets_to_it():
     one = last(a_hole(diameter_mm=32.0), HEAD, tool(4, "flat end mill", 12.0), typed=[H7_OF_32])
     assert (one.kind, one.tool) == (OperationKind.SIZE, HEAD)
+
+
+@pytest.mark.parametrize(
+    ("head", "is_set"),
+    [
+        ({}, False),
+        ({"set_to_mm": 32.0}, True),
+        ({"set_to_mm": 31.9}, False),
+        ({"diameter_mm": 40.0}, False),
+        ({"diameter_mm": 40.0, "set_from_mm": 32.0}, True),
+    ],
+)
+def test_a_head_is_set_within_the_range_that_the_crib_says(head, is_set):
+    boring = replace(tool(2, "boring head", 24.0, stickout_mm=80.0), **head)
+    one = last(a_hole(diameter_mm=32.0), boring, tool(4, "flat end mill", 12.0), typed=[H7_OF_32])
+    assert (one.tool == boring) is is_set
 
 
 def test_it_is_milled_smaller_first():
