@@ -71,8 +71,9 @@ class ToolForm(RowForm):
         model = Tool
         fields = [
             "number", "name", "shape", "diameter", "material", "coating", "flutes", "corner_radius", "point_angle",
-            "tip_diameter", "pitch", "set_from", "set_to", "flute_length", "stickout", "neck_diameter", "shank_diameter",
-            "holder", "max_rpm", "centre_cutting", "through_coolant", "uses", "on_hand", "life", "life_unit", "life_used", "edge", "note",
+            "tip_diameter", "pitch", "set_from", "set_to", "flute_length", "stickout", "neck_diameter",
+            "shank_diameter", "holder", "max_rpm", "centre_cutting", "through_coolant", "uses", "on_hand", "life",
+            "life_unit", "life_used", "edge", "note",
         ]  # fmt: skip
 
 
