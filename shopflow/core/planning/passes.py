@@ -20,6 +20,8 @@ FULL_WIDTH = 0.9
 LAYERED = frozenset({OperationKind.FACE, OperationKind.WALLS, OperationKind.CHAMFER, OperationKind.EDGES})
 """Cut in layers one over another along the same path."""
 SLOTTING = frozenset({OperationKind.ROUGH, OperationKind.FLOORS})
+HEAD_SAME_MM = 0.05
+"""A boring head that stands so near is set by trial cuts (common practice, no source)."""
 Say = Callable[[float], str]
 
 
@@ -126,7 +128,18 @@ def cautions(
         said.append(f"Only {say(timed.radial_mm)} wide is there to cut.")
     if _is_deep_slot(timed):
         said.append("It cuts its full width deeper than its own diameter: chips pack and the cutter bends.")
-    return [*said, *_over_power(timed, speeds)]
+    return [*said, *_set_anew(planned, say), *_over_power(timed, speeds)]
+
+
+def _set_anew(one: Operation, say: Say) -> list[str]:
+    """The review cuts with the diameter that stands in the crib, so a head set anew is typed there."""
+    head = one.tool
+    if one.kind is not OperationKind.SIZE or head is None or abs(head.diameter_mm - one.width_mm) <= HEAD_SAME_MM:
+        return []
+    stands, wanted = say(head.diameter_mm), say(one.width_mm)
+    return [
+        f"T{head.number} stands in the crib at ⌀{stands}: set it to ⌀{wanted} and type that there before the review."
+    ]
 
 
 def _is_deep_slot(one: Operation) -> bool:

@@ -9,6 +9,7 @@ from shopflow.core.planning.hole_operations import HoleFacts, SizeLimits, Thread
 from shopflow.core.planning.minutes import timed
 from shopflow.core.planning.needs import hidden
 from shopflow.core.planning.operations import OperationKind, Speeds
+from shopflow.core.planning.passes import cautions
 from shopflow.core.planning.propose import propose
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import SideWork
@@ -84,6 +85,13 @@ def test_a_head_is_set_within_the_range_that_the_crib_says(head, is_set):
     boring = replace(tool(2, "boring head", 24.0, stickout_mm=80.0), **head)
     one = last(a_hole(diameter_mm=32.0), boring, tool(4, "flat end mill", 12.0), typed=[H7_OF_32])
     assert (one.tool == boring) is is_set
+
+
+@pytest.mark.parametrize(("stands", "told"), [(30.0, ["T2 stands in the crib at ⌀30 mm"]), (32.02, [])])
+def test_a_head_that_stands_at_another_size_is_told(stands, told):
+    one = last(a_hole(diameter_mm=32.0), replace(HEAD, diameter_mm=stands), typed=[H7_OF_32])
+    said = cautions(one, one, None, None, Speeds(ALUMINIUM, MILL), PlanRules().say)
+    assert [text.split(":")[0] for text in said] == told
 
 
 def test_it_is_milled_smaller_first():
