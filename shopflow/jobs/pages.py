@@ -165,6 +165,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
     plan_hash = queries.plan_hash(job)
     is_approved = queries.is_plan_approved(job)
     setups = queries.setups_with_lacks(job, is_approved=is_approved)
+    proposal, rows = queries.proposal_of(job, units=user.units), [setup for setup, _lacks in setups]
     characteristics = queries.characteristics_of(job)
     minutes_setup = sum((step.minutes_setup or NOTHING for step in steps), NOTHING)
     minutes_each = sum((step.minutes_each or NOTHING for step in steps), NOTHING)
@@ -172,13 +173,15 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "learned": learned(job),
         "may_plan": may(user, Act.PLAN) and job.stage not in (Stage.FLOOR, Stage.CLOSED),
         "steps": steps,
-        "breakdown": queries.breakdown_of(job, steps, [setup for setup, _lacks in setups]),
+        "breakdown": queries.breakdown_of(job, steps, rows),
         "minutes_setup": minutes_setup,
         "minutes_each": minutes_each,
         "job_seconds": float(60 * (minutes_setup + job.quantity * minutes_each)),
         "setups": setups,
         "is_lacking": any(lacks for _, lacks in setups),
-        "proposal": queries.proposal_of(job, units=user.units),
+        "proposal": proposal,
+        "setup_notes": queries.setup_notes(proposal, rows) if proposal else [],
+        "cut_apart": queries.cut_apart(proposal, rows) if proposal else [],
         "why_not_planned": "" if job.no_model_reason else queries.why_not_planned(job),
         "tools_wanted": queries.tools_lacking(job, units=user.units),
         "left_out": queries.left_out_words(job),

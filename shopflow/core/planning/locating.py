@@ -84,12 +84,15 @@ def _datums(index: int, sides: Sequence[str], reading: Reading) -> str:
     return ", ".join(sorted(found))
 
 
-def grip_note(number: int, up: str, holding: Holding, blank_mm: Vector, rules: PlanRules) -> str:
-    """Where the part stands higher over the jaws than the house rule allows for its grip; "" where it does not."""
-    if not holding.grip_mm:
+def grip_note(up: str, grip_mm: float | None, blank_mm: Vector, rules: PlanRules) -> str:
+    """Where the part stands higher over the jaws than the house rule allows for its grip; "" where it does not.
+
+    What its setup does, without naming it: "grips …".
+    """
+    if not grip_mm:
         return ""
-    standing = blank_mm[height_axis(up)] - holding.grip_mm
-    if standing <= rules.depth_to_grip * holding.grip_mm:
+    standing = blank_mm[height_axis(up)] - grip_mm
+    if standing <= rules.depth_to_grip * grip_mm:
         return ""
-    held, high = rules.say(holding.grip_mm), rules.say(standing)
-    return f"Setup {number} grips {held} and stands {high} over the jaws: grip more, cut lighter, or support it."
+    held, high = rules.say(grip_mm), rules.say(standing)
+    return f"grips {held} and stands {high} over the jaws: grip more, cut lighter, or support it."

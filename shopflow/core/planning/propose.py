@@ -84,10 +84,19 @@ class StepProposal:
 
 
 @dataclass(frozen=True)
+class SetupNote:
+    """What to think about in one setup. setup: its number in the proposal. text: what follows the setup's name."""
+
+    setup: int
+    text: str
+
+
+@dataclass(frozen=True)
 class Proposal:
     """A plan to start from. blank: None where there is no model to take it from.
 
-    unreached: what no side of a three-axis machine reaches. notes: plain sentences. part_mm3: volume of the part.
+    unreached: what no side of a three-axis machine reaches. notes: plain sentences, setup_notes: those
+    about one setup. part_mm3: volume of the part.
     tilts: clampings with the part tilted that would reach it; out_of_reach: what even they do not. apart: what is
     toleranced to one another and cut in several clampings.
     """
@@ -101,6 +110,7 @@ class Proposal:
     tilts: tuple[Tilt, ...] = ()
     out_of_reach: tuple[Need, ...] = ()
     apart: tuple[Apart, ...] = ()
+    setup_notes: tuple[SetupNote, ...] = ()
 
     @property
     def wanted(self) -> tuple[Wanted, ...]:
@@ -129,6 +139,7 @@ def propose(
     settled: Mapping[str, Sequence[Tool]] = NOTHING_SETTLED,
     over_mm: Mapping[str, float] = NOTHING_TYPED,
     sizes: Sequence[SizeLimits] = (),
+    grips_mm: Mapping[str, float] = NOTHING_TYPED,
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
@@ -136,7 +147,8 @@ def propose(
     stock that was picked, where some was. own: the shop's speeds and feeds. threads: how the model shows them, where
     somebody said so. correction: what the shop's machines took against what was planned. settled: by side, the tools
     that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
-    the part as a person typed it. sizes: diameters with limits, as typed from the drawing.
+    the part as a person typed it. sizes: diameters with limits, as typed from the drawing. grips_mm: by side, how
+    much is gripped as a person typed it.
     """
     needs = needs_of(reading, rules)
     sides, unreached = orientations(needs)
@@ -158,18 +170,17 @@ def propose(
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, measurements, rules)
     steps = (_saw(blank, sides[0].up, rules), *milling, *last)
-    gripped = (grip_note(one.number, one.up, one.holding, one.stock.size_mm, rules) for one in setups if one.stock)
-    notes = (*_notes(reading, setups, machines, threads=threads), *filter(None, gripped))
     return Proposal(
         blank,
         setups,
         steps,
         tuple(unreached),
-        notes,
+        _notes(reading, setups, machines, threads=threads),
         reading.volume_mm3,
         tuple(tilted),
         tuple(out_of_reach),
         tuple(apart),
+        _setup_notes(setups, rules, grips_mm),
     )
 
 
@@ -279,6 +290,17 @@ def _last_steps(
         StepProposal(StepKind.INSPECT, "inspect", None, inspect_minutes(measurements, rules), 5.0),
         StepProposal(StepKind.SHIP, "pack and ship", None, 0.5, 0.0),
     )
+
+
+def _setup_notes(
+    setups: Sequence[SetupProposal], rules: PlanRules, grips_mm: Mapping[str, float]
+) -> tuple[SetupNote, ...]:
+    said = (
+        (one.number, grip_note(one.up, grips_mm.get(one.up, one.holding.grip_mm), one.stock.size_mm, rules))
+        for one in setups
+        if one.stock
+    )
+    return tuple(SetupNote(number, text) for number, text in said if text)
 
 
 def _notes(

@@ -56,6 +56,7 @@ from shopflow.jobs.queries.model import (
     why_not_read,
     work_of_model,
 )
+from shopflow.jobs.queries.noted import cut_apart, setup_notes
 from shopflow.jobs.queries.offers import Offer, general_form, offers_of
 from shopflow.jobs.queries.operations import (
     cautions_of,
@@ -115,6 +116,8 @@ from shopflow.jobs.queries.zero import (
 )
 
 __all__ = [
+    "cut_apart",
+    "setup_notes",
     "blank_file_of",
     "blank_reading",
     "blank_work",

@@ -71,6 +71,7 @@ def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None 
         settled=_settled(job),
         over_mm=_typed_over(job),
         sizes=_typed_sizes(job),
+        grips_mm=_typed_grips(job),
     )
 
 
@@ -98,6 +99,11 @@ def _typed_over(job: Job) -> dict[str, float]:
     """By side, how far the stock stands over the part where a person typed it."""
     setups = [setup for setup in job.setups.all() if "blank_over" in setup.fixed and setup.blank_over]
     return {setup.up: setup.blank_over.mm for setup in setups if setup.blank_over}
+
+
+def _typed_grips(job: Job) -> dict[str, float]:
+    """By side, how much is gripped where a person typed it; 0 for nothing."""
+    return {s.up: s.grip.mm if s.grip else 0.0 for s in job.setups.all() if "grip" in s.fixed}
 
 
 def measurements_each(job: Job) -> float:

@@ -54,9 +54,9 @@ def test_a_part_on_the_table_has_no_jaw_and_no_stop():
 
 
 def test_a_tall_part_in_a_low_grip_is_named_with_both_lengths():
-    note = grip_note(1, "+Z", held(0, "+Z"), (65.0, 45.0, 60.0), RULES)
+    note = grip_note("+Z", held(0, "+Z").grip_mm, (65.0, 45.0, 60.0), RULES)
     assert "grips 4 mm and stands 56 mm over the jaws" in note
 
 
 def test_a_low_part_needs_no_word_about_its_grip():
-    assert grip_note(1, "+Z", held(0, "+Z"), BLANK, RULES) == ""
+    assert grip_note("+Z", held(0, "+Z").grip_mm, BLANK, RULES) == ""
