@@ -10,12 +10,15 @@ from shopflow.core.types import Vector
 __all__ = ["AXES", "along", "flat_axes", "height_axis", "name_of", "names_of", "opposite"]
 
 SQUARE = 1e-3
-"""Directions closer than about a twentieth of a degree are one."""
+"""Directions closer than about a twentieth of a degree are one: the sine of the angle between them, or the angle in
+radians."""
+SAME_WAY = 1 - SQUARE**2 / 2
+"""The cosine of that angle."""
 
 
 def name_of(direction: Vector) -> str | None:
     """The axis that a unit vector lies along, or None for a slanted one."""
-    return next((name for name, axis in AXES.items() if along(direction, axis) > 1 - SQUARE), None)
+    return next((name for name, axis in AXES.items() if along(direction, axis) >= SAME_WAY), None)
 
 
 def names_of(directions: Iterable[Vector]) -> frozenset[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shopflow.core.planning.directions import AXES, along, height_axis, opposite
+from shopflow.core.planning.directions import AXES, SAME_WAY, along, height_axis, opposite
 from shopflow.core.planning.holding import Holding
 from shopflow.core.planning.placement import rotation
 from shopflow.core.planning.rules import PlanRules
@@ -71,7 +71,7 @@ def _datums(index: int, sides: Sequence[str], reading: Reading) -> str:
     facing = {
         face
         for group in reading.planes
-        if any(along(group.direction, AXES[side]) > 1 - 1e-3 for side in sides)
+        if any(along(group.direction, AXES[side]) >= SAME_WAY for side in sides)
         for level in group.levels
         for face in level.faces
     }

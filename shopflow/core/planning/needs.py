@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shopflow.core.planning.directions import AXES, SQUARE, along, name_of, names_of
 from shopflow.core.planning.holes import grooves_of
 from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.sights import Glimpsed, asking, is_dark
 from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
 
 MINUS = "\u2212"
@@ -39,43 +40,98 @@ class Undercut:
 
 
 @dataclass(frozen=True)
+class Aslant:
+    """A face that is in sight only with the part tilted. reach: from where, towards the spindle."""
+
+    face: FaceFacts
+
+    @property
+    def axis(self) -> tuple[float, float, float]:
+        return self.face.normal
+
+    @property
+    def reach(self) -> tuple[tuple[float, float, float], ...]:
+        return self.face.aslant
+
+    @property
+    def faces(self) -> tuple[int, ...]:
+        return (self.face.index,)
+
+
+@dataclass(frozen=True)
 class Need:
     """One feature to be cut. what: in words, with its size. sides: axes from which it can be cut, empty for none."""
 
     what: str
     sides: frozenset[str]
-    feature: Hole | Pocket | PlaneGroup | FarMouth | Undercut
+    feature: Hole | Pocket | PlaneGroup | FarMouth | Undercut | Aslant | Glimpsed
 
 
 def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
     """Every hole, pocket, slot and plane side of the part that is read.
 
-    A step is not a need of its own: its floor and its wall are planes, each cut with the side that it looks to.
+    A step is not a need of its own: its floor and its wall are planes, each cut with the side that it looks to. Faces
+    that few sides see ask for one of them where nothing else does.
     """
-    return [
+    made = [
         *(Need(hole_words(hole, rules), hole_sides(hole), hole) for hole in reading.holes),
         *_far_mouths(reading, rules),
         *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in recesses(reading)),
         *(Need(_plane_words(group), plane_sides(group), group) for group in reading.planes),
     ]
+    elsewhere = _with_holes(reading) | {face for need in hidden(reading) for face in _faces(need)}
+    looks = asking(reading, elsewhere, [need.sides for need in made])
+    return [*made, *(Need(_glimpsed_words(look), look.sides, look) for look in looks)]
+
+
+def _with_holes(reading: Reading) -> set[int]:
+    return {face for hole in reading.holes for face in hole.faces}
+
+
+def _faces(need: Need) -> tuple[int, ...]:
+    return need.feature.faces if isinstance(need.feature, Undercut | Aslant) else ()
 
 
 def hidden(reading: Reading) -> list[Need]:
-    """Faces that no side sees in a straight line, each as a need of its own: what a T-slot or dovetail cutter is for.
+    """Faces that no side sees in a straight line, each as a need of its own: what is cut with the part tilted, or what
+    a T-slot or dovetail cutter is for.
 
     Grooves in bores are operations of their holes and not among them.
     """
     with_holes = {face for hole in reading.holes if grooves_of(hole) for face in hole.faces}
-    by_number = {face.index: face for face in reading.faces}
-    faces = [by_number[n] for n in reading.unreached if n in by_number and n not in with_holes]
-    return [Need(_hidden_words(face), frozenset(), Undercut(face)) for face in faces]
+    of_holes = _with_holes(reading)
+    unreached = set(reading.unreached) - with_holes
+    faces = [
+        face
+        for face in reading.faces
+        if (is_dark(face) and face.index not in of_holes - unreached if face.seen else face.index in unreached)
+    ]
+    return [
+        Need(_aslant_words(face), frozenset(), Aslant(face))
+        if face.aslant
+        else Need(_hidden_words(face), frozenset(), Undercut(face))
+        for face in faces
+    ]
 
 
 def _hidden_words(face: FaceFacts) -> str:
+    return f"undercut {_face_words(face)}: a T-slot or dovetail cutter, or another process"
+
+
+def _aslant_words(face: FaceFacts) -> str:
+    return f"{_face_words(face)} in sight only with the part tilted"
+
+
+def _glimpsed_words(look: Glimpsed) -> str:
+    from_where = " or ".join(name.replace("-", MINUS) for name in AXES if name in look.sides)
+    count = len(look.looks)
+    return f"{_face_words(look.looks[0]) if count == 1 else f'{count} faces'} in sight only from {from_where}"
+
+
+def _face_words(face: FaceFacts) -> str:
     looks = name_of(face.normal)
     kind = {"plane": "flat face", "cylinder": "round face"}.get(face.kind, "rounded face")
-    way = f" that looks to {looks.replace('-', MINUS)}" if looks else ""
-    return f"undercut {kind}{way}: a T-slot or dovetail cutter, or another process"
+    return kind + (f" that looks to {looks.replace('-', MINUS)}" if looks else "")
 
 
 def _far_mouths(reading: Reading, rules: PlanRules) -> list[Need]:

@@ -19,10 +19,11 @@ from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, insp
 from shopflow.core.planning.needs import Need, hidden, needs_of
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
-from shopflow.core.planning.related import Apart, relations, together
+from shopflow.core.planning.related import Apart, faces_of, relations, together
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.setting_up import Held, load_minutes, setup_minutes
 from shopflow.core.planning.side_work import side_works
+from shopflow.core.planning.sights import Account, account, hidden_note
 from shopflow.core.planning.tilts import Tilt, tilts
 from shopflow.core.planning.tooling import PickedTool, Wanted, operations_of, picked, wanted
 from shopflow.core.solid.reading import Reading
@@ -98,7 +99,7 @@ class Proposal:
     unreached: what no side of a three-axis machine reaches. notes: plain sentences, setup_notes: those
     about one setup. part_mm3: volume of the part.
     tilts: clampings with the part tilted that would reach it; out_of_reach: what even they do not. apart: what is
-    toleranced to one another and cut in several clampings.
+    toleranced to one another and cut in several clampings. account: where each face is cut; None without a model.
     """
 
     blank: BlankProposal | None
@@ -111,6 +112,7 @@ class Proposal:
     out_of_reach: tuple[Need, ...] = ()
     apart: tuple[Apart, ...] = ()
     setup_notes: tuple[SetupNote, ...] = ()
+    account: Account | None = None
 
     @property
     def wanted(self) -> tuple[Wanted, ...]:
@@ -170,18 +172,26 @@ def propose(
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, measurements, rules)
     steps = (_saw(blank, sides[0].up, rules), *milling, *last)
+    counted = account(reading, [side.up for side in sides], _named(reading, unreached))
     return Proposal(
         blank,
         setups,
         steps,
         tuple(unreached),
-        _notes(reading, setups, machines, threads=threads),
+        _notes(reading, setups, machines, counted, threads=threads),
         reading.volume_mm3,
         tuple(tilted),
         tuple(out_of_reach),
         tuple(apart),
         _setup_notes(setups, rules, grips_mm),
+        counted,
     )
+
+
+def _named(reading: Reading, unreached: Sequence[Need]) -> set[int]:
+    """Faces that the plan names, and those of holes: a tool goes down their axis, whatever crosses them."""
+    of_holes = {face for hole in reading.holes for face in hole.faces}
+    return of_holes.union(*(faces_of(need) for need in unreached))
 
 
 def hole_facts(reading: Reading, *, threads: ThreadsShown, sizes: Sequence[SizeLimits] = ()) -> HoleFacts:
@@ -304,9 +314,14 @@ def _setup_notes(
 
 
 def _notes(
-    reading: Reading, setups: Sequence[SetupProposal], machines: Sequence[Machine], *, threads: ThreadsShown
+    reading: Reading,
+    setups: Sequence[SetupProposal],
+    machines: Sequence[Machine],
+    counted: Account,
+    *,
+    threads: ThreadsShown,
 ) -> tuple[str, ...]:
-    notes = []
+    notes = list(filter(None, [hidden_note(counted)]))
     if not machines:
         notes.append("No machine is in the shop's list yet, so minutes are missing.")
     elif any(setup.machine is None for setup in setups):

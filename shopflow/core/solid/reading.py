@@ -49,6 +49,7 @@ __all__ = [
     "SolidFacts",
     "ThinPlace",
     "Vector",
+    "untangled",
 ]
 
 
@@ -107,7 +108,7 @@ class Reading:
     @classmethod
     def from_json(cls, data: dict[str, Any], mesh: Mesh | None = None) -> Reading:
         """The reading again; raises KeyError, TypeError or ValueError when the data is not one."""
-        values = {name: _untangled(value) for name, value in data.items()}
+        values = {name: untangled(value) for name, value in data.items()}
         for name, kind in _LISTS.items():
             # A reading kept by an earlier version has no value for what was not looked for then.
             values[name] = tuple(kind(**item) for item in values.get(name, ()))
@@ -152,10 +153,10 @@ def _with(item: Any, **lists: list[Any]) -> Any:
     return replace(item, **{name: tuple(value) for name, value in lists.items()})
 
 
-def _untangled(value: Any) -> Any:
+def untangled(value: Any) -> Any:
     """JSON's lists as tuples, at any depth."""
     if isinstance(value, list | tuple):
-        return tuple(_untangled(item) for item in value)
+        return tuple(untangled(item) for item in value)
     if isinstance(value, dict):
-        return {name: _untangled(item) for name, item in value.items()}
+        return {name: untangled(item) for name, item in value.items()}
     return value

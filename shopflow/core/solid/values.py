@@ -218,7 +218,10 @@ class Pmi:
 @dataclass(frozen=True)
 class FaceFacts:
     """One face, for picking and for comparing revisions. normal: out of the material at its middle. radius_mm: of a
-    cylinder, ball or fillet, else 0. is_inside: a round face with the material outside, as in a hole.
+    cylinder, ball or fillet, else 0. is_inside: a round face with the material outside, as in a hole. low_mm, high_mm:
+    corners of its box. seen: for each of some places on it, from which sides it is in sight, as a sum of bits in the
+    order of `orientation.AXES`. aslant: directions of slanted planes from which all those places are in sight that no
+    side sees. None and () where nobody looked, as in readings of an earlier version.
     """
 
     index: int
@@ -229,6 +232,10 @@ class FaceFacts:
     normal: Vector
     radius_mm: float
     is_inside: bool
+    low_mm: Vector | None = None
+    high_mm: Vector | None = None
+    seen: tuple[int, ...] = ()
+    aslant: tuple[Vector, ...] = ()
 
 
 @dataclass(frozen=True)

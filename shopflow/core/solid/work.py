@@ -14,8 +14,9 @@ from shopflow.core.solid import aside, datums, draw_work, notes, text
 from shopflow.core.solid.aside import Aside, AsideFailed
 from shopflow.core.solid.aspects import Aspects, Counted, face_numbers
 from shopflow.core.solid.doubt import unit_doubt
-from shopflow.core.solid.features import recognise, unreached
+from shopflow.core.solid.features import planes, recognise, unreached, views
 from shopflow.core.solid.features.sight import Sight
+from shopflow.core.solid.graph import Graph
 from shopflow.core.solid.measuring import Measuring, with_areas
 from shopflow.core.solid.mesh import Mesh
 from shopflow.core.solid.occ import graph as occ_graph
@@ -24,7 +25,7 @@ from shopflow.core.solid.occ import measure, pmi
 from shopflow.core.solid.occ import mesh as occ_mesh
 from shopflow.core.solid.occ.sew import sewn_solids
 from shopflow.core.solid.occ.surfaces import FIT_LARGEST_MM, FIT_SHARE
-from shopflow.core.solid.reading import Pmi, Reading, SolidFacts, ThinPlace
+from shopflow.core.solid.reading import Pmi, Reading, SolidFacts, ThinPlace, untangled
 from shopflow.core.solid.request import MESH_FILE, READING_FILE, Request
 from shopflow.core.solid.sniff import AS_SOLID, EXPORT_AGAIN, MESH_ONLY, names_a_solid
 from shopflow.core.solid.warm_up import warm_up
@@ -136,13 +137,19 @@ def _read(job: Job, data: bytes, step: Step) -> tuple[Reading, Mesh | None]:
     mesh, used = _mesh(job, meshing, deflection)
     step("annotations")
     sight = Sight(mesh) if mesh else None
-    searching = aside.start(lambda: json.dumps(asdict(recognise.hard_places(graph, sight))).encode()) if sight else None
+    searching = aside.start(lambda: _looked_at(graph, mesh, sight)) if mesh and sight else None
     annotations = _annotations(job, data)
     features = recognise.everything(graph, sight)
     reading = _assembled(job, text.units(data), text.schema(data), facts, features, annotations, used)
     number, revision = text.product(data)
     reading = replace(reading, part_number=number, part_revision=revision)
     return _with_hard_places(job, reading, searching), mesh
+
+
+def _looked_at(graph: Graph, mesh: Mesh, sight: Sight) -> bytes:
+    """Hard places and what each side sees of each face, as JSON."""
+    seen = views.look(mesh, sight, views.slanted_ways(planes.find(graph)))
+    return json.dumps({**asdict(recognise.hard_places(graph, sight)), "views": list(seen.items())}).encode()
 
 
 def _with_hard_places(job: Job, reading: Reading, helper: Aside | None) -> Reading:
@@ -152,11 +159,12 @@ def _with_hard_places(job: Job, reading: Reading, helper: Aside | None) -> Readi
     try:
         data = helper.result(deadline=time.monotonic() + job.request.limits.mesh_s, limit_bytes=_PLACES_BYTES)
     except AsideFailed as failure:
-        said = f"Thin walls and undercuts could not be looked for ({_why(str(failure))})."
+        said = f"Thin walls, undercuts and what each side sees could not be looked for ({_why(str(failure))})."
         return replace(reading, warnings=(*reading.warnings, said))
     found = json.loads(data)
     return replace(
         reading,
+        faces=views.noted(reading.faces, untangled(dict(found["views"]))),
         thin=tuple(ThinPlace(**place) for place in found["thin"]),
         unreached=unreached.outside_holes(found["unreached"], reading.holes, found["enclosed"]),
     )

@@ -66,3 +66,10 @@ MILL = Machine(
     name="small mill", travel_mm=(760.0, 400.0, 500.0), rapid_mm_min=(15000.0,) * 3, acceleration_mm_s2=(1500.0,) * 3,
     max_feed_mm_min=10000.0, min_rpm=50.0, max_rpm=8000.0, power_kw=7.0,
 )  # fmt: skip
+CRIB = [
+    tool(1, "face mill", 50.0, flute_length_mm=5.0),
+    tool(2, "flat end mill", 12.0),
+    tool(3, "flat end mill", 6.0, flute_length_mm=18.0),
+    hss(4, "drill", 6.6, point_angle_deg=118.0, flute_length_mm=60.0),
+    tool(5, "spot drill", 6.0, point_angle_deg=90.0),
+]

@@ -1,30 +1,15 @@
-"""The proposal as a whole: blank, setups, steps, what is out of reach; over real models too."""
+"""The proposal as a whole: blank, setups, steps, what is out of reach."""
 
-import csv
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shopflow.core import solid
-from shopflow.core.errors import Unreadable
 from shopflow.core.planning import PlanRules, bare_routing, propose
 from shopflow.core.planning.blank import propose_blank
-from shopflow.core.planning.operations import OperationKind
 from shopflow.core.types import Material
-from tests.core.planning.parts import MILL, RIGHT, a_hole, a_pocket, a_reading, hss, tool
-
-MODELS = Path(__file__).resolve().parents[4] / "shared" / "models"
-BORES = (OperationKind.DRILL, OperationKind.BORE)
-CRIB = [
-    tool(1, "face mill", 50.0, flute_length_mm=5.0),
-    tool(2, "flat end mill", 12.0),
-    tool(3, "flat end mill", 6.0, flute_length_mm=18.0),
-    hss(4, "drill", 6.6, point_angle_deg=118.0, flute_length_mm=60.0),
-    tool(5, "spot drill", 6.0, point_angle_deg=90.0),
-]
+from tests.core.planning.parts import CRIB, MILL, RIGHT, a_hole, a_pocket, a_reading
 
 
 def plan(reading, **given):
@@ -162,32 +147,6 @@ def test_a_blank_always_covers_its_part_and_minutes_are_never_negative(x, y, z, 
     made = plan(a_reading(size=(x, y, z), holes=cross))
     assert all(raw >= part for raw, part in zip(made.blank.size_mm, (x, y, z), strict=True))
     assert all(step.minutes_each is None or step.minutes_each >= 0 for step in made.steps)
-
-
-def solids_of_one():
-    if not MODELS.is_dir():
-        return []
-    with (MODELS / "facts.csv").open() as handle:
-        return [row["file"] for row in csv.DictReader(handle) if row["solids"] == "1"]
-
-
-@pytest.mark.skipif(not MODELS.is_dir(), reason="the folder of real models is not beside the repository")
-@pytest.mark.parametrize("name", solids_of_one())
-def test_every_real_model_of_one_solid_is_planned_with_each_hole_cut_or_named(name):
-    try:
-        reading = solid.read(MODELS / name)
-    except Unreadable as refusal:
-        pytest.skip(f"the reader refuses this file: {refusal}")
-    made = plan(reading)
-    cut = [need.feature for setup in made.setups for need in setup.needs]
-    named = [need.feature for need in made.unreached]
-    assert all(hole in cut or hole in named for hole in reading.holes)
-    bored = [one for setup in made.setups for one in setup.operations if one.kind in BORES]
-    assert sum(one.count for one in bored) == len(reading.holes) - sum(hole in named for hole in reading.holes)
-    own = {entry.number for entry in CRIB}
-    assert all((one.tool or one.wanted) for setup in made.setups for one in setup.operations)
-    assert all(entry.tool.number in own for setup in made.setups for entry in setup.tools)
-    assert all(raw >= part for raw, part in zip(made.blank.size_mm, reading.bbox_mm, strict=True))
 
 
 def test_what_a_person_typed_to_stand_over_the_part_is_faced_off():

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from shopflow.core.solid.features.cells import Cells, blocked
 from shopflow.core.solid.graph import Vector, cross, unit
 from shopflow.core.solid.mesh import Mesh
 
@@ -64,6 +65,12 @@ class Sight:
         shadow = self._shadow(direction)
         x, y, z = (shadow.frame @ np.array(start)).tolist()
         return not _line_blocked(shadow, x, y, z, z + length)
+
+    def lines_are_clear(self, starts: NDArray[np.float64], direction: Vector) -> NDArray[np.bool_]:
+        """`line_is_clear` for many lines the same way at once. starts: (s, 3)."""
+        shadow = self._shadow(direction)
+        low, high = (np.stack(ends[:2], axis=1) for ends in (shadow.low, shadow.high))
+        return ~blocked(Cells.over(low, high), shadow.corners, starts @ shadow.frame.T)
 
     def first_hit(self, start: Vector, direction: Vector) -> tuple[float, int] | None:
         """Distance along a line to the first surface ahead, and its face; None when nothing is there."""
