@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from shopflow.core.quality.sampling import Severity, may_be_reduced
+from shopflow.core.quality.sampling import Severity
 from shopflow.floor.actions import NotNow
 from shopflow.floor.models import Lot
 from shopflow.inspection import queries, switching
@@ -54,8 +54,6 @@ def say_severity(characteristic: Characteristic, severity: Severity, *, reason: 
         raise NotNow(_("Say why, in a few words."))
     if not switching.is_switched(characteristic):
         raise NotNow(_("Only what is sampled by an AQL is switched; set the pieces on the plan."))
-    if severity is Severity.REDUCED and not may_be_reduced(characteristic.rule.aql):
-        raise NotNow(_("No reduced plan is kept for an AQL over 10."))
     job = characteristic.job
     ledger.lock(job.chain)
     name, rule = switching.key_of(characteristic)

@@ -234,6 +234,11 @@ def test_a_balloon_is_not_given_twice(desk, planned):
     assert "there twice: 3" in shown(desk.post(url("characteristics", planned.pk), typed))
 
 
+def test_an_aql_that_counts_no_pieces_is_refused(desk, planned):
+    typed = lines({"name": "bore", "sampling": "AQL 15"})
+    assert "Type one up to 10" in shown(desk.post(url("characteristics", planned.pk), typed))
+
+
 def test_balloons_can_change_places(desk, planned, programmer):
     first, second = actions.save_characteristics(
         planned, [actions.CharacteristicLine(name="a"), actions.CharacteristicLine(name="b")], by=programmer

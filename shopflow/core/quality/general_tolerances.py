@@ -1,6 +1,7 @@
-"""General tolerances for sizes without a tolerance of their own: ISO 2768-1:1989, table 1 (linear sizes).
+"""General tolerances where a drawing says none: ISO 2768-1:1989 (sizes, edges, angles), ISO 2768-2:1989 (form, place).
 
-Values read from two printed copies of the table. Sizes under 0.5 mm have none: they are toleranced one by one.
+Values read from printed copies of the tables; tables 2 to 4 of part 2 from two public transcriptions that agree. Sizes
+under 0.5 mm have none: they are toleranced one by one.
 """
 
 from __future__ import annotations
@@ -68,7 +69,7 @@ PERPENDICULARITY_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("300", "1000", {"H": "0.4", "K": "0.8", "L": "1.5"}),
     ("1000", "3000", {"H": "0.5", "K": "1", "L": "2"}),
 )
-"""ISO 2768-2:1989, table 2, by the shorter side of the angle; from memory."""
+"""ISO 2768-2:1989, table 2, by the shorter side of the angle."""
 
 SYMMETRY_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("0", "100", {"H": "0.5", "K": "0.6", "L": "0.6"}),
@@ -76,10 +77,10 @@ SYMMETRY_MM: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("300", "1000", {"H": "0.5", "K": "0.8", "L": "1.5"}),
     ("1000", "3000", {"H": "0.5", "K": "1", "L": "2"}),
 )
-"""ISO 2768-2:1989, table 3, by the shorter of the two features; from memory."""
+"""ISO 2768-2:1989, table 3, by the shorter of the two features."""
 
 RUN_OUT_MM = {"H": "0.1", "K": "0.2", "L": "0.5"}
-"""ISO 2768-2:1989, table 4, circular run-out; from memory."""
+"""ISO 2768-2:1989, table 4, circular run-out."""
 
 
 def form_mm(kind: str, length_mm: Decimal | None, tolerance_class: str = "K") -> Decimal | None:

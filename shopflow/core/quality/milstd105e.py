@@ -2,8 +2,8 @@
 
 Normal inspection read through transcriptions of the printed standard: the acceptance numbers row by row, the arrows of
 AQL 0.65 to 15 cell by cell, the other arrows from the regular diagonal structure of the table. Tightened and reduced
-inspection from memory: their acceptance numbers and sample sizes as the standard is remembered, their arrows by the
-same structure as in II-A. Where the printed tables are at hand, compare before a contract hangs on a cell.
+inspection compared plan by plan, arrows followed, with the tables of a public statistics package (R: AQLSchemes 1.7-2),
+and tightened, letters B to K, AQL 0.65 to 15, with the transcription in a government guide (NIBS, AC-TABLE 1-B).
 """
 
 from __future__ import annotations
@@ -55,41 +55,42 @@ NORMAL_SINGLE: tuple[tuple[str, int, str], ...] = (
 """Code letter, sample size, and for each of AQLS the acceptance number; v and ^: the first plan below or above."""
 
 TIGHTENED_SINGLE: tuple[tuple[str, int, str], ...] = (
-    ("A", 2, "v v v v v v v v v v v v v v v 0 v v 1 2 3 5 8 12 18 27"),
-    ("B", 3, "v v v v v v v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 27 41"),
-    ("C", 5, "v v v v v v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 27 41 ^"),
-    ("D", 8, "v v v v v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 27 41 ^ ^"),
-    ("E", 13, "v v v v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 27 41 ^ ^ ^"),
-    ("F", 20, "v v v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^"),
-    ("G", 32, "v v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^"),
-    ("H", 50, "v v v v v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("J", 80, "v v v v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("K", 125, "v v v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("L", 200, "v v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("M", 315, "v v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("N", 500, "v v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("P", 800, "v v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
-    ("Q", 1250, "v 0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("A", 2, "v v v v v v v v v v v v v v v v v v 1 2 3 5 8 12 18 27"),
+    ("B", 3, "v v v v v v v v v v v v v v 0 v v 1 2 3 5 8 12 18 27 41"),
+    ("C", 5, "v v v v v v v v v v v v v 0 v v 1 2 3 5 8 12 18 27 41 ^"),
+    ("D", 8, "v v v v v v v v v v v v 0 v v 1 2 3 5 8 12 18 27 41 ^ ^"),
+    ("E", 13, "v v v v v v v v v v v 0 v v 1 2 3 5 8 12 18 27 41 ^ ^ ^"),
+    ("F", 20, "v v v v v v v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^"),
+    ("G", 32, "v v v v v v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^"),
+    ("H", 50, "v v v v v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("J", 80, "v v v v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("K", 125, "v v v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("L", 200, "v v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("M", 315, "v v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("N", 500, "v v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("P", 800, "v v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("Q", 1250, "v 0 v v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
     ("R", 2000, "0 ^ v 1 2 3 5 8 12 18 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
     ("S", 3150, "^ ^ 1 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
 )
-"""Table II-B, laid out as NORMAL_SINGLE."""
+"""Table II-B, laid out as NORMAL_SINGLE. Behind the first number of a row stand two arrows down, not one up."""
 
-REDUCED_SIZE = {
-    "A": 2, "B": 2, "C": 2, "D": 3, "E": 5, "F": 8, "G": 13, "H": 20,
-    "J": 32, "K": 50, "L": 80, "M": 125, "N": 200, "P": 315, "Q": 500, "R": 800,
-}  # fmt: skip
-REDUCED_NUMBERS = {
-    0: (0, 1),
-    1: (0, 2),
-    2: (1, 3),
-    3: (1, 4),
-    5: (2, 5),
-    7: (3, 6),
-    10: (5, 8),
-    14: (7, 10),
-    21: (10, 13),
-}
-"""Table II-C: acceptance and rejection number that stand where NORMAL_SINGLE has this acceptance number."""
-REDUCED_HIGHEST_AQL = 10.0
-"""Beyond it the smallest letters have numbers of their own, which are not kept here."""
+REDUCED_SINGLE: tuple[tuple[str, int, str], ...] = (
+    ("A", 2, "v v v v v v v v v v v v v v 0/1 v v 1/2 2/3 3/4 5/6 7/8 10/11 14/15 21/22 30/31"),
+    ("B", 2, "v v v v v v v v v v v v v 0/1 ^ v 0/2 1/3 2/4 3/5 5/6 7/8 10/11 14/15 21/22 30/31"),
+    ("C", 2, "v v v v v v v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 14/17 21/24 ^"),
+    ("D", 3, "v v v v v v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 14/17 21/24 ^ ^"),
+    ("E", 5, "v v v v v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 14/17 21/24 ^ ^ ^"),
+    ("F", 8, "v v v v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^"),
+    ("G", 13, "v v v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^"),
+    ("H", 20, "v v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("J", 32, "v v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("K", 50, "v v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("L", 80, "v v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("M", 125, "v v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("N", 200, "v v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("P", 315, "v 0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("Q", 500, "0/1 ^ v 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+    ("R", 800, "^ ^ 0/2 1/3 1/4 2/5 3/6 5/8 7/10 10/13 ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^ ^"),
+)
+"""Table II-C, with acceptance and rejection number: a lot between the two is accepted and ends reduced inspection."""

@@ -13,9 +13,7 @@ from shopflow.core.quality.milstd105e import (
     CODE_LETTERS,
     LEVELS,
     NORMAL_SINGLE,
-    REDUCED_HIGHEST_AQL,
-    REDUCED_NUMBERS,
-    REDUCED_SIZE,
+    REDUCED_SINGLE,
     TIGHTENED_SINGLE,
 )
 
@@ -43,6 +41,11 @@ class SamplingRule:
     aql: str = ""
     level: str = "II"
 
+    @property
+    def counts_pieces(self) -> bool:
+        """Whether an AQL is a share of pieces; one value a piece can be held against no other."""
+        return self.kind is not Sampling.AQL or float(self.aql) <= HIGHEST_PERCENT
+
     def __str__(self) -> str:
         if self.kind is Sampling.EVERY:
             return f"1 in {self.n}"
@@ -50,6 +53,9 @@ class SamplingRule:
             return f"AQL {self.aql} level {self.level}"
         return "" if self.kind is Sampling.LOT else self.kind.value
 
+
+HIGHEST_PERCENT = 10.0
+"""MIL-STD-105E, 4.4: a higher AQL counts nonconformities in a hundred pieces, not pieces that miss a limit."""
 
 _EVERY = re.compile(r"1\s*(?:in|/|of)\s*(\d{1,5})", re.IGNORECASE)
 _AQL = re.compile(r"AQL\s*(\d+(?:[.,]\d+)?)(?:\s*,?\s*(?:level\s*)?(S[1-4]|I{1,3}))?", re.IGNORECASE)
@@ -119,36 +125,23 @@ def code_letter(lot: int, level: str = "II") -> str:
 def single(lot: int, aql: str, level: str = "II", severity: Severity = Severity.NORMAL) -> Plan:
     """Tables II-A to II-C: follow the arrow to the first plan with a number, and measure the sample of that plan.
 
-    A sample as large as the lot or larger is the whole lot (note of the tables). Where no reduced plan is kept, normal
-    inspection goes on. Raises KeyError for an unknown AQL.
+    A sample as large as the lot or larger is the whole lot (note of the tables). Raises KeyError for an unknown AQL.
     """
     if aql not in AQLS:
         raise KeyError(f"MIL-STD-105E has the AQL values {', '.join(AQLS)}, not {aql!r}")
-    is_tightened = severity is Severity.TIGHTENED
-    letter, size, accept = _looked_up(TIGHTENED_SINGLE if is_tightened else NORMAL_SINGLE, lot, aql, level)
-    if severity is Severity.REDUCED and may_be_reduced(aql):
-        taken, refused = REDUCED_NUMBERS[accept]
-        return Plan(letter, min(REDUCED_SIZE[letter], lot), taken, refused - taken - 1, severity)
-    return Plan(letter, min(size, lot), accept, severity=severity if is_tightened else Severity.NORMAL)
+    rows = {Severity.TIGHTENED: TIGHTENED_SINGLE, Severity.REDUCED: REDUCED_SINGLE}.get(severity, NORMAL_SINGLE)
+    letter, size, cell = _looked_up(rows, code_letter(lot, level), AQLS.index(aql))
+    accept, _slash, reject = cell.partition("/")
+    between = int(reject) - int(accept) - 1 if reject else 0
+    of_rows = Severity.NORMAL if severity is Severity.STOPPED else severity
+    return Plan(letter, min(size, lot), int(accept), between, of_rows)
 
 
-def may_be_reduced(aql: str) -> bool:
-    """Whether a reduced plan is kept for it."""
-    return float(aql) <= REDUCED_HIGHEST_AQL
-
-
-def _looked_up(rows: tuple[tuple[str, int, str], ...], lot: int, aql: str, level: str) -> tuple[str, int, int]:
-    row = next(n for n, plan in enumerate(rows) if plan[0] == code_letter(lot, level))
-    column = AQLS.index(aql)
+def _looked_up(rows: tuple[tuple[str, int, str], ...], letter: str, column: int) -> tuple[str, int, str]:
+    row = next(n for n, plan in enumerate(rows) if plan[0] == letter)
     while (cell := rows[row][2].split()[column]) in "v^":
         row += 1 if cell == "v" else -1
-    letter, size, _cells = rows[row]
-    return letter, size, int(cell)
-
-
-def normal_single(lot: int, aql: str, level: str = "II") -> Plan:
-    """Table II-A."""
-    return single(lot, aql, level)
+    return rows[row][0], rows[row][1], cell
 
 
 @dataclass(frozen=True)

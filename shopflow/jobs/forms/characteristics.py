@@ -34,9 +34,12 @@ class SamplingField(forms.CharField):
 
     def to_python(self, value: Any) -> str:
         try:
-            return str(read_rule(str(value or "")))
+            rule = read_rule(str(value or ""))
         except NotASampling as refusal:
             raise ValidationError(str(refusal)) from refusal
+        if not rule.counts_pieces:
+            raise ValidationError(_("An AQL over 10 counts nonconformities in a hundred pieces. Type one up to 10."))
+        return str(rule)
 
 
 Choices = dict[str, tuple[Any, list[tuple[Any, str]]]]

@@ -1,4 +1,4 @@
-"""ISO 2768-1:1989 table 1, checked against the printed table and its edges."""
+"""General tolerances of ISO 2768-1:1989 and ISO 2768-2:1989, checked against the printed tables and their edges."""
 
 import csv
 from decimal import Decimal
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from shopflow.core.quality.general_tolerances import LINEAR_MM, angle_arcmin, edge_mm, flatness_mm, linear_mm
+from shopflow.core.quality.general_tolerances import LINEAR_MM, angle_arcmin, edge_mm, flatness_mm, form_mm, linear_mm
 
 TABLE = Path(__file__).resolve().parents[4] / "shared" / "reference" / "iso2768-1-linear.csv"
 
@@ -64,3 +64,26 @@ def test_edges_angles_and_flatness_are_those_of_the_printed_tables(name, found, 
 
 def test_a_chamfer_under_half_a_millimetre_has_no_general_tolerance():
     assert edge_mm(Decimal("0.4")) is None
+
+
+FORM = {
+    "perpendicularity": {100: "0.2 0.4 0.6", 300: "0.3 0.6 1", 1000: "0.4 0.8 1.5", 3000: "0.5 1 2"},
+    "symmetry": {100: "0.5 0.6 0.6", 300: "0.5 0.6 1", 1000: "0.5 0.8 1.5", 3000: "0.5 1 2"},
+}
+"""ISO 2768-2:1989 tables 2 and 3, H K L: all cells as one public transcription has them, those of K as a second has."""
+
+
+@pytest.mark.parametrize("kind", FORM)
+def test_perpendicularity_and_symmetry_are_those_of_public_transcriptions(kind):
+    for upto, printed in FORM[kind].items():
+        found = [form_mm(kind, Decimal(upto), one) for one in "HKL"]
+        assert found == [Decimal(value) for value in printed.split()], upto
+
+
+def test_run_out_needs_no_length():
+    """ISO 2768-2:1989 table 4: 0.1, 0.2 and 0.5, in the same two transcriptions."""
+    assert [form_mm("run-out", None, one) for one in "HKL"] == [Decimal("0.1"), Decimal("0.2"), Decimal("0.5")]
+
+
+def test_beyond_three_metres_there_is_no_general_tolerance_of_form():
+    assert form_mm("perpendicularity", Decimal(3001), "K") is None

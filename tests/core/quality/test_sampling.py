@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shopflow.core.quality.milstd105e import AQLS, LEVELS
-from shopflow.core.quality.sampling import NotASampling, Plan, asked_of, code_letter, normal_single, read_rule
+from shopflow.core.quality.sampling import NotASampling, Plan, asked_of, code_letter, read_rule, single
 
 REFERENCE = Path(__file__).resolve().parents[4] / "shared" / "reference"
 LOTS = st.integers(2, 600_000)
@@ -42,28 +42,28 @@ def test_plans_are_those_of_table_two_a():
         lot = lots.get(row["code"])
         for aql in AQLS if lot else ():
             letter, size, accept, reject = followed(rows, index, f"AQL_{aql}")
-            found = normal_single(lot, aql)
+            found = single(lot, aql)
             assert (found.letter, found.size, found.accept, found.reject) == (letter, min(size, lot), accept, reject)
 
 
 def test_a_worked_example_of_the_table():
     """Lot of 1,000, level II, AQL 1.0: letter J, sample 80, accept on 2 (read off tables I and II-A)."""
-    assert normal_single(1000, "1.0") == Plan("J", 80, 2)
+    assert single(1000, "1.0") == Plan("J", 80, 2)
 
 
 def test_an_arrow_down_takes_the_larger_sample_of_the_plan_below():
     """Lot of 20, level II, AQL 1.5: letter C points down to D, 8 pieces, accept on 0."""
-    assert normal_single(20, "1.5") == Plan("D", 8, 0)
+    assert single(20, "1.5") == Plan("D", 8, 0)
 
 
 @given(LOTS, st.sampled_from(AQLS), st.sampled_from(LEVELS))
 def test_a_sample_is_never_larger_than_its_lot(lot, aql, level):
-    assert 0 < normal_single(lot, aql, level).size <= lot
+    assert 0 < single(lot, aql, level).size <= lot
 
 
 def test_values_that_the_standard_does_not_have_are_refused():
     with pytest.raises(KeyError, match="AQL"):
-        normal_single(100, "3")
+        single(100, "3")
     with pytest.raises(KeyError, match="levels"):
         code_letter(100, "IV")
 

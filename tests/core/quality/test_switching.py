@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shopflow.core.quality.milstd105e import AQLS, NORMAL_SINGLE, REDUCED_NUMBERS
-from shopflow.core.quality.sampling import Plan, Severity, asked_of, may_be_reduced, read_rule, single
+from shopflow.core.quality.milstd105e import AQLS
+from shopflow.core.quality.sampling import Severity, asked_of, read_rule, single
 from shopflow.core.quality.switching import LotResult, Said, standing
 
 RULES = Path(__file__).resolve().parents[4] / "shared" / "reference" / "milstd105e-switching.csv"
@@ -88,15 +88,6 @@ def test_the_rules_are_those_of_the_kept_table():
     assert "between Ac and Re" in said["reduced", "normal"]
 
 
-def test_tightened_and_reduced_plans_as_they_are_remembered():
-    """MIL-STD-105E tables II-B and II-C for a lot of 1,000, level II (letter J), from memory."""
-    assert single(1000, "1.0", severity=TIGHTENED) == Plan("J", 80, 1, severity=TIGHTENED)
-    assert single(1000, "2.5", severity=TIGHTENED) == Plan("J", 80, 3, severity=TIGHTENED)
-    assert single(1000, "4.0", severity=TIGHTENED) == Plan("J", 80, 5, severity=TIGHTENED)
-    assert single(1000, "1.0", severity=REDUCED) == Plan("J", 32, 1, 1, severity=REDUCED)
-    assert single(1000, "2.5", severity=REDUCED).reject == 5
-
-
 @given(st.integers(2, 600_000), st.sampled_from(AQLS))
 def test_a_tightened_plan_is_never_easier_than_the_normal_one(lot, aql):
     """Over its sample it lets at most the same share miss."""
@@ -104,19 +95,9 @@ def test_a_tightened_plan_is_never_easier_than_the_normal_one(lot, aql):
     assert tight.accept / tight.size <= normal.accept / normal.size and tight.size <= lot
 
 
-@given(st.integers(2, 600_000), st.sampled_from([aql for aql in AQLS if may_be_reduced(aql)]))
+@given(st.integers(2, 600_000), st.sampled_from(AQLS))
 def test_a_reduced_sample_is_never_larger_than_the_normal_one(lot, aql):
     assert single(lot, aql, severity=REDUCED).size <= single(lot, aql).size
-
-
-def test_where_no_reduced_plan_is_kept_normal_inspection_goes_on():
-    assert single(100, "15", severity=REDUCED) == single(100, "15")
-
-
-def test_every_acceptance_number_of_normal_plans_up_to_ten_has_a_reduced_one():
-    cells = [zip(AQLS, row.split(), strict=True) for _letter, _size, row in NORMAL_SINGLE]
-    numbers = {cell for row in cells for aql, cell in row if may_be_reduced(aql)} - {"v", "^"}
-    assert {int(number) for number in numbers} <= set(REDUCED_NUMBERS)
 
 
 def test_every_piece_is_measured_where_sampling_has_ended():
