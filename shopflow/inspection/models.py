@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.core.quality.sampling import Severity
+from shopflow.core.quality.sampling import Plan, Severity
 from shopflow.floor.models import Lot
 from shopflow.jobs.models import Characteristic, Part
 from shopflow.records.protect import append_only
@@ -120,6 +120,12 @@ class SampleResult(models.Model):
     missed = models.PositiveIntegerField()
     is_accepted = models.BooleanField()
     accepted_between = models.BooleanField(default=False)
+    letter = models.CharField(max_length=1, blank=True)
+    lot_size = models.PositiveIntegerField(null=True)
+    size = models.PositiveIntegerField(null=True)
+    accept = models.PositiveIntegerField(null=True)
+    reject = models.PositiveIntegerField(null=True)
+    """The plan that decided, so that a report says the same of it ever after; empty in rows from before it was kept."""
     decided_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
@@ -129,6 +135,13 @@ class SampleResult(models.Model):
 
     def __str__(self) -> str:
         return f"{self.lot} {self.name}: {self.missed} of {self.measured}"
+
+    @property
+    def plan(self) -> Plan | None:
+        """None in rows from before it was kept."""
+        if self.size is None or self.accept is None or self.reject is None:
+            return None
+        return Plan(self.letter, self.size, self.accept, self.reject - self.accept - 1, Severity(self.severity))
 
 
 @append_only

@@ -25,8 +25,8 @@ def note_result(characteristic: Characteristic, lot: Lot, *, by: User) -> Sample
     if SampleResult.objects.filter(characteristic=characteristic, lot=lot).exists():
         return None
     row = next(one for one in queries.table(lot, step) if one.characteristic == characteristic)
-    plan = row.asked.plan if row.asked else None
-    if row.asked is None or plan is None:
+    plan = row.asked.plan
+    if plan is None:
         return None
     lacking = sum(cell.piece in row.asked.pieces and cell.measurement is None for cell in row.cells)
     there = sum(cell.piece in row.asked.pieces for cell in row.cells)
@@ -36,11 +36,13 @@ def note_result(characteristic: Characteristic, lot: Lot, *, by: User) -> Sample
     made = SampleResult.objects.create(
         lot=lot, characteristic=characteristic, part=lot.job.part, name=name, rule=rule, severity=plan.severity,
         measured=there - lacking, missed=row.missed, is_accepted=not row.is_rejected,
-        accepted_between=plan.accept < row.missed < plan.reject,
+        accepted_between=plan.accept < row.missed < plan.reject, letter=plan.letter, lot_size=row.sampled.lot_size,
+        size=plan.size, accept=plan.accept, reject=plan.reject,
     )  # fmt: skip
     ledger.append(
         "sample_result", chain=lot.job.chain, subject=("lot", lot.pk), by=by, balloon=characteristic.number,
-        severity=plan.severity.value, measured=made.measured, missed=made.missed,
+        severity=plan.severity.value, letter=plan.letter, lot_size=made.lot_size, size=plan.size, accept=plan.accept,
+        reject=plan.reject, measured=made.measured, missed=made.missed,
         result="accepted" if made.is_accepted else "not accepted",
     )  # fmt: skip
     return made

@@ -58,7 +58,7 @@ def parts_of(paper: Paper, facts: Facts) -> Iterator[Part]:
     code_of = address("papers:scan", paper.pk)
     context = {**frame(paper.job, code_of), "paper": paper, "says": facts}
     if paper.kind == Paper.Kind.LABELS:
-        context |= {"labels": range(facts["labels"]), "code": qr_svg(code_of, module_mm=LABEL_MODULE_MM)}
+        context |= {"sheets": labels.sheets(facts), "code": qr_svg(code_of, module_mm=LABEL_MODULE_MM)}
     yield Part(kind.template, context)
     if paper.kind == Paper.Kind.INSPECTION:
         parts = reports.parts(facts)

@@ -12,6 +12,7 @@ ROLL_PAGES = {"A4": "100mm 60mm", "letter": "4in 2.4in"}
 """A page of a label printer, by the shop's paper."""
 NO_MARKS = "@bottom-right { content: none; }"
 MOST_LABELS = 500
+LABELS_A_SHEET = 10
 
 
 def facts(paper: Paper) -> dict[str, Any]:
@@ -28,6 +29,13 @@ def facts(paper: Paper) -> dict[str, Any]:
         "labels": paper.chosen.get("labels", 1),
         "on": paper.chosen.get("on", SHEET),
     }
+
+
+def sheets(said: dict[str, Any]) -> list[range]:
+    """The numbers of the labels on each sheet; a label printer takes them one after the other."""
+    a_sheet = LABELS_A_SHEET if said["on"] == SHEET else MOST_LABELS
+    last = said["labels"]
+    return [range(first, min(first + a_sheet, last + 1)) for first in range(1, last + 1, a_sheet)]
 
 
 def page(paper: Paper) -> str:

@@ -12,6 +12,7 @@ from shopflow.inspection import queries as inspection
 from shopflow.inspection.models import Measurement
 from shopflow.inspection.queries import Cell, Row
 from shopflow.papers.common import job_facts
+from shopflow.papers.samples import groups
 
 PIECES_A_ROW = 10
 MOST_DIGITS = 9
@@ -81,10 +82,12 @@ def inspection_report(paper: Paper) -> Facts:
     pieces = [cell.piece for cell in rows[0].cells] if rows else []
     lines = [_report_row(row) for row in rows]
     found = inspection.nonconformances(_lot_of(paper))
+    sampled = groups((row.characteristic, row.sampled) for row in rows)
     return {
         **_lot_facts(paper),
         "pieces": pieces,
         "rows": lines,
+        **({"samples": sampled} if sampled else {}),
         "measured": sum(line["measured"] for line in lines),
         "out": sum(line["out"] for line in lines),
         "nonconformances": [

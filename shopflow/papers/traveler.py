@@ -11,11 +11,11 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.planning import group_holes
 from shopflow.floor.models import FloorCopy, Packet
-from shopflow.inspection.limits import limits_of
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Characteristic, Job, SetupTool, Step, Touch
+from shopflow.jobs.models import Job, SetupTool, Step, Touch
 from shopflow.papers.codes import qr_svg
 from shopflow.papers.common import address, frame, page_size
+from shopflow.papers.inspection_sheet import sheet_of
 from shopflow.papers.pictures import Picture, drawing_for, pictures_for
 from shopflow.papers.restarts import Row, rows_for
 from shopflow.programs import proven as proofs
@@ -23,10 +23,6 @@ from shopflow.programs import queries as programs
 from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.proven import Proven
 from shopflow.shop.models import Edge, Tool
-
-PIECES_A_ROW = 10
-MOST_PIECES_A_SHEET = 30
-"""Pieces that the inspection sheet has room for, ten a row; more are entered at the bench."""
 
 ROWS_AT_EASE = 5
 """Tools and restarts that go on a setup's page with room around them."""
@@ -67,12 +63,6 @@ class Line:
         return sum(self.seconds.values())
 
 
-@dataclass(frozen=True)
-class Measured:
-    characteristic: Characteristic
-    limits: str
-
-
 def page_of() -> str:
     """The sheets of a traveler: the shop's paper, and turned on its side for what is wide."""
     size = page_size()
@@ -98,9 +88,7 @@ def context_of(packet: Packet) -> dict[str, Any]:
         "hole_groups": group_holes(reading.holes) if reading else [],
         "reading": reading,
         "deburr": [line for line in lines if line.step.kind == Step.Kind.DEBURR],
-        "inspections": [(line, _measured(line.step)) for line in lines if line.step.kind == Step.Kind.INSPECT],
-        "pieces": _rows_of_pieces(job.quantity),
-        "most_pieces": MOST_PIECES_A_SHEET,
+        "inspections": [(line, sheet_of(job, line.step)) for line in lines if line.step.kind == Step.Kind.INSPECT],
         "cautions": cautions(job.material.caution if job.material else ""),
     }
 
@@ -112,14 +100,6 @@ def heat_lines(job: Job) -> list[str]:
     planned = [(n, one.heat, one.pieces or 0) for n, one in enumerate(jobs.heat_shares(job), start=1)]
     said = _("lot %(lot)d: %(heat)s\u00a0×\u00a0%(pieces)d")
     return [said % {"lot": n, "heat": heat or "–", "pieces": pieces} for n, heat, pieces in parts or planned]
-
-
-def _rows_of_pieces(quantity: int) -> list[list[int]]:
-    """Piece numbers ten a row, as many as the sheet has room for; a second row is filled up, for spares."""
-    pieces = min(quantity, MOST_PIECES_A_SHEET)
-    whole = pieces if pieces <= PIECES_A_ROW else -(-pieces // PIECES_A_ROW) * PIECES_A_ROW
-    numbers = list(range(1, whole + 1))
-    return [numbers[start : start + PIECES_A_ROW] for start in range(0, whole, PIECES_A_ROW)]
 
 
 def _lines(packet: Packet, steps: list[Step], copies: list[FloorCopy]) -> list[Line]:
@@ -204,11 +184,6 @@ def _setups(job: Job, lines: list[Line]) -> list[SetupPage]:
         SetupPage(line, picture, rows_for(setup, line.copy, line.prove_out))
         for (line, setup), picture in zip(with_setup, pictures, strict=True)
     ]
-
-
-def _measured(step: Step) -> list[Measured]:
-    rows = step.characteristics.select_related("gauge").order_by("number")
-    return [Measured(row, str(limits_of(row))) for row in rows]
 
 
 def cautions(of_material: str) -> list[str]:

@@ -15,7 +15,7 @@ from shopflow.floor.models import Paper
 from shopflow.inspection import actions as inspection
 from shopflow.inspection import queries as inspection_queries
 from shopflow.jobs import actions as jobs
-from shopflow.papers import actions, queries, reports
+from shopflow.papers import actions, labels, queries, reports
 from shopflow.papers.shipments import shipment_facts
 from shopflow.people.actions import change_shop_settings
 from shopflow.people.models import Role
@@ -118,6 +118,18 @@ def test_labels_come_as_many_as_asked_for_and_each_is_read(lead):
     chosen = {"labels": 3, "pieces": 4, "on": "sheet"}
     paper = printed(actions.ask(lot.job, Paper.Kind.LABELS, by=lead, lot=lot, chosen=chosen))
     assert len(codes_in(bytes_of(paper))) == 3
+
+
+def test_the_eleventh_label_begins_a_sheet_of_its_own():
+    assert [list(sheet) for sheet in labels.sheets({"on": "sheet", "labels": 12})] == [list(range(1, 11)), [11, 12]]
+
+
+def test_twelve_labels_are_read_off_two_sheets(lead):
+    lot = a_measured_lot(lead)
+    chosen = {"labels": 12, "on": "sheet"}
+    pdf = bytes_of(printed(actions.ask(lot.job, Paper.Kind.LABELS, by=lead, lot=lot, chosen=chosen)))
+    read = [len(zxingcpp.read_barcodes(picture)) for picture in pictures_of(pdf)]
+    assert read == [10, 2]
 
 
 def test_a_label_printer_gets_a_page_a_label(lead):

@@ -153,11 +153,14 @@ class Asked:
     plan: Plan | None = None
 
 
-def asked_of(rule: SamplingRule, lot: int, *, seed: str = "", severity: Severity = Severity.NORMAL) -> Asked:
+def asked_of(
+    rule: SamplingRule, lot: int, *, seed: str = "", severity: Severity = Severity.NORMAL, plan: Plan | None = None
+) -> Asked:
     """Which pieces of a lot of this size are measured. seed: makes the draw of AQL the same each time.
 
-    severity: of AQL alone; where sampling is discontinued, every piece is measured. The pieces of AQL are drawn at
-    random, as the standard asks; for a smaller lot the draw keeps what it can.
+    severity: of AQL alone; where sampling is discontinued, every piece is measured. plan: one that was looked up
+    before, in place of today's. The pieces of AQL are drawn at random, as the standard asks; for a smaller lot the draw
+    keeps what it can.
     """
     every = range(1, lot + 1)
     if rule.kind is Sampling.LOT:
@@ -169,6 +172,6 @@ def asked_of(rule: SamplingRule, lot: int, *, seed: str = "", severity: Severity
     is_stopped = rule.kind is Sampling.AQL and severity is Severity.STOPPED
     if rule.kind is Sampling.ALL or lot < 1 or is_stopped:
         return Asked(frozenset(every))
-    plan = single(lot, rule.aql, rule.level, severity)
+    plan = plan or single(lot, rule.aql, rule.level, severity)
     places = {piece: Random(f"{seed}/{piece}").random() for piece in every}  # noqa: S311 - a draw, not a secret
     return Asked(frozenset(sorted(every, key=places.__getitem__)[: plan.size]), plan=plan)
