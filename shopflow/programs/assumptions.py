@@ -16,7 +16,7 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review import HouseRules
-from shopflow.core.review.house_rules import DEFAULTS, YOUNGER_KEYS
+from shopflow.core.review.house_rules import DEFAULTS, UNBOUND_KEYS, YOUNGER_KEYS
 from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
@@ -130,7 +130,7 @@ def _leaves(value: object, path: tuple[str, ...] = ()) -> Iterable[tuple[tuple[s
 
 def _house_rules(rules: HouseRules) -> dict[str, Any]:
     """A younger rule only where the shop set it, as in sign-offs from before there was one."""
-    values = {rule.key: (rules.value(rule.key), rule.value) for rule in DEFAULTS}
+    values = {rule.key: (rules.value(rule.key), rule.value) for rule in DEFAULTS if rule.key not in UNBOUND_KEYS}
     return {key: value for key, (value, default) in values.items() if key not in YOUNGER_KEYS or value != default}
 
 

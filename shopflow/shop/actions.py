@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core.measure import NotALength
 from shopflow.core.review.house_rules import HouseRule as Rule
+from shopflow.core.review.minutes_habits import RATES
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
@@ -165,3 +166,5 @@ def _check_rule(rule: Rule, text: str, reason: str) -> None:
         raise ValidationError({"text": _("Type a number.")}) from refusal
     if not value.is_finite() or not 0 <= value <= LARGEST_RULE:
         raise ValidationError({"text": _("Type a number from 0 to a million.")})
+    if rule.key in RATES and not value:
+        raise ValidationError({"text": _("Nothing done in a minute would take for ever: type more than 0.")})

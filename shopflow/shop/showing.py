@@ -11,6 +11,7 @@ from django.forms import ModelForm
 from django.urls import reverse
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review.house_rules import DEFAULTS
@@ -146,14 +147,27 @@ class ShownRule:
     last: HouseRuleChange | None
     form: HouseRuleForm
 
+    @property
+    def about(self) -> str:
+        return str(next((words for start, words in ABOUT.items() if self.key.startswith(start)), PROGRAMS))
+
+
+ABOUT = {
+    "plan_": gettext_lazy("Blanks and setups of a plan"),
+    "minutes_": gettext_lazy("Minutes of a plan"),
+    "general_": gettext_lazy("Inspection"),
+}
+"""What rules are about, by how their keys begin, in the order of the page after those about programs."""
+PROGRAMS = gettext_lazy("Programs and their review")
+
 
 def rules(forms: dict[str, HouseRuleForm]) -> list[ShownRule]:
-    """Every rule; forms: those that were sent and refused, by key."""
+    """Every rule, what is about one thing together; forms: those that were sent and refused, by key."""
     changed = queries.changed_rules()
     last: dict[str, HouseRuleChange] = {}
     for change in queries.rule_changes():
         last.setdefault(change.key, change)
-    return [
+    shown = [
         ShownRule(
             key=rule.key,
             title=rule.title,
@@ -166,6 +180,8 @@ def rules(forms: dict[str, HouseRuleForm]) -> list[ShownRule]:
         )
         for rule in DEFAULTS
     ]
+    order = [str(words) for words in (PROGRAMS, *ABOUT.values())]
+    return sorted(shown, key=lambda rule: order.index(rule.about))
 
 
 def told_rule(change: HouseRuleChange) -> Entry:

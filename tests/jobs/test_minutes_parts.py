@@ -5,10 +5,14 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from shopflow.core import planning
+from shopflow.core.review import house_rules
 from shopflow.jobs import actions, queries
 from shopflow.jobs.actions import CharacteristicLine
 from shopflow.jobs.models import Job, Operation, Stage, Step, TimeTaken
+from shopflow.jobs.queries.habits import MINUTES
 from shopflow.people.models import Role
+from shopflow.shop import actions as shop
 from shopflow.shop.models import Fixture
 from tests.jobs.objects import a_job, a_planned_job
 from tests.people_fixtures import make_person
@@ -39,7 +43,7 @@ def jaws(**changes):
 
 
 def what(job):
-    return [part.what for part in queries.setting_up_of(first_setup(job))]
+    return [part.what for part in queries.setting_up_of(first_setup(job), queries.plan_rules())]
 
 
 def test_soft_jaws_named_for_a_setup_add_to_its_minutes(planned, programmer):
@@ -75,7 +79,7 @@ def test_minutes_to_set_up_that_a_person_typed_stay(planned, programmer):
 
 
 def test_the_parts_of_setting_up_add_up_to_what_the_step_says(planned):
-    parts = queries.setting_up_of(first_setup(planned))
+    parts = queries.setting_up_of(first_setup(planned), queries.plan_rules())
     assert float(step(planned, "mill").minutes_setup) == pytest.approx(sum(part.minutes for part in parts))
 
 
@@ -108,3 +112,45 @@ def test_the_plan_page_names_what_lots_took_with_its_spread(client, planned, vie
     ratio = queries.ratio_of(setup)
     page = client.get(reverse("jobs:plan", args=[planned.pk])).text
     assert f"took, spread {ratio.low:.2f} to {ratio.high:.2f}" in page and f"× {ratio.ratio:.2f}" in page
+
+
+def rule(key, text, lead):
+    shop.change_house_rule(key, text=text, reason="timed on three jobs", by=lead)
+
+
+@pytest.mark.parametrize("key", sorted(MINUTES))
+def test_every_habit_of_minutes_stands_at_the_default_of_the_core(key):
+    assert float(house_rules.HouseRules().value(key)) == getattr(planning.PlanRules(), MINUTES[key])
+
+
+@pytest.mark.parametrize("key", sorted(MINUTES))
+def test_a_habit_that_the_shop_set_reaches_the_plan(db, lead, key):
+    rule(key, "7.5", lead)
+    assert getattr(queries.plan_rules(), MINUTES[key]) == 7.5
+
+
+def test_the_next_proposal_counts_with_the_shop_s_own_minutes(planned, lead):
+    before = step(planned, "mill").minutes_setup
+    rule("minutes_vise", "8", lead)
+    actions.propose_plan(planned, by=lead)
+    assert step(planned, "mill").minutes_setup == before - 12
+
+
+def overtaken(job):
+    setups = queries.setups_of(job)
+    return [row.step.kind for row in queries.breakdown_of(job, queries.steps_of(job), setups) if row.is_overtaken]
+
+
+def test_a_fresh_plan_counts_with_the_parts_that_are_shown(planned):
+    assert overtaken(planned) == []
+
+
+def test_a_plan_from_before_a_habit_changed_says_so(planned, lead):
+    rule("minutes_deburr", "2", lead)
+    assert overtaken(planned) == ["deburr"]
+
+
+def test_minutes_that_a_person_typed_are_not_overtaken(planned, lead):
+    actions.change_step(step(planned, "deburr"), by=lead, minutes_each=Decimal(3))
+    rule("minutes_deburr", "2", lead)
+    assert overtaken(planned) == []

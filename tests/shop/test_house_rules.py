@@ -1,5 +1,6 @@
 """House rules: typed text, reasons, defaults."""
 
+import itertools
 from decimal import Decimal
 
 import pytest
@@ -8,7 +9,7 @@ from django.urls import reverse
 
 from shopflow.core.review.house_rules import DEFAULTS
 from shopflow.records.models import LedgerRow
-from shopflow.shop import actions, changes, queries
+from shopflow.shop import actions, changes, queries, showing
 from shopflow.shop.models import HouseRule, HouseRuleChange
 
 PLUNGE = "hss_plunge_most"
@@ -116,3 +117,14 @@ def test_a_rule_that_is_gone_from_the_program_is_no_trouble(client, lead):
     assert "gone" not in queries.house_rules().changed
     client.force_login(lead)
     assert client.get(reverse("shop:house_rules")).status_code == 200
+
+
+def test_nothing_done_in_a_minute_is_refused_at_the_value(lead):
+    with pytest.raises(ValidationError) as refusal:
+        actions.change_house_rule("minutes_deburr_rate", text="0 mm", reason="a slow day", by=lead)
+    assert set(refusal.value.error_dict) == {"text"}
+
+
+def test_rules_about_one_thing_stand_together(db):
+    about = [rule.about for rule in showing.rules({})]
+    assert len(list(itertools.groupby(about))) == len(set(about)) == 4

@@ -8,13 +8,16 @@ from decimal import Decimal
 from types import MappingProxyType
 
 from shopflow.core.review.limits import LIMITS, REVIEW_LIMITS, HouseRule
+from shopflow.core.review.minutes_habits import MINUTES
 
-__all__ = ["CUT_KEYS", "DEFAULTS", "YOUNGER_KEYS", "LIMITS", "REVIEW_LIMITS", "HouseRule", "HouseRules"]
+__all__ = ["CUT_KEYS", "DEFAULTS", "UNBOUND_KEYS", "YOUNGER_KEYS", "LIMITS", "REVIEW_LIMITS", "HouseRule", "HouseRules"]
 
 CUT_KEYS = (*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "hss_plunge_decide", "hss_plunge_most")
 """What rules about cutting may read."""
 YOUNGER_KEYS = frozenset({*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "general_form"})
 """Rules that came after the first sign-offs; those bind one of them only where the shop set it."""
+UNBOUND_KEYS = frozenset(rule.key for rule in MINUTES)
+"""What says how long hands take changes no cut, and no sign-off holds it."""
 
 DEFAULTS: tuple[HouseRule, ...] = (
     HouseRule(
@@ -147,6 +150,7 @@ DEFAULTS: tuple[HouseRule, ...] = (
     ),
     *LIMITS,
     *REVIEW_LIMITS,
+    *MINUTES,
 )
 
 _BY_KEY = {rule.key: rule for rule in DEFAULTS}

@@ -211,14 +211,15 @@ def retime_step(setup: Setup) -> None:
     step = Step.objects.filter(setup=setup).first()
     if step is not None:
         minutes = queries.minutes_of(setup)
-        _put_minutes(step, minutes_each=minutes, minutes_setup=_sum(queries.setting_up_of(setup)))
+        _put_minutes(step, minutes_each=minutes, minutes_setup=_sum(queries.setting_up_of(setup, queries.plan_rules())))
 
 
 def retime_by_hand(job: Job) -> None:
     """Minutes of deburring and inspecting from what is left to hands and what is measured."""
+    rules = queries.plan_rules()
     for step in job.steps.filter(kind__in=(Step.Kind.DEBURR, Step.Kind.INSPECT), setup=None):
         is_deburr = step.kind == Step.Kind.DEBURR
-        parts = queries.deburring_of(job) if is_deburr else queries.inspecting_of(job)
+        parts = queries.deburring_of(job, rules) if is_deburr else queries.inspecting_of(job, rules)
         _put_minutes(step, minutes_each=_sum(parts))
 
 

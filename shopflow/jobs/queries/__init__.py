@@ -24,6 +24,7 @@ from shopflow.jobs.queries.drawing import (
     view_names,
 )
 from shopflow.jobs.queries.gauges import gauge_advice, gauge_for
+from shopflow.jobs.queries.habits import plan_rules
 from shopflow.jobs.queries.heats import has_mixed_heats, heat_shares, heats_named
 from shopflow.jobs.queries.holding import (
     blank_form,
@@ -78,7 +79,6 @@ from shopflow.jobs.queries.plan import (
     is_plan_approved,
     plan_facts,
     plan_hash,
-    plan_rules,
     proposal_of,
     setups_missing,
     setups_of,

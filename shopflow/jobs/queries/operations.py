@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import planning
 from shopflow.jobs.models import Job, Operation, Setup, TimeTaken
+from shopflow.jobs.queries.habits import plan_rules
 from shopflow.jobs.queries.setting_up import held_in
 from shopflow.shop import queries as shop
 from shopflow.shop.calendar import workdays
@@ -90,7 +91,7 @@ def plain_minutes_of(setup: Setup) -> Decimal | None:
     machine = shop.core_machine(setup.machine)
     made = [_timed_as_stored(row) for row in rows]
     cutting = planning.cutting_minutes(made, machine) or 0.0
-    return Decimal(str(planning.load_minutes(planning.PlanRules(), held=held_in(setup)) + cutting))
+    return Decimal(str(planning.load_minutes(plan_rules(), held=held_in(setup)) + cutting))
 
 
 def _timed_as_stored(row: Operation) -> planning.Operation:

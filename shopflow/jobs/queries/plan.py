@@ -9,10 +9,11 @@ from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
 
 from shopflow.core import types
-from shopflow.core.measure import MM_PER_IN, Measure
-from shopflow.core.planning import PlanRules, Proposal, SizeLimits, ThreadsShown, Wanted, propose
+from shopflow.core.measure import Measure
+from shopflow.core.planning import Proposal, SizeLimits, ThreadsShown, Wanted, propose
 from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, Step, Threads, ToolOrder
+from shopflow.jobs.queries.habits import plan_rules
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
 from shopflow.jobs.queries.operations import correction_now
@@ -118,24 +119,6 @@ def _settled(job: Job) -> dict[str, list[types.Tool]]:
     return {
         setup.up: [row.tool.as_core() for row in setup.setup_tools.all()] for setup in setups if "tools" in setup.fixed
     }
-
-
-def plan_rules(units: str) -> PlanRules:
-    """The shop's house rules about plans, in force today."""
-    values = {key: float(value) for key, value in shop.house_rule_values().items()}
-    return PlanRules(
-        side_allowance_mm=values["plan_side_allowance"],
-        top_allowance_mm=values["plan_top_allowance"],
-        grip_mm=values["plan_grip"],
-        jaw_height_mm=values["plan_jaw_height"],
-        depth_to_grip=values["plan_depth_to_grip"],
-        corner_share=values["plan_corner_share"],
-        finish_stock_mm=values["plan_finish_stock"],
-        scallop_mm=values["plan_scallop"],
-        hss_plunge=values["hss_plunge_decide"],
-        size_step_mm=float(MM_PER_IN) / 16 if units == Units.INCH else 1.0,
-        unit=units,
-    )
 
 
 def setups_missing(job: Job) -> list[str]:

@@ -22,8 +22,8 @@ def jaws_of(setup: Setup) -> planning.Jaws:
     return planning.Jaws.RECUT if earlier.exclude(job=setup.job_id).exists() else planning.Jaws.NEW
 
 
-def setting_up_of(setup: Setup) -> tuple[planning.MinutesPart, ...]:
+def setting_up_of(setup: Setup, rules: planning.PlanRules) -> tuple[planning.MinutesPart, ...]:
     """The minutes of setting up, part by part, from the tools and the workholding as the plan has them now."""
     held = held_in(setup)
     jaws = jaws_of(setup) if held is planning.Held.SOFT_JAWS else planning.Jaws.RECUT
-    return planning.setting_up(len(setup.setup_tools.all()), planning.PlanRules(), held=held, jaws=jaws)
+    return planning.setting_up(len(setup.setup_tools.all()), rules, held=held, jaws=jaws)
