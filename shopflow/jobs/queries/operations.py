@@ -16,6 +16,7 @@ from shopflow.jobs.queries.setting_up import held_in
 from shopflow.shop import queries as shop
 from shopflow.shop.calendar import workdays
 
+MINUS = "\u2212"
 MOST_TIMES = 500
 """What was taken longer ago than this many lots says little about today."""
 
@@ -106,7 +107,9 @@ def left_out_words(job: Job) -> list[str]:
 def _left_out(key: str) -> str:
     """ "op +Z spot hole 6.600 12.000 through" is told as the operation, with which side is up."""
     what, side, operation = (*key.split(" ", 2), "", "")[:3]
-    return _("%(operation)s with %(side)s up") % {"operation": operation, "side": side} if what == "op" else key
+    words = {"operation": operation, "side": side.replace("-", MINUS)}
+    said = {"op": _("%(operation)s with %(side)s up"), "setup": _("the setup with %(side)s up")}
+    return said[what] % words if what in said else key
 
 
 def needed_by(job: Job) -> date:
