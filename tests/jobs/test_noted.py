@@ -44,6 +44,12 @@ def test_a_setup_done_by_hand_has_no_notes(job):
     assert notes(job, 1) == []
 
 
+def test_a_note_about_how_it_is_held_stays_out_once_a_person_said_how(job, programmer):
+    made = proposed(job, setup_notes=(SetupNote(1, "needs soft jaws", ("workholding",)), SetupNote(1, "stands high")))
+    actions.change_setup(job.setups.get(number=1), by=programmer, workholding="in the brown fixture")
+    assert queries.setup_notes(made, queries.setups_of(job)) == ["Setup 1 stands high"]
+
+
 def test_what_is_cut_apart_names_the_job_s_own_setups(job):
     Setup.objects.filter(job=job, number=1).update(number=7)
     made = proposed(job, apart=(Apart("position 0.1 to A", (1, 2)),))

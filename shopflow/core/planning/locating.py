@@ -8,16 +8,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shopflow.core.planning.directions import AXES, SAME_WAY, along, height_axis, opposite
-from shopflow.core.planning.holding import Holding
-from shopflow.core.planning.placement import rotation
+from shopflow.core.planning.directions import height_axis
+from shopflow.core.planning.facing import Facing, datums_on, facing, said
+from shopflow.core.planning.gripping import Stand
+from shopflow.core.planning.holding import HeldIn, Holding
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Vector
 
 FIXED_JAW = "back"
 STOP = "left"
-MINUS = "\u2212"
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Locating:
     """fixed_jaw: the side of the vise that does not move, seen from the machine's front. stop_side: left or right.
 
     located_on: in words. datums: letters of those that lie on the surfaces it is located by, where they are cut
-    already. All "" where nothing is gripped or the directions are not known.
+    already. stop_side: "" where no end is flat. All "" where nothing is gripped or the directions are not known.
     """
 
     fixed_jaw: str = ""
@@ -34,54 +34,45 @@ class Locating:
     datums: str = ""
 
 
-def locating(index: int, up: str, holding: Holding, reading: Reading) -> Locating:
+def locating(index: int, up: str, holding: Holding, reading: Reading, stand: Stand | None = None) -> Locating:
     """Of the index-th setup, counted from 0: raw sides in the first, later the face below and two sides cut before."""
-    below = opposite(up)
     if not holding.along_x:
         return Locating()
+    seen = facing(up, holding.along_x)
     if holding.grip_mm is None:
-        on = "the raw lower side" if index == 0 else f"the face that looks to {_name(below)}, cut before"
-        return Locating(located_on=f"{on}, on the table or on parallels", datums=_datums(index, [below], reading))
-    rows = rotation(up, holding.along_x)
-    back, left = _axis(rows[3:6], 1.0), _axis(rows[0:3], -1.0)
+        on = "the raw lower side" if index == 0 else f"{_below(seen, stand)}, cut before"
+        served = _datums(index, [seen.below], reading)
+        return Locating(located_on=f"{on}, on the table or on parallels", datums=served)
     if index == 0:
         on = "raw lower side on the parallels, raw long side on the fixed jaw, an end on the stop"
-    else:
-        on = (
-            f"the face that looks to {_name(below)} on the parallels, {_name(back)} on the fixed jaw, "
-            f"{_name(left)} on the stop"
-        )
-    return Locating(FIXED_JAW, STOP, on, _datums(index, [below, back, left], reading))
+        return Locating(FIXED_JAW, STOP, on)
+    if holding.held_in is HeldIn.SOFT_JAWS:
+        on = f"{_below(seen, stand)} on the floor of the soft jaws, its outline in their shape"
+        return Locating(FIXED_JAW, "", on, _datums(index, [seen.below], reading))
+    stop = _stop(seen, reading, stand)
+    end = {"left": seen.left, "right": seen.right}.get(stop, "")
+    against = f"{said(end)} on the stop" if end else "no end is flat for a stop"
+    on = f"{_below(seen, stand)} on the parallels, {said(seen.back)} on the fixed jaw, {against}"
+    return Locating(FIXED_JAW, stop, on, _datums(index, [seen.below, seen.back, *filter(None, [end])], reading))
 
 
-def _name(axis: str) -> str:
-    return axis.replace("-", MINUS)
+def _below(seen: Facing, stand: Stand | None) -> str:
+    flat = stand is None or not stand.is_known or stand.stands_flat
+    return f"{'the face that looks' if flat else 'what is lowest'} to {said(seen.below)}"
 
 
-def _axis(row: Sequence[float], sign: float) -> str:
-    x, y, z = row
-    way: Vector = (sign * x, sign * y, sign * z)
-    return max(AXES, key=lambda name: along(way, AXES[name]))
+def _stop(seen: Facing, reading: Reading, stand: Stand | None) -> str:
+    """At the end that is flat and a datum; by habit on the left. "" where no end is flat."""
+    if stand is None or not stand.is_known:
+        return STOP
+    ends = {"left": seen.left, "right": seen.right}
+    flat = [name for name, side in ends.items() if stand.at_side(side)]
+    return next((name for name in flat if datums_on([ends[name]], reading)), next(iter(flat), ""))
 
 
 def _datums(index: int, sides: Sequence[str], reading: Reading) -> str:
-    """Datum planes that look to one of these sides, in the order of their letters; none while the sides are raw."""
-    if index == 0:
-        return ""
-    facing = {
-        face
-        for group in reading.planes
-        if any(along(group.direction, AXES[side]) >= SAME_WAY for side in sides)
-        for level in group.levels
-        for face in level.faces
-    }
-    found = {
-        letter
-        for item in reading.pmi.items
-        if item.kind == "datum" and facing & set(item.faces)
-        for letter in item.datums
-    }
-    return ", ".join(sorted(found))
+    """Datum planes that look to one of these sides; none while the sides are raw."""
+    return datums_on(sides, reading) if index else ""
 
 
 def grip_note(up: str, grip_mm: float | None, blank_mm: Vector, rules: PlanRules) -> str:

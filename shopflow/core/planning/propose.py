@@ -12,6 +12,7 @@ from shopflow.core.cutting.data import DataRow
 from shopflow.core.planning.actuals import Correction
 from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
 from shopflow.core.planning.directions import height_axis
+from shopflow.core.planning.gripping import Stand
 from shopflow.core.planning.holding import Holding, holding
 from shopflow.core.planning.hole_operations import HoleFacts, SizeLimits, ThreadsShown
 from shopflow.core.planning.locating import Locating, grip_note, locating
@@ -86,10 +87,14 @@ class StepProposal:
 
 @dataclass(frozen=True)
 class SetupNote:
-    """What to think about in one setup. setup: its number in the proposal. text: what follows the setup's name."""
+    """What to think about in one setup. setup: its number in the proposal. text: what follows the setup's name.
+
+    about: fields of the setup that it speaks of; once a person typed one, it says nothing of what is done.
+    """
 
     setup: int
     text: str
+    about: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -222,7 +227,8 @@ def _setups(
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
         machine = _machine_for(blank, side.up, machines)
         operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own, rules.hss_plunge), facts)
-        made.append(_setup(index, side, operations, machine, stock, reading, blank, rules))
+        stand = Stand(side.up, tuple(one.up for one in sides[:index]), reading)
+        made.append(_setup(index, side, operations, machine, stock, stand, blank, rules))
     return tuple(made)
 
 
@@ -239,18 +245,19 @@ def _setup(
     operations: tuple[Operation, ...],
     machine: Machine | None,
     stock: StockIn,
-    reading: Reading,
+    stand: Stand,
     blank: BlankProposal,
     rules: PlanRules,
 ) -> SetupProposal:
-    held = holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules)
+    reading = stand.reading
+    held = holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules, stand)
     return SetupProposal(
         number=index + 1,
         up=side.up,
         title=f"mill with {side.up.replace('-', MINUS)} up",
         machine=machine,
         holding=held,
-        locating=locating(index, side.up, held, reading),
+        locating=locating(index, side.up, held, reading, stand),
         stock=stock,
         operations=operations,
         needs=side.needs,
@@ -305,12 +312,12 @@ def _last_steps(
 def _setup_notes(
     setups: Sequence[SetupProposal], rules: PlanRules, grips_mm: Mapping[str, float]
 ) -> tuple[SetupNote, ...]:
-    said = (
-        (one.number, grip_note(one.up, grips_mm.get(one.up, one.holding.grip_mm), one.stock.size_mm, rules))
-        for one in setups
-        if one.stock
-    )
-    return tuple(SetupNote(number, text) for number, text in said if text)
+    made = [SetupNote(one.number, text, ("workholding",)) for one in setups for text in one.holding.cautions]
+    for one in setups:
+        grip_mm = grips_mm.get(one.up, one.holding.grip_mm)
+        text = grip_note(one.up, grip_mm, one.stock.size_mm, rules) if one.stock else ""
+        made += [SetupNote(one.number, text)] if text else []
+    return tuple(made)
 
 
 def _notes(

@@ -14,12 +14,15 @@ from shopflow.jobs.models import Setup
 
 
 def setup_notes(proposal: Proposal, setups: Sequence[Setup]) -> list[str]:
-    """Sentences; nothing about a setup that was taken out or that a person says is done by hand."""
+    """Sentences; nothing about a setup that was taken out or that a person says is done by hand, nor about what a
+    person typed otherwise.
+    """
     laid_out = _laid_out(proposal, [row for row in setups if not row.is_manual])
+    typed = {row.number: set(row.fixed) for row in setups}
     return [
         _("Setup %(number)s %(text)s") % {"number": laid_out[note.setup], "text": note.text}
         for note in proposal.setup_notes
-        if note.setup in laid_out
+        if note.setup in laid_out and not typed[laid_out[note.setup]].intersection(note.about)
     ]
 
 

@@ -14,16 +14,18 @@ from shopflow.core import solid
 from shopflow.core.errors import Unreadable
 from shopflow.core.planning import AXES, PlanRules, propose
 from shopflow.core.planning.directions import opposite
+from shopflow.core.planning.holding import HeldIn
 from shopflow.core.planning.needs import Aslant, Undercut, hole_sides, needs_of
 from shopflow.core.planning.operations import OperationKind
 from shopflow.core.planning.related import faces_of
 from shopflow.core.solid import Hole
-from tests.core.planning import rays
+from tests.core.planning import flats, rays
 from tests.core.planning.parts import CRIB, MILL
 
 ROOT = Path(__file__).resolve().parents[3]
 MODELS = ROOT.parent / "shared" / "models"
 DEMO = ROOT / "seed_data" / "models"
+RULES = PlanRules()
 BORES = (OperationKind.DRILL, OperationKind.BORE)
 REAL = {
     "nist_ctc_01_asme1_ap242-e1.stp": 1, "nist_ctc_04_asme1_ap242-e1.stp": 1, "nist_ctc_05_asme1_ap242-e1.stp": 1,
@@ -113,6 +115,74 @@ def test_no_smaller_set_of_sides_reaches_the_part(name, index):
             if any(opposite(side) in sides for side in sides):
                 leaves_shut = any(not one.intersection(sides) for one in asked)
                 assert leaves_shut or any(not is_mostly_seen(sides, v) for v in visible.values())
+
+
+FRAMED = {"nist_stc_08_asme1_ap242-e3.stp"}
+"""Its rim is a frame: a reading says how far a face reaches and not its outline, so that the plan is cautious there."""
+
+
+def jaws_of(setup):
+    """The axis of the model that the jaws close along: the one that neither stands up nor lies along X."""
+    (axis,) = {0, 1, 2} - {"XYZ".index(setup.up[1]), "XYZ".index(setup.holding.along_x[1])}
+    return axis
+
+
+def is_enough(length_mm, reading, setup):
+    """As `gripping` has it: 10 mm or a quarter of the part's length, and all of a shorter part."""
+    long_mm = reading.bbox_mm["XYZ".index(setup.holding.along_x[1])]
+    return length_mm >= 0.95 * min(max(10.0, 0.25 * long_mm), long_mm)
+
+
+@each_part
+def test_jaws_that_close_on_finished_sides_find_them_flat_and_opposite(name, index):
+    reading, made = planned(name, index)
+    for setup in made.setups[1:]:
+        if setup.holding.held_in is HeldIn.VISE:
+            top, tall = setup.holding.grip_mm, reading.bbox_mm["XYZ".index(setup.up[1])]
+            band = (top - min(RULES.grip_mm, tall / 2), top)
+            assert is_enough(flats.shared_mm(reading, setup.up, jaws_of(setup), band), reading, setup)
+
+
+@each_part
+def test_soft_jaws_are_asked_for_only_where_no_band_of_the_lower_half_is_flat_on_two_sides(name, index):
+    reading, made = planned(name, index)
+    for setup in made.setups[1:]:
+        if setup.holding.held_in is HeldIn.SOFT_JAWS:
+            tall, axis = reading.bbox_mm["XYZ".index(setup.up[1])], jaws_of(setup)
+            deep = min(RULES.grip_mm, tall / 2)
+            if name in FRAMED:
+                continue
+            bands = [(start, start + deep) for start in np.arange(0.0, tall / 2 - deep, 2.0)]
+            assert not any(is_enough(flats.shared_mm(reading, setup.up, axis, band), reading, setup) for band in bands)
+
+
+@each_part
+def test_the_part_zero_lies_where_the_edge_finder_finds_straight_sides(name, index):
+    """Flat faces of the mesh at each side that the zero is taken from: both of an axis where it is in the middle."""
+    reading, made = planned(name, index)
+    for setup in made.setups[1:]:
+        if setup.holding.pick_up_by != "edge finder":
+            continue
+        for axis in {0, 1, 2} - {"XYZ".index(setup.up[1])}:
+            low, high, at = reading.box_min_mm[axis], reading.box_max_mm[axis], setup.holding.zero_mm[axis]
+            middle = abs(at - (low + high) / 2) < 1e-3
+            for sign, level in (("-", low), ("+", high)):
+                if middle or abs(at - level) < 1e-3:
+                    assert any(
+                        face.kind == "plane" and np.dot(face.normal, AXES[f"{sign}{'XYZ'[axis]}"]) > 0.999
+                        and abs(face.centre_mm[axis] - level) < 0.05
+                        for face in reading.faces
+                    )  # fmt: skip
+
+
+@each_part
+def test_sentences_of_a_setup_fit_their_fields(name, index):
+    """200 letters in the plan's table, in either unit."""
+    reading, _ = planned(name, index)
+    for unit in ("mm", "in"):
+        for setup in propose(reading, crib=CRIB, machines=[MILL], rules=PlanRules(unit=unit)).setups:
+            held = setup.holding
+            assert max(map(len, (held.workholding, held.pick_up, held.stock_in, setup.locating.located_on))) <= 200
 
 
 @pytest.mark.skipif(not MODELS.is_dir(), reason="the folder of real models is not beside the repository")
