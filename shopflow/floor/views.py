@@ -106,6 +106,7 @@ def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> d
         "drawers": _drawers(lot, step),
         "read_backs": returned,
         "wants_read_back": run is not None and read_backs.is_wanted(run, returned),
+        "may_report": may(user, Act.MEASURE),
         "reasons": REASONS,
         "setup_tools": tool_use.tools_of(step, queries.standing_at(lot, step)),
         "edge_words": list(tool_life.EDGES.items()) if may(user, Act.RUN) else [],

@@ -340,6 +340,12 @@ def may(user: User | AnonymousUser, act: Act) -> bool:
     return bool(user.is_authenticated and user.is_active and user.roles & ACTS[act])
 
 
+def may_open(user: User | AnonymousUser, name: str) -> bool:
+    """Whether a link to a page may be shown to this person. name: a key of PAGES."""
+    act = PAGES[name].see
+    return act is not None and may(user, act)
+
+
 def require(user: User | AnonymousUser, act: Act) -> None:
     """Raise PermissionDenied, naming the roles that may, unless this person may."""
     if not may(user, act):

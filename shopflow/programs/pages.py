@@ -184,7 +184,7 @@ def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
         "waiting": None,
         "ticked": (),
         "trial": None,
-        "edit_form": EditForm(tools=(seen.reading or {}).get("tools", ()), units=user.units),
+        "edit_form": EditForm(tools=(seen.reading or {}).get("tools", ()), units=user.units, auto_id="edit_%s"),
         "may_edit": may(user, Act.UPLOAD_PROGRAM) and program.job.is_open and is_newest,
     }
 

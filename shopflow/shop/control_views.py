@@ -28,7 +28,12 @@ from shopflow.shop.models import ControlProfile
 @require_GET
 def controls(request: HttpRequest) -> HttpResponse:
     own, built_in = control_showing.listed()
-    context = {"own": own, "built_in": built_in, "tabs": showing.tabs("controls"), **_shared(request)}
+    context = {
+        "own": own,
+        "built_in": built_in,
+        "tabs": showing.tabs("controls", signed_in(request)),
+        **_shared(request),
+    }
     return render(request, "shop/controls.html", context)
 
 

@@ -32,7 +32,7 @@ def defaults(request: HttpRequest) -> HttpResponse:
         "group": group,
         "coolants": cutting_showing.coolant_lines(group),
         "rows": cutting_showing.default_lines(group, units),
-        "tabs": showing.tabs("cutting"),
+        "tabs": showing.tabs("cutting", signed_in(request)),
         "units": units,
     }
     return render(request, "shop/cutting_defaults.html", context)

@@ -29,7 +29,7 @@ def _rules_page(request: HttpRequest, status: int = 200, **forms: HouseRuleForm)
     context: dict[str, Any] = {
         "rules": showing.rules(forms),
         "entries": [showing.told_rule(change) for change in queries.rule_changes()],
-        "tabs": showing.tabs("house_rules"),
+        "tabs": showing.tabs("house_rules", signed_in(request)),
         "may_edit": may(signed_in(request), Act.EDIT_RULES),
     }
     return render(request, "shop/house_rules.html", context, status=status)
@@ -67,5 +67,5 @@ def facts(request: HttpRequest) -> HttpResponse:
     ):
         messages.success(request, _("Saved. New papers carry it."))
         return redirect("shop:facts")
-    context = {"form": form, "tabs": showing.tabs("facts")}
+    context = {"form": form, "tabs": showing.tabs("facts", by)}
     return render(request, "shop/facts.html", context, status=422 if form.errors or form.is_overtaken else 200)

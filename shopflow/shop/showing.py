@@ -15,6 +15,8 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review.house_rules import DEFAULTS
+from shopflow.people.access import may_open
+from shopflow.people.models import User
 from shopflow.records.models import LedgerRow
 from shopflow.shop import actions, queries, tool_life
 from shopflow.shop.fields import MeasureField
@@ -85,12 +87,16 @@ def _cell(kept: models.Model, name: str) -> Cell:
     )
 
 
-def tabs(current: str) -> list[dict[str, Any]]:
-    """The tables of the shop, the house rules and the shop itself, as _tabs.html wants them."""
+def tabs(current: str, user: User) -> list[dict[str, Any]]:
+    """The tables of the shop, the house rules and the shop itself, those that this person may open, for _tabs.html."""
     shown = [(f"shop:{table.key}", table.title, table.key) for table in TABLES.values()]
     shown += [("shop:controls", _("Control profiles"), "controls")]
     shown += [("shop:house_rules", _("House rules"), "house_rules"), ("shop:facts", _("The shop"), "facts")]
-    return [{"url": reverse(name), "text": text, "current": key == current} for name, text, key in shown]
+    return [
+        {"url": reverse(name), "text": text, "current": key == current}
+        for name, text, key in shown
+        if may_open(user, name)
+    ]
 
 
 def fieldsets(table: Table, form: ModelForm[Any]) -> list[tuple[str, list[Any]]]:

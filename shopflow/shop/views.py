@@ -45,7 +45,7 @@ def table(request: HtmxRequest, key: str) -> HttpResponse:
 def _page(request: HttpRequest, shown: Table) -> dict[str, Any]:
     return {
         "table": shown,
-        "tabs": showing.tabs(shown.key),
+        "tabs": showing.tabs(shown.key, signed_in(request)),
         "may_edit": may(signed_in(request), shown.act),
         "list_url": reverse(f"shop:{shown.key}"),
         "add_url": reverse(f"shop:{shown.key}_add"),

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.floor import queries as floor
-from shopflow.floor.models import Lot, Place
+from shopflow.floor.models import Lot, Place, Standing
 from shopflow.jobs import pages as jobs_pages
 from shopflow.jobs.forms.intake import MaterialForm
 from shopflow.jobs.models import Job, Stage, Step
@@ -159,6 +159,12 @@ def _bench_of(job: Job, lot: Lot | None) -> str:
     return reverse("inspection:lot", args=[lot.pk, step.pk]) if lot and step else reverse("inspection:bench")
 
 
+def _in_order_of_ops(standings: list[Standing]) -> list[Standing]:
+    """What stands in the shop, as the list on the job's page has it: a link to an op leads to the first of its rows."""
+    here = [standing for standing in standings if standing.place != Place.SHIPPED]
+    return sorted(here, key=lambda standing: (standing.step.op_number, standing.lot.number, standing.place))
+
+
 def floor_context(job: Job, user: User) -> dict[str, Any]:
     lots = list(floor.lots_of(job))
     last = job.steps.order_by("-op_number").first()
@@ -170,7 +176,7 @@ def floor_context(job: Job, user: User) -> dict[str, Any]:
     return {
         "lots": lots,
         "balance": queries.balance(job),
-        "standings": [s for s in floor.standings_of([job])[job.pk] if s.place != Place.SHIPPED],
+        "standings": _in_order_of_ops(floor.standings_of([job])[job.pk]),
         "shipments": shipments,
         "ready_to_ship": sum(ready.values()),
         "may_ship": may_ship,

@@ -14,6 +14,7 @@ from shopflow.commands.demo.at_once import work_done_at_once
 from shopflow.floor import queries as floor
 from shopflow.jobs import actions as jobs
 from shopflow.jobs.models import Job, JobFile, Stage, TimeTaken
+from shopflow.people.access import PAGES, may
 from shopflow.people.models import User
 from shopflow.programs import actions as programs
 from shopflow.programs import queries as program_queries
@@ -24,6 +25,7 @@ from shopflow.records.proof import verify_all
 from shopflow.shop.models import Gauge, Holder, Machine, Material, Tool
 from shopflow.workflow import actions as workflow
 from shopflow.workflow.gates import gate_of, unmet
+from tests.commands.crawling import Walk
 from tests.commands.running import run_command
 
 
@@ -253,3 +255,63 @@ def test_what_an_earlier_program_leaves_is_where_a_setup_file_begins(demo, tmp_p
 def test_every_model_of_the_demo_was_read(demo):
     assert JobFile.objects.filter(kind="model").count() == Job.objects.count()
     assert all(job.reading.state == "done" for job in Job.objects.select_related("reading"))
+
+
+def walk(username, share, **how):
+    return Walk(User.objects.get(username=username), share, **how).go()
+
+
+def names(walked):
+    return {name for name, opened in walked.opened.items() if opened}
+
+
+ALL = 10_000
+NO_LINK_LEADS_THERE = {
+    # before there is a session, or asked for by a browser, a script or a code on a paper
+    "people:log_in", "people:station_log_in", "floor:scan", "papers:scan", "papers:scan_traveler", "workflow:strip",
+    "programs:stock_stretch",
+    # while a worker works
+    "programs:work", "programs:removal", "papers:work", "papers:paper_work", "floor:read_back_work",
+    "jobs:model",
+    # of what the demo has not come to: a paper printed, a closed day, a photo, a tool on order, a model that changed
+    "papers:paper", "shop:closed_days_row", "shop:control_change", "floor:as_run_photo", "jobs:order_tool",
+    "jobs:crib_tool", "jobs:receive_tool", "jobs:changes", "jobs:model_mesh", "inspection:lot", "inspection:sampling",
+    "programs:zero", "programs:difference", "programs:sign_off", "programs:sign_off_all",
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def walked(demo, django_db_blocker):
+    """The lead's walk over everything, at the state that the demo is left in."""
+    return walk("odile", ALL)
+
+
+def test_every_page_that_the_lead_comes_to_opens_and_has_no_slip(walked):
+    assert walked.problems == []
+
+
+def test_links_lead_to_every_page_that_the_demo_has_something_for(walked):
+    asked = {name for name, page in PAGES.items() if page.see and may(walked.person, page.see)}
+    assert asked - names(walked) - NO_LINK_LEADS_THERE == set()
+
+
+OTHERS = ["tomasz", "ines", "ruben", "yuki", "walter"]
+
+
+@pytest.mark.parametrize("username", OTHERS)
+def test_some_of_each_page_that_a_person_comes_to_open_and_have_no_slip(demo, django_db_blocker, username):
+    assert walk(username, 1).problems == []
+
+
+@pytest.mark.parametrize("username", ["ruben", "yuki"])
+def test_some_of_each_page_at_a_station_open_and_have_no_slip(demo, django_db_blocker, username):
+    assert walk(username, 1, by_badge=True).problems == []
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize("by_badge", [False, True])
+@pytest.mark.parametrize("username", OTHERS)
+def test_every_page_that_a_person_comes_to_opens_and_has_no_slip(demo, django_db_blocker, username, by_badge):
+    if by_badge and not User.objects.get(username=username).badge_digest:
+        pytest.skip("this person has no badge")
+    assert walk(username, ALL, by_badge=by_badge).problems == []

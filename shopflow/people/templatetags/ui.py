@@ -16,6 +16,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from shopflow.core.measure import MM_PER_IN, Measure
+from shopflow.people import access
+from shopflow.people.models import User
 
 register = template.Library()
 
@@ -24,6 +26,12 @@ STAMP_ICONS = {"done": "check", "held": "hold", "you": "hand"}
 WEIGHTS = {"must-fix": "solid", "decide": "you", "note": "quiet"}
 UNKNOWN = "\u2013"
 """Shown where there is no value: an en dash."""
+
+
+@register.filter
+def may_open(user: User, page: str) -> bool:
+    """Whether a link to a page is for this person: {% if user|may_open:"jobs:new" %}."""
+    return access.may_open(user, page)
 
 
 @register.simple_tag

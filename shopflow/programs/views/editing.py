@@ -65,7 +65,7 @@ class _Trying:
         self.trial: Work | None = None
 
     def _form(self, typed: QueryDict | None) -> EditForm:
-        return EditForm(typed, tools=(self.seen.reading or {}).get("tools", ()), units=self.by.units)
+        return EditForm(typed, tools=(self.seen.reading or {}).get("tools", ()), units=self.by.units, auto_id="edit_%s")
 
     def go_on(self) -> list[Edit] | None:
         """Ask for the trials, or look at how they ended; the edits made by hand where all was looked at and is taken.
