@@ -21,6 +21,7 @@ from shopflow.core.types import ControlProfile
 from shopflow.jobs.models import Job, JobFile, Setup
 from shopflow.programs import typed
 from shopflow.programs.models import ProgramRevision
+from shopflow.programs.today import Today
 from shopflow.shop import control_settings
 from shopflow.shop import queries as shop
 from shopflow.shop.models import Machine, Material, Tool
@@ -62,6 +63,7 @@ class Rows:
     """What the shop and the plan say today about one program. crib: tool of each number that the text may call."""
 
     job: Job
+    model: JobFile | None
     setups: list[Setup]
     machine: Machine | None
     control: ControlProfile | None
@@ -69,19 +71,29 @@ class Rows:
     house_rules: HouseRules
 
 
-def rows_of(revision: ProgramRevision) -> Rows:
-    """Read once, for the assumptions and for what a review is computed from."""
-    also = ("touches__after_tool", "tools", "operations__tool")
-    setups = list(revision.program.setups.select_related("machine", "blank_file__stored").prefetch_related(*also))
-    machine = next((setup.machine for setup in setups if setup.machine), None)
+def rows_of(revision: ProgramRevision, today: Today | None = None) -> Rows:
+    """For the assumptions and for what a review is computed from. today: of its job, where it was read already."""
+    today = today or Today.of(revision)
+    return rows_for(today, today.setups_of(revision.program_id), today.crib_of(revision))
+
+
+def rows_for(today: Today, setups: list[Setup], crib: dict[int, Tool | None]) -> Rows:
+    """What a program that runs these setups of a job and may call these tools is judged by."""
+    machine = machine_of(setups)
     return Rows(
-        job=revision.program.job,
+        job=today.job,
+        model=today.model,
         setups=setups,
         machine=machine,
         control=shop.control_profile(machine.control) if machine else None,
-        crib=crib_of(revision),
-        house_rules=shop.house_rules(),
+        crib=crib,
+        house_rules=today.house_rules,
     )
+
+
+def machine_of(setups: list[Setup]) -> Machine | None:
+    """The machine that a program runs on: its setups name one, or none."""
+    return next((setup.machine for setup in setups if setup.machine), None)
 
 
 def assumptions(revision: ProgramRevision) -> dict[str, Any]:
@@ -92,7 +104,7 @@ def assumptions(revision: ProgramRevision) -> dict[str, Any]:
 def bound(rows: Rows) -> dict[str, Any]:
     return {
         "format": FORMAT,
-        "model": _model(rows.job),
+        "model": _model(rows),
         "material": _material(rows.job.material),
         "machine": _machine(rows.machine),
         "control": _control(rows.control),
@@ -100,15 +112,6 @@ def bound(rows: Rows) -> dict[str, Any]:
         "setups": {str(setup.number): _setup(setup) for setup in rows.setups},
         "tools": {str(number): _tool(tool) for number, tool in rows.crib.items()},
     }
-
-
-def crib_of(revision: ProgramRevision) -> dict[int, Tool | None]:
-    """The crib's tool of each number that the text may call; None where the crib has none of that number."""
-    tools = Tool.objects.select_related("holder")
-    if revision.calls_any:
-        return {tool.number: tool for tool in tools}
-    known = {tool.number: tool for tool in tools.filter(number__in=revision.called)}
-    return {number: known.get(number) for number in revision.called}
 
 
 def differences(was: dict[str, Any], now: dict[str, Any]) -> list[Change]:
@@ -134,9 +137,8 @@ def _house_rules(rules: HouseRules) -> dict[str, Any]:
     return {key: value for key, (value, default) in values.items() if key not in YOUNGER_KEYS or value != default}
 
 
-def _model(job: Job) -> dict[str, Any] | None:
-    model = job.files.filter(kind=JobFile.Kind.MODEL).select_related("stored").first()
-    return {"sha256": model.stored.sha256, "solid": job.solid_index} if model else None
+def _model(rows: Rows) -> dict[str, Any] | None:
+    return {"sha256": rows.model.stored.sha256, "solid": rows.job.solid_index} if rows.model else None
 
 
 def _material(material: Material | None) -> dict[str, Any] | None:

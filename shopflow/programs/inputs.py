@@ -22,6 +22,7 @@ from shopflow.jobs.models import Setup
 from shopflow.programs import typed
 from shopflow.programs.assumptions import bound, rows_of
 from shopflow.programs.models import ProgramRevision
+from shopflow.programs.today import Today
 from shopflow.records.canonical import digest
 from shopflow.shop import queries as shop
 from shopflow.shop.models import Tool as ToolRow
@@ -99,9 +100,10 @@ def from_plain(data: dict[str, Any]) -> Inputs:
     )
 
 
-def inputs_of(revision: ProgramRevision) -> Inputs:
-    """The inputs as the rows say today."""
-    rows = rows_of(revision)
+def inputs_of(revision: ProgramRevision, today: Today | None = None) -> Inputs:
+    """The inputs as the rows say today. today: of its job, where it was read already."""
+    today = today or Today.of(revision)
+    rows = rows_of(revision, today)
     return Inputs(
         content=revision.stored.sha256,
         assumptions=bound(rows),
@@ -117,7 +119,7 @@ def inputs_of(revision: ProgramRevision) -> Inputs:
         ),
         offsets=tuple((setup.work_offset, setup.number) for setup in rows.setups),
         material=rows.job.material.as_core() if rows.job.material else None,
-        own_data=tuple(shop.own_cutting_data()),
+        own_data=today.own_data,
         on_hand=OnHand(rows.job.quantity, tuple(_wear(rows.setups, rows.crib.values()))),
     )
 

@@ -35,7 +35,8 @@ def crumbs(job: Job) -> list[tuple[str, str]]:
 
 def stage_context(job: Job, user: User) -> dict[str, Any]:
     """For programs/_review_stage.html: the job's programs, how each stands, and the setups without one."""
-    programs = [_program_row(program) for program in queries.programs_of(job)]
+    among = queries.Among.newest_of(job)
+    programs = [_program_row(program, among.by_program.get(program.pk)) for program in among.today.programs]
     origin = {row["revision"].pk: row["revision"].repeats_id for row in programs if row["revision"]}
     proven = proofs.proven({*origin, *filter(None, origin.values())})
     return {
@@ -45,13 +46,13 @@ def stage_context(job: Job, user: User) -> dict[str, Any]:
         "may_upload": may(user, Act.UPLOAD_PROGRAM) and job.is_open,
         "upload_url": reverse("programs:upload", args=[job.pk]),
         "list_url": reverse("programs:list", args=[job.pk]),
-        "sign_all_url": _sign_all_url(job, user),
+        "sign_all_url": _sign_all_url(job, user, programs),
     }
 
 
-def _sign_all_url(job: Job, user: User) -> str:
+def _sign_all_url(job: Job, user: User, programs: list[dict[str, Any]]) -> str:
     """Where a reviewer signs several programs in one act; "" where fewer than two wait for it."""
-    waiting = [row for row in queries.unsigned(job) if row.revision]
+    waiting = [row for row in programs if row["revision"] and not row["standing"].valid]
     return reverse("programs:sign_off_all", args=[job.pk]) if may(user, Act.SIGN_OFF) and len(waiting) > 1 else ""
 
 
@@ -70,17 +71,16 @@ def sign_all_context(job: Job, user: User, ticked: Collection[str] | None = None
     }
 
 
-def _program_row(program: Program) -> dict[str, Any]:
-    revision = queries.newest(program)
+def _program_row(program: Program, seen: Reviewed | None) -> dict[str, Any]:
+    """seen: its newest revision; None where nothing was sent."""
     row: dict[str, Any] = {
         "program": program,
-        "revision": revision,
+        "revision": seen.revision if seen else None,
         "setups": [setup.number for setup in program.setups.all()],
     }
-    if revision is not None:
-        seen = queries.Reviewed(revision)
+    if seen is not None:
         row |= {
-            "standing": queries.sign_off_standing(revision, seen=seen),
+            "standing": queries.standing_of(seen),
             "reading": seen.reading,
             "work": seen.review.work if seen.review else None,
             "counts": counts(seen.findings),
@@ -119,7 +119,7 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "work_url": reverse("programs:work", args=[revision.pk]),
         "retry_url": reverse("programs:again", args=[revision.pk]) if may(user, Act.DECIDE) else "",
         "is_failed": review is not None and review.work.state == Work.State.FAILED,
-        "standing": queries.sign_off_standing(revision, seen=seen),
+        "standing": queries.standing_of(seen),
         "revisions": list(revision.program.revisions.select_related("uploaded_by", "stored")),
         "upload_url": _next_upload(revision) if may(user, Act.UPLOAD_PROGRAM) and job.is_open else "",
         "signed_revisions": queries.signed_revisions(revision.program),

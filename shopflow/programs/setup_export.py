@@ -21,6 +21,7 @@ from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.simulating import Asked
 from shopflow.programs.stock_asked import Lacking, asked_of, earlier_revisions
+from shopflow.programs.today import Today
 from shopflow.records import files
 
 SETUP = "SETUP.toml"
@@ -31,17 +32,17 @@ def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
 
     Raises NotPossible where the plan does not say enough to cut the program's setups.
     """
-    asked = asked_of(revision, inputs_of(revision))
+    today = Today.of(revision)
+    asked = today.once(asked_of, revision)
     if isinstance(asked, Lacking):
         raise NotPossible(asked.why)
-    job = revision.program.job
-    model = job.files.filter(kind=JobFile.Kind.MODEL).select_related("stored").first()
+    model = today.model
     if model is None:
         raise NotPossible("The job has no model.")
     name = PurePath(model.name).name
-    blank = _blank_file(revision)
+    blank = _blank_file(revision, today)
     blanks = {_beside(name, blank): blank} if blank else {}
-    said = as_setup_file(revision, asked, name, next(iter(blanks), ""))
+    said = as_setup_file(revision, asked, today, name, next(iter(blanks), ""))
     texts = written(said, SETUP)
     return {
         _file_name(revision): queries.content(revision),
@@ -56,10 +57,10 @@ def _bytes(row: JobFile) -> bytes:
         return handle.read()
 
 
-def _blank_file(revision: ProgramRevision) -> JobFile | None:
+def _blank_file(revision: ProgramRevision, today: Today) -> JobFile | None:
     """The model of the blank that the first program starts from; None where it is a box or a round."""
-    first = (*earlier_revisions(revision), revision)[0].program.setups.select_related("blank_file__stored").first()
-    return first.blank_file if first else None
+    first = (*earlier_revisions(revision, today), revision)[0]
+    return today.setups_of(first.program_id)[0].blank_file
 
 
 def _beside(model: str, blank: JobFile) -> str:
@@ -68,11 +69,11 @@ def _beside(model: str, blank: JobFile) -> str:
     return f"blank {name}" if name == model else name
 
 
-def as_setup_file(revision: ProgramRevision, asked: Asked, model: str, blank: str = "") -> SetupFile:
+def as_setup_file(revision: ProgramRevision, asked: Asked, today: Today, model: str, blank: str = "") -> SetupFile:
     """What a review of this revision looks at, as the rows say it now. model: name of the model's file. blank: of the
     file with the model of the blank, "" where it is a box or a round."""
-    inputs, before = inputs_of(revision), earlier_revisions(revision)
-    runs = [(one, _asked(one, asked.machine), _file_name(one)) for one in before] + [(revision, asked, "")]
+    inputs, before = today.once(inputs_of, revision), earlier_revisions(revision, today)
+    runs = [(one, _asked(one, asked.machine, today), _file_name(one)) for one in before] + [(revision, asked, "")]
     tools = {tool.number: tool for _, run, _ in reversed(runs) for tool in run.tools}
     first = runs[0][1].places[0]
     return SetupFile(
@@ -81,7 +82,7 @@ def as_setup_file(revision: ProgramRevision, asked: Asked, model: str, blank: st
         machine=asked.machine,
         blank=AS_MODEL if blank else first.blank,
         smallest=AS_MODEL if blank else first.smallest,
-        setups=tuple(block for one, run, name in runs for block in _blocks(one, run, name)),
+        setups=tuple(block for one, run, name in runs for block in _blocks(today.setups_of(one.program_id), run, name)),
         tools=tuple(tools[number] for number in sorted(tools)),
         material=inputs.material,
         limits=inputs.changed_rules,
@@ -94,8 +95,8 @@ def as_setup_file(revision: ProgramRevision, asked: Asked, model: str, blank: st
     )
 
 
-def _asked(revision: ProgramRevision, machine: Machine) -> Asked:
-    asked = asked_of(revision, inputs_of(revision))
+def _asked(revision: ProgramRevision, machine: Machine, today: Today) -> Asked:
+    asked = today.once(asked_of, revision)
     if isinstance(asked, Lacking):
         raise NotPossible(asked.why)
     if asked.machine != machine:
@@ -107,10 +108,11 @@ def _file_name(revision: ProgramRevision) -> str:
     return f"{revision.program.name}.nc"
 
 
-def _blocks(revision: ProgramRevision, asked: Asked, program: str) -> Iterator[SetupBlock]:
-    setups = {setup.number: setup for setup in revision.program.setups.all()}
+def _blocks(setups: list[Setup], asked: Asked, program: str) -> Iterator[SetupBlock]:
+    """program: the name of its file, "" of the one under review."""
+    by_number = {setup.number: setup for setup in setups}
     for place in asked.places:
-        setup, others = setups[place.number], place.others
+        setup, others = by_number[place.number], place.others
         sides = {key: tuple(map(_name, getattr(others, key))) for key in ("later", "known", "unknown")}
         yield SetupBlock(
             place.number, setup.work_offset_code, setup.up, setup.along_x, _zero(setup), place.holding,

@@ -12,13 +12,15 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.planning import directions_along_x, rotation
 from shopflow.core.planning.directions import AXES
 from shopflow.core.review.house_rules import CUT_KEYS
+from shopflow.core.solid import Reading
 from shopflow.core.stock.compare_plan import OtherSetups
 from shopflow.core.types import Vector
 from shopflow.jobs import queries as jobs
-from shopflow.jobs.models import Job, Setup, Threads
+from shopflow.jobs.models import Setup, Threads
 from shopflow.programs.inputs import Inputs, inputs_of
-from shopflow.programs.models import Program, ProgramRevision
+from shopflow.programs.models import ProgramRevision
 from shopflow.programs.simulating import VERSION, Asked, Place
+from shopflow.programs.today import Today
 from shopflow.records import work
 
 SIMULATION = "simulation"
@@ -36,34 +38,21 @@ class Lacking:
     zero_of: Setup | None = None
 
 
-def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
-    """What to compute for a revision as the rows say today."""
-    job = revision.program.job
-    setups = list(revision.program.setups.select_related("job__reading"))
-    reading = jobs.reading_of(job)
-    if reading is None:
+def asked_of(revision: ProgramRevision, today: Today | None = None) -> Asked | Lacking:
+    """What to compute for a revision as the rows say today. today: of its job, where it was read already."""
+    today = today or Today.of(revision)
+    job, inputs = today.job, today.once(inputs_of, revision)
+    setups = today.setups_of(revision.program_id)
+    if today.reading is None:
         return Lacking(jobs.why_not_read(job), job.get_absolute_url())
     lacking = _lacking(setups, inputs)
     if lacking:
         return lacking
     assert inputs.machine is not None
-    before, known = _before(revision, setups[0])
-    places = []
-    for setup in setups:
-        if why_no_blank := jobs.why_no_blank_model(setup):
-            return Lacking(why_no_blank, _page(setup))
-        try:
-            blank, holding = jobs.blank_range_of(setup, reading), jobs.holding_of(setup, reading)
-        except NotPossible as why:
-            return Lacking(str(why), _page(setup))
-        placement = jobs.placement_of(setup)
-        if placement is None or blank is None:
-            return _not_placed(setup, placement is None)
-        others = _others(revision.program, setup, known)
-        places.append(
-            Place(setup.number, setup.work_offset, placement, *blank, others, holding, jobs.blank_form(setup))
-        )
-        known = known | {setup.number}
+    before, known = _before(today, setups[0])
+    places = _places(revision.program_id, today, today.reading, known)
+    if isinstance(places, Lacking):
+        return places
     blank_model = jobs.blank_work(setups[0])
     return Asked(
         inputs.content,
@@ -81,15 +70,35 @@ def asked_of(revision: ProgramRevision, inputs: Inputs) -> Asked | Lacking:
     )
 
 
-def _others(program: Program, setup: Setup, known: frozenset[int]) -> OtherSetups:
+def _places(program_id: int, today: Today, reading: Reading, known: frozenset[int]) -> list[Place] | Lacking:
+    """Where the part stands in each setup of a program. known: numbers of the setups cut before it."""
+    places = []
+    for setup in today.setups_of(program_id):
+        if why_no_blank := jobs.why_no_blank_model(setup):
+            return Lacking(why_no_blank, _page(setup))
+        try:
+            blank, holding = jobs.blank_range_of(setup, reading), jobs.holding_of(setup, reading)
+        except NotPossible as why:
+            return Lacking(str(why), _page(setup))
+        placement = jobs.placement_of(setup)
+        if placement is None or blank is None:
+            return _not_placed(setup, placement is None)
+        others = _others(program_id, setup, today, known)
+        form = jobs.blank_form(setup)
+        places.append(Place(setup.number, setup.work_offset, placement, *blank, others, holding, form))
+        known = known | {setup.number}
+    return places
+
+
+def _others(program_id: int, setup: Setup, today: Today, known: frozenset[int]) -> OtherSetups:
     """The job's other setups as one of them sees them. known: numbers of those whose cuts are in its stock.
 
     Where another program runs this setup too, nobody can say what that one cuts: it is one of the others.
     """
     before, later, unknown = list[Setup](), list[Setup](), list[Setup]()
-    for other in setup.job.setups.all():
+    for other in today.setups:
         if other.number == setup.number:
-            if other.programs.exclude(pk=program.pk).exists():
+            if today.is_run_by_another(other, program_id):
                 unknown.append(other)
         elif other.number > setup.number:
             later.append(other)
@@ -144,35 +153,30 @@ def _page(setup: Setup) -> str:
     return reverse("jobs:setup", args=[setup.pk])
 
 
-def _before(revision: ProgramRevision, first: Setup) -> tuple[str, frozenset[int]]:
-    """The work that computes what this program starts from, and the setups whose cuts are in that; "" and none where it
-    starts from the blank."""
-    before = _program_before(revision.program.job, first)
-    newest = before.revisions.select_related("stored", "program__job__reading").first() if before else None
-    if newest is None:
-        return "", frozenset()
-    asked = asked_of(newest, inputs_of(newest))
-    if isinstance(asked, Lacking):
+def _before(today: Today, first: Setup) -> tuple[str, frozenset[int]]:
+    """The work that computes what a program starts from, and the setups whose cuts are in that; "" and none where it
+    starts from the blank. first: of the setups that it runs."""
+    newest = _revision_before(today, first)
+    asked = today.once(asked_of, newest) if newest else None
+    if newest is None or asked is None or isinstance(asked, Lacking):
         return "", frozenset()
     known = frozenset(place.number for place in asked.places)
-    _, further = _before(newest, newest.program.setups.order_by("number")[0])
+    _, further = _before(today, today.setups_of(newest.program_id)[0])
     return work.key_of(SIMULATION, asked.plain, version=VERSION), known | further
 
 
-def earlier_revisions(revision: ProgramRevision) -> list[ProgramRevision]:
+def earlier_revisions(revision: ProgramRevision, today: Today | None = None) -> list[ProgramRevision]:
     """The newest revisions of the programs whose cuts are in what this one starts from, in their order."""
-    before = _program_before(revision.program.job, revision.program.setups.order_by("number")[0])
-    newest = before.revisions.select_related("stored", "program__job__reading").first() if before else None
-    if newest is None or isinstance(asked_of(newest, inputs_of(newest)), Lacking):
+    today = today or Today.of(revision)
+    newest = _revision_before(today, today.setups_of(revision.program_id)[0])
+    if newest is None or isinstance(today.once(asked_of, newest), Lacking):
         return []
-    return [*earlier_revisions(newest), newest]
+    return [*earlier_revisions(newest, today), newest]
 
 
-def _program_before(job: Job, first: Setup) -> Program | None:
-    """The program whose setups all lie before this one and come nearest to it."""
-    found = None
-    for program in job.programs.prefetch_related("setups"):
-        last = max((setup.number for setup in program.setups.all()), default=first.number)
-        if last < first.number and (found is None or last > found[0]):
-            found = last, program
-    return found[1] if found else None
+def _revision_before(today: Today, first: Setup) -> ProgramRevision | None:
+    """The newest of the program whose setups all lie before this one and come nearest to it."""
+    ends = [(setups[-1].number, program) for program in today.programs if (setups := today.setups_of(program.pk))]
+    before = [(last, program) for last, program in ends if last < first.number]
+    nearest = max(before, key=lambda found: found[0], default=None)
+    return today.newest.get(nearest[1].pk) if nearest else None

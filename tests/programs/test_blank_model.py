@@ -13,7 +13,6 @@ from shopflow.jobs import tasks
 from shopflow.jobs.models import JobFile, Setup
 from shopflow.jobs.queries.from_file import FromFile
 from shopflow.programs.actions import simulate
-from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.setup_export import setup_files
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
@@ -87,7 +86,7 @@ def removals():
 
 
 def asked(revision):
-    return asked_of(revision, inputs_of(revision))
+    return asked_of(revision)
 
 
 def test_what_is_cut_waits_for_the_model_of_the_blank_and_says_so(revision):

@@ -296,7 +296,7 @@ class TestWhatOtherSetupsCut:
         return read_now(job, owner)
 
     def others(self, revision):
-        return {place.number: place.others for place in asked_of(revision, inputs_of(revision)).places}
+        return {place.number: place.others for place in asked_of(revision).places}
 
     def test_of_one_program_each_setup_knows_those_before_it(self, job, owner):
         revision = upload(job, GOOD, by=owner)

@@ -46,7 +46,7 @@ def exported(revision, folder):
 
 def test_everything_that_a_review_looks_at_comes_back(revision, tmp_path):
     said, inputs = exported(revision, tmp_path), inputs_of(revision)
-    asked = asked_of(revision, inputs)
+    asked = asked_of(revision)
     blank = {"blank": asked.places[0].blank, "smallest": asked.places[0].smallest}
     assert places_of(said) == [replace(place, **blank) for place in asked.places]
     assert said.machine == asked.machine and said.machine.control == inputs.control

@@ -15,7 +15,7 @@ from shopflow.jobs import queries as jobs
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.programs import queries, reviewing
-from shopflow.programs.assumptions import crib_of, rows_of
+from shopflow.programs.assumptions import rows_of
 from shopflow.programs.models import ProgramRevision, SignOff
 from shopflow.programs.queries import Reviewed
 
@@ -68,7 +68,7 @@ def _signed(revision: ProgramRevision, *, by: User) -> tuple[Reviewed, SignOff, 
     """The revision with the sign-off that holds, and its program as read; refused where none holds."""
     require(by, Act.RELEASE)
     seen = Reviewed(queries.fresh(revision))
-    standing = queries.sign_off_standing(seen.revision, seen=seen)
+    standing = queries.standing_of(seen)
     if not standing.valid or standing.sign_off is None:
         raise NotPossible(
             _("%(program)s is not released: %(reason)s") % {"program": revision, "reason": standing.reason}
@@ -90,7 +90,7 @@ def header_lines(seen: Reviewed, sign_off: SignOff) -> Iterator[str]:
     yield f"SIGNED OFF {signed:%Y-%m-%d %H.%M} BY {sign_off.printed_name}"
     yield f"SIGNED BYTES SHA-256 {sign_off.content_sha256[:32]}"
     yield f"{sign_off.content_sha256[32:]}"
-    for number, tool in crib_of(revision).items():
+    for number, tool in seen.today.crib_of(revision).items():
         if tool is not None and number in (seen.reading or {}).get("tools", ()):
             yield f"T{number} {tool.name} STICKOUT AT LEAST {_length(tool.stickout)}"
             gauge_length = _length(tool.gauge_length) if tool.gauge_length else _("not known: no holder")

@@ -82,7 +82,7 @@ def _refuse_some(every: list[Reviewed], *, by: User) -> None:
     refused = []
     for seen in every:
         reason = queries.why_not(seen, by=by)
-        if not reason and queries.sign_off_standing(seen.revision, seen=seen).valid:
+        if not reason and queries.standing_of(seen).valid:
             reason = _("It is signed off already.")
         if reason:
             refused.append((seen.revision, reason))

@@ -12,7 +12,6 @@ from shopflow.jobs.actions import read_model
 from shopflow.jobs.models import Job
 from shopflow.programs import queries, simulating
 from shopflow.programs.actions import carrying, lapses, tallies
-from shopflow.programs.inputs import inputs_of
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
 from shopflow.records import cache, files, work
@@ -23,7 +22,7 @@ from shopflow.records.models import StoredFile, Work
 def ask_simulation(revision: ProgramRevision) -> Work | None:
     """The removal under today's values: the one there is, or a new one; None where something is missing for it."""
     revision = queries.fresh(revision)
-    asked = asked_of(revision, inputs_of(revision))
+    asked = asked_of(revision)
     if isinstance(asked, Lacking):
         return None
     row = work.ask(SIMULATION, asked.plain, version=simulating.VERSION, subject=("program_revision", revision.pk))

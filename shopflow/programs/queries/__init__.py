@@ -42,13 +42,13 @@ from shopflow.programs.queries.programs import (
 from shopflow.programs.queries.reasons import reasons_for
 from shopflow.programs.queries.renumbering import warnings_of
 from shopflow.programs.queries.repeats import Offer, differs_since, offers
-from shopflow.programs.queries.reviewed import Reviewed, reading, restarts_in, review_of
+from shopflow.programs.queries.reviewed import Among, Reviewed, reading, restarts_in, review_of
 from shopflow.programs.queries.rule_set import RuleSet, rule_set_of
 from shopflow.programs.queries.signing import TWO_PERSONS, NotReady, ToSign, require_ready, to_sign, why_not
-from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, unsigned
+from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, standing_of, unsigned
 
 __all__ = [
-    "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
+    "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Among", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
     "RuleSet", "Short", "Source", "Standing", "short_of", "tools_short", "tools_used_up", "uses_a_piece",
     "all_lessons", "all_makers", "recent_makers",
     "lessons_about", "lessons_of_job", "told_of", "tools_of_job",
@@ -56,6 +56,6 @@ __all__ = [
     "content", "cuts_of", "differs_since", "findings", "found_in", "fresh", "heavier", "learned_for", "lessons_for",
     "marked_edits", "newest", "newest_decisions", "offers", "parts_of", "program_for", "programs_of", "read_as",
     "read_parts", "reading", "reasons_for", "require_ready", "restarts_in", "review_of", "revision_for",
-    "rule_set_of", "setups_without_program", "sign_off_standing", "signed_revisions", "source", "to_sign", "tools_of",
-    "trial_of", "unsigned", "warnings_of", "why_not", "with_edits",
+    "rule_set_of", "setups_without_program", "sign_off_standing", "signed_revisions", "source", "standing_of",
+    "to_sign", "tools_of", "trial_of", "unsigned", "warnings_of", "why_not", "with_edits",
 ]  # fmt: skip

@@ -133,14 +133,15 @@ def as_kept(finding: Found) -> dict[str, Any]:
     return {name: getattr(finding, name) for name in _KEPT}
 
 
-def with_decisions(found: list[Found], revision: ProgramRevision, with_edits: frozenset[str]) -> list[Found]:
+def with_decisions(
+    found: list[Found], decisions: Mapping[str, Decision], revision_id: int, with_edits: frozenset[str]
+) -> list[Found]:
     """The findings with what was decided about each. with_edits: keys of those that a proposed edit mends."""
-    decisions = newest_decisions(revision)
     return [
         replace(
             finding,
             decision=decisions.get(finding.key),
-            revision_id=revision.pk,
+            revision_id=revision_id,
             mend=_("An edit that mends this is proposed below.") if finding.key in with_edits else "",
         )
         for finding in found
@@ -149,5 +150,12 @@ def with_decisions(found: list[Found], revision: ProgramRevision, with_edits: fr
 
 def newest_decisions(revision: ProgramRevision) -> dict[str, Decision]:
     """The decision that counts for each finding of the revision, by key."""
-    rows = revision.decisions.select_related("decided_by", "carried_from__revision__program__job").order_by("pk")
-    return {row.finding_key: row for row in rows}
+    return counting(revision.decisions.select_related("decided_by", "carried_from__revision__program__job"))
+
+
+def counting(decisions: Iterable[Decision]) -> dict[str, Decision]:
+    """Of all decisions of a revision, newest first, the one that counts for each finding, by key."""
+    found: dict[str, Decision] = {}
+    for row in decisions:
+        found.setdefault(row.finding_key, row)
+    return found

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 from shopflow.jobs.models import Job, Setup
 from shopflow.programs import proven as proofs
-from shopflow.programs.assumptions import Change, Rows, assumptions, bound, crib_of, differences
+from shopflow.programs.assumptions import Change, assumptions, bound, differences, machine_of, rows_for
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.proven import Proven
-from shopflow.shop import queries as shop
-from shopflow.shop.models import Machine
+from shopflow.programs.today import Today
 
 MOST_LOOKED_AT = 60
 """Newest revisions of earlier jobs of the same part revision."""
@@ -47,7 +46,7 @@ def offers(job: Job) -> list[Offer]:
         if not numbers or numbers in found or not open_setups.keys() >= set(numbers):
             continue
         setups = [open_setups[number] for number in numbers]
-        proof = proofs.on(proven.get(revision.pk), _machine(setups))
+        proof = proofs.on(proven.get(revision.pk), machine_of(setups))
         if proof:
             found[numbers] = Offer(revision, proof, setups, _changes(revision, job, setups, proof))
     return sorted(found.values(), key=lambda offer: offer.setups[0].number)
@@ -55,17 +54,6 @@ def offers(job: Job) -> list[Offer]:
 
 def _changes(revision: ProgramRevision, job: Job, setups: list[Setup], proof: Proven) -> list[Change]:
     """Against this job's own plan, as a review of the taken program will see it."""
-    machine = _machine(setups)
-    rows = Rows(
-        job=job,
-        setups=setups,
-        machine=machine,
-        control=shop.control_profile(machine.control) if machine else None,
-        crib=crib_of(revision),
-        house_rules=shop.house_rules(),
-    )
+    today = Today(job, [revision])
+    rows = rows_for(today, setups, today.crib_of(revision))
     return differences(json.loads(proof.sign_off.assumptions), bound(rows))
-
-
-def _machine(setups: list[Setup]) -> Machine | None:
-    return next((setup.machine for setup in setups if setup.machine), None)

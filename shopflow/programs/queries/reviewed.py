@@ -2,42 +2,98 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from typing import Any
 
+from django.db.models import QuerySet
+
 from shopflow.core.nc.restart import Restart, restarts
+from shopflow.jobs.models import Job
 from shopflow.programs import drawing, reviewing, simulating
 from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import ProgramRevision, Review
-from shopflow.programs.queries.findings import RANK, Found, found_in, merged, with_decisions
+from shopflow.programs.queries.findings import RANK, Found, counting, found_in, merged, with_decisions
 from shopflow.programs.queries.programs import content
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
+from shopflow.programs.today import Today
 from shopflow.records import cache
 from shopflow.records import work as long_work
 from shopflow.records.models import Work
 
 
+class Among:
+    """Revisions of one job that are asked about together: as many queries for ten of them as for one."""
+
+    def __init__(self, today: Today) -> None:
+        self.today = today
+
+    @classmethod
+    def newest_of(cls, job: Job) -> Among:
+        """The newest revision of each of its programs."""
+        return cls(Today(job))
+
+    @cached_property
+    def by_program(self) -> dict[int, Reviewed]:
+        """By the id of the program, in the order of the setups that they run."""
+        return {revision.program_id: Reviewed(revision, self) for revision in self.today.about}
+
+    @cached_property
+    def current(self) -> dict[int, Review]:
+        """The newest review of each revision (by id) under exactly today's inputs."""
+        hashes = {revision.pk: self.today.once(inputs_of, revision).hash for revision in self.today.about}
+        rows = Review.objects.filter(revision__in=hashes, assumptions_hash__in=set(hashes.values()))
+        return _newest(rows, lambda row: hashes[row[1]] == row[2])
+
+    @cached_property
+    def under_any(self) -> dict[int, Review]:
+        """The newest review of each revision (by id), whatever it was asked with."""
+        return _newest(Review.objects.filter(revision__in=self.today.about), lambda row: True)
+
+    @cached_property
+    def simulations(self) -> dict[str, Work]:
+        """The removals of material that are asked for today, by key."""
+        every = (self.today.once(asked_of, revision) for revision in self.today.about)
+        keys = {_simulation_key(asked) for asked in every if not isinstance(asked, Lacking)}
+        return {row.key: row for row in Work.objects.filter(key__in=keys)}
+
+
+def _newest(reviews: QuerySet[Review], counts: Callable[[tuple[int, int, str]], bool]) -> dict[int, Review]:
+    """By revision. counts: of (id, revision, hash of the inputs). What they found is long: read of the newest alone."""
+    first: dict[int, int] = {}
+    for row in reviews.order_by("-pk").values_list("pk", "revision", "assumptions_hash"):
+        if counts(row):
+            first.setdefault(row[1], row[0])
+    rows = Review.objects.select_related("work").filter(pk__in=first.values())
+    return {row.revision_id: row for row in rows}
+
+
+def _simulation_key(asked: simulating.Asked) -> str:
+    return long_work.key_of(SIMULATION, asked.plain, version=simulating.VERSION)
+
+
 class Reviewed:
     """What was true when it was asked; make a new one after anything changed."""
 
-    def __init__(self, revision: ProgramRevision) -> None:
+    def __init__(self, revision: ProgramRevision, among: Among | None = None) -> None:
         self.revision = revision
+        self._among = among or Among(Today.of(revision))
+        self.today = self._among.today
 
-    @cached_property
+    @property
     def inputs(self) -> Inputs:
         """What a review would be computed from today."""
-        return inputs_of(self.revision)
+        return self.today.once(inputs_of, self.revision)
 
-    @cached_property
+    @property
     def current(self) -> Review | None:
         """The newest review under exactly these inputs; None while nobody asked for one."""
-        return self.revision.reviews.select_related("work").filter(assumptions_hash=self.inputs.hash).first()
+        return self._among.current.get(self.revision.pk)
 
-    @cached_property
+    @property
     def review(self) -> Review | None:
         """The review to show: the current one, or the newest of all while that was not asked for yet."""
-        return self.current or self.revision.reviews.select_related("work").first()
+        return self.current or self._among.under_any.get(self.revision.pk)
 
     @property
     def is_done(self) -> bool:
@@ -56,7 +112,8 @@ class Reviewed:
     @cached_property
     def findings(self) -> list[Found]:
         """All of them, heaviest first, then in the order of the program."""
-        found = with_decisions(found_in(self._kept), self.revision, self._with_edits)
+        decisions = counting(self.today.decisions(self.revision.pk))
+        found = with_decisions(found_in(self._kept), decisions, self.revision.pk, self._with_edits)
         return sorted(found, key=lambda f: (-RANK[f.weight], f.setup, f.first_line, f.code))
 
     @cached_property
@@ -66,9 +123,9 @@ class Reviewed:
         text = self.result.get("findings", [])
         return merged(text, self.removal["findings"]) if self.removal else list(text)
 
-    @cached_property
+    @property
     def _asked(self) -> simulating.Asked | Lacking:
-        return asked_of(self.revision, self.inputs)
+        return self.today.once(asked_of, self.revision)
 
     @property
     def lacking(self) -> Lacking | None:
@@ -80,8 +137,7 @@ class Reviewed:
         """The removal of material under today's values; None where it cannot be computed, or nobody asked yet."""
         if isinstance(self._asked, Lacking):
             return None
-        key = long_work.key_of(SIMULATION, self._asked.plain, version=simulating.VERSION)
-        return Work.objects.filter(key=key).first()
+        return self._among.simulations.get(_simulation_key(self._asked))
 
     @property
     def removal(self) -> dict[str, Any]:

@@ -12,10 +12,8 @@ from shopflow.jobs.models import Job
 from shopflow.people.models import User
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.queries.open import Blocking, blocking
-from shopflow.programs.queries.programs import newest, programs_of
-from shopflow.programs.queries.reviewed import Reviewed
-from shopflow.programs.queries.standing import Standing, sign_off_standing
-from shopflow.shop import queries as shop
+from shopflow.programs.queries.reviewed import Among, Reviewed
+from shopflow.programs.queries.standing import Standing, standing_of
 
 TWO_PERSONS = "sign_off_two_persons"
 
@@ -43,12 +41,8 @@ class ToSign:
 
 def to_sign(job: Job, *, by: User) -> list[ToSign]:
     """Every program of the job that was sent in, in the order of the setups, with how it stands."""
-    newest_ones = [revision for program in programs_of(job) if (revision := newest(program))]
-    return [_to_sign(Reviewed(revision), by=by) for revision in newest_ones]
-
-
-def _to_sign(seen: Reviewed, *, by: User) -> ToSign:
-    return ToSign(seen.revision, sign_off_standing(seen.revision, seen=seen), why_not(seen, by=by))
+    every = Among.newest_of(job).by_program.values()
+    return [ToSign(seen.revision, standing_of(seen), why_not(seen, by=by)) for seen in every]
 
 
 def why_not(seen: Reviewed, *, by: User) -> str:
@@ -74,7 +68,7 @@ def _told(missing: list[Blocking]) -> str:
 def require_ready(seen: Reviewed, *, by: User) -> None:
     """Raise NotReady or NotPossible unless this person may sign the revision off as things are now."""
     revision = seen.revision
-    if newest(revision.program) != revision:
+    if seen.today.newest.get(revision.program_id) != revision:
         raise NotPossible(_("There is a newer revision of this program: sign that one off."))
     if seen.current is None:
         raise NotPossible(
@@ -83,5 +77,5 @@ def require_ready(seen: Reviewed, *, by: User) -> None:
     missing = blocking(revision, seen=seen)
     if missing:
         raise NotReady(missing)
-    if shop.house_rules().value(TWO_PERSONS) and revision.uploaded_by_id == by.pk:
+    if seen.today.house_rules.value(TWO_PERSONS) and revision.uploaded_by_id == by.pk:
         raise NotPossible(_("This shop wants two persons: whoever uploaded a program does not sign it off."))

@@ -13,9 +13,8 @@ from shopflow.core.review.life_rules import OF_THE_DAY
 from shopflow.jobs.models import Job
 from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.models import Decision, Program, ProgramRevision, Review, SignOff
-from shopflow.programs.queries.findings import NOTE, Found, found_in, newest_decisions
-from shopflow.programs.queries.programs import newest, programs_of
-from shopflow.programs.queries.reviewed import Reviewed
+from shopflow.programs.queries.findings import NOTE, Found, counting, found_in
+from shopflow.programs.queries.reviewed import Among, Reviewed
 
 SHOWN_CHANGES = 3
 
@@ -49,28 +48,33 @@ class Unsigned:
     reason: str
 
 
-def unsigned(job: Job) -> list[Unsigned]:
+def unsigned(job: Job, *, among: Among | None = None) -> list[Unsigned]:
     """The job's programs whose newest revision has no sign-off that holds, each with the reason."""
+    among = among or Among.newest_of(job)
     rows = []
-    for program in programs_of(job):
-        revision = newest(program)
-        standing = sign_off_standing(revision) if revision else Standing(False, _("Nothing was uploaded yet."))
+    for program in among.today.programs:
+        seen = among.by_program.get(program.pk)
+        standing = standing_of(seen) if seen else Standing(False, _("Nothing was uploaded yet."))
         if not standing.valid:
-            rows.append(Unsigned(program, revision, standing.reason))
+            rows.append(Unsigned(program, seen.revision if seen else None, standing.reason))
     return rows
 
 
-def sign_off_standing(revision: ProgramRevision, *, seen: Reviewed | None = None) -> Standing:
+def sign_off_standing(revision: ProgramRevision) -> Standing:
     """Whether a sign-off of exactly these bytes holds under today's assumptions, or why not."""
-    signed = SignOff.objects.filter(revision__program=revision.program_id)
-    sign_off = signed.filter(content_sha256=revision.stored.sha256).select_related("revision", "signed_by").first()
+    return standing_of(Reviewed(revision))
+
+
+def standing_of(seen: Reviewed) -> Standing:
+    """The same of a revision that was gathered already."""
+    revision, today = seen.revision, seen.today
+    sign_off = today.sign_offs.get((revision.program_id, revision.stored.sha256))
     if sign_off is None:
-        return _without_sign_off(signed.select_related("revision").first())
-    sent_back = _sent_back_since(sign_off, revision)
+        return _without_sign_off(today.sign_offs_of_any_bytes.get(revision.program_id))
+    sent_back = _sent_back_since(sign_off, seen)
     if sent_back:
         return Standing(False, _("“%s” was sent back after it was signed.") % sent_back.code, "sent-back",
                         (sent_back.code,), sign_off)  # fmt: skip
-    seen = seen or Reviewed(revision)
     changed = differences(json.loads(sign_off.assumptions), seen.inputs.assumptions)
     unjudged = [change for change in changed if not change.is_judged]
     if unjudged:
@@ -85,13 +89,14 @@ def _without_sign_off(other: SignOff | None) -> Standing:
     return Standing(False, reason, "bytes", (), other)
 
 
-def _sent_back_since(sign_off: SignOff, revision: ProgramRevision) -> Decision | None:
+def _sent_back_since(sign_off: SignOff, seen: Reviewed) -> Decision | None:
     verdicts = (Decision.Verdict.SEND_BACK, Decision.Verdict.MEND)
-    later = Decision.objects.filter(
-        revision__in=(sign_off.revision_id, revision.pk), decided_at__gt=sign_off.signed_at, verdict__in=verdicts
-    )
-    current = newest_decisions(revision)
-    return next((decision for decision in later if current.get(decision.finding_key, decision) == decision), None)
+    of_revision = seen.today.decisions(seen.revision.pk)
+    of_signed = seen.today.decisions(sign_off.revision_id) if sign_off.revision_id != seen.revision.pk else []
+    later = [one for one in (*of_revision, *of_signed) if one.decided_at > sign_off.signed_at]
+    current = counting(of_revision)
+    back = (one for one in sorted(later, key=lambda one: -one.pk) if one.verdict in verdicts)
+    return next((one for one in back if current.get(one.finding_key, one) == one), None)
 
 
 def _judged(sign_off: SignOff, seen: Reviewed, changed: list[Change]) -> Standing:
