@@ -144,7 +144,7 @@ class Today:
         signed = {row.revision_id for row in self.sign_offs.values()}
         rows = Decision.objects.filter(revision__in=signed | {revision.pk for revision in self.about})
         found: dict[int, list[Decision]] = {}
-        for row in rows.select_related("decided_by", "carried_from__revision__program__job"):
+        for row in rows.select_related("revision", "decided_by", "carried_from__revision__program__job"):
             found.setdefault(row.revision_id, []).append(row)
         return found
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import prefetch_related_objects
+
 from shopflow.floor import timing
 from shopflow.floor.models import OpRun
 from shopflow.jobs import queries as jobs
@@ -36,9 +38,11 @@ def minutes_side_by_side(job: Job) -> list[OpMinutes]:
     """One row for each milled op of the routing."""
     seconds = _program_seconds(job)
     running = list(OpRun.objects.filter(lot__job=job, finished_at=None).select_related("lot__job", "step__setup"))
+    milled = [step for step in jobs.steps_of(job) if step.setup]
+    prefetch_related_objects(milled, "times_taken")
     return [
         _row(step, seconds.get(step.setup.number), [run for run in running if run.step_id == step.pk])
-        for step in jobs.steps_of(job)
+        for step in milled
         if step.setup
     ]
 
@@ -63,10 +67,8 @@ def _row(step: Step, seconds: float | None, running: list[OpRun]) -> OpMinutes:
 def _program_seconds(job: Job) -> dict[int, float]:
     """By setup, the time of the newest revision of each of its programs; what was not read yet counts nothing."""
     found: dict[int, float] = {}
-    for program in programs.programs_of(job):
-        revision = programs.newest(program)
-        review = revision.reviews.select_related("work").first() if revision else None
-        reading = review.result.get("reading") if review and review.is_done else None
+    for review in programs.Among.newest_of(job).under_any.values():
+        reading = review.result.get("reading") if review.is_done else None
         for section in (reading or {}).get("sections", ()):
             if section["setup"]:
                 found[section["setup"]] = found.get(section["setup"], 0.0) + section["seconds"]

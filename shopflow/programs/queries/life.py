@@ -11,8 +11,8 @@ from django.utils.translation import gettext as _
 from shopflow.core.review.life import LifeUnit, Use, lasts
 from shopflow.jobs.models import Job, Setup
 from shopflow.programs.models import ProgramRevision
-from shopflow.programs.queries.programs import newest, programs_of
-from shopflow.programs.queries.reviewed import Reviewed
+from shopflow.programs.queries.reviewed import Among, Reviewed
+from shopflow.programs.today import Today
 from shopflow.shop.models import Edge, Tool
 
 
@@ -34,10 +34,13 @@ class Short:
 
 def uses_a_piece(revision: ProgramRevision, setup: Setup | None = None) -> dict[int, Use]:
     """What one piece asks of each tool, by its number: in one setup, or in all of them. Empty before a review."""
-    reading = Reviewed(revision).reading or {}
-    is_alone = setup is not None and revision.program.setups.count() == 1
+    return _uses(Reviewed(revision), setup)
+
+
+def _uses(seen: Reviewed, setup: Setup | None = None) -> dict[int, Use]:
+    is_alone = setup is not None and len(seen.today.setups_of(seen.revision.program_id)) == 1
     uses: dict[int, Use] = {}
-    for section in reading.get("sections", ()):
+    for section in (seen.reading or {}).get("sections", ()):
         if setup is None or is_alone or section["setup"] == setup.number:
             known = uses.get(section["tool"], Use())
             uses[section["tool"]] = Use(known.minutes + _minutes(section), known.holes + section.get("holes", 0))
@@ -52,9 +55,8 @@ def _minutes(section: dict[str, Any]) -> float:
 def tools_short(job: Job) -> list[Short]:
     """Tools that run out before all pieces that are ordered are cut, over all programs of the job."""
     total: dict[int, Use] = {}
-    for program in programs_of(job):
-        revision = newest(program)
-        for number, use in (uses_a_piece(revision) if revision else {}).items():
+    for seen in Among.newest_of(job).by_program.values():
+        for number, use in _uses(seen).items():
             known = total.get(number, Use())
             total[number] = Use(known.minutes + use.minutes, known.holes + use.holes)
     return short_of(total, job.quantity)
@@ -73,8 +75,7 @@ def short_of(uses: dict[int, Use], pieces: int) -> list[Short]:
 
 def tools_used_up(job: Job) -> QuerySet[Tool]:
     """Tools of the plan or of a program that somebody put down as used up."""
-    revisions = [revision for program in programs_of(job) if (revision := newest(program))]
-    called = {number for revision in revisions for number in revision.called}
+    called = {number for revision in Today(job).newest.values() for number in revision.called}
     return Tool.objects.filter(
         Q(pk__in=job.setups.values("setup_tools__tool")) | Q(number__in=called), edge=Edge.OUT
     )  # fmt: skip
