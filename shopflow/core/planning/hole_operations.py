@@ -56,12 +56,14 @@ class HoleFacts:
     """What is known of holes beyond the model's sizes.
 
     threads: how the model shows its threads, where somebody said so. tolerance_mm: by face, the whole width of the
-    tolerance on the diameter, where the file says one. typed: limits from the drawing.
+    tolerance on the diameter, where the file says one. typed: limits from the drawing. cored: by their faces, the
+    diameter of the hole that the blank has there already.
     """
 
     threads: ThreadsShown = ThreadsShown.NOT_SAID
     tolerance_mm: Mapping[int, float] = field(default_factory=dict)
     typed: Sequence[SizeLimits] = ()
+    cored: Mapping[tuple[int, ...], float] = field(default_factory=dict)
 
     def of(self, hole: Hole) -> float | None:
         """The narrowest tolerance on its diameter; None where nobody said one."""
@@ -85,7 +87,7 @@ def drilling(
     work: SideWork, crib: Sequence[Tool], rules: PlanRules, facts: HoleFacts, material: Material | None = None
 ) -> list[Operation]:
     """The operations of a setup's holes; equal holes are one."""
-    made = [one for group in group_holes(work.holes) for one in _hole(group, crib, rules, facts)]
+    made = [one for group in _groups(work.holes, facts) for one in _hole(group, crib, rules, facts)]
     for group in group_holes(work.far):
         made += _mouth(group, crib, rules, _family(group) + " far", is_far=True)
     soft = is_soft(material)
@@ -101,21 +103,33 @@ def _ramped(one: Operation, *, soft: bool) -> Operation:
     return replace(one, axial_mm=min(turn, RAMP_SHARE[soft] * own, one.depth_mm) or 0.01)
 
 
-def _family(group: HoleGroup) -> str:
+def _groups(holes: Sequence[Hole], facts: HoleFacts) -> Iterator[HoleGroup]:
+    """Equal holes, those that the blank has apart by what it has."""
+    apart: dict[float, list[Hole]] = {}
+    for hole in holes:
+        apart.setdefault(round(facts.cored.get(hole.faces, 0.0), 2), []).append(hole)
+    for same in apart.values():
+        yield from group_holes(tuple(same))
+
+
+def _family(group: HoleGroup, cored_mm: float = 0.0) -> str:
     hole = group.first
     end = "through" if hole.through else hole.bottom
     wide = "".join(
-        f" {kind}{size:.3f}" for kind, size in (("cb", hole.counterbore_mm), ("cs", hole.countersink_mm)) if size
+        f" {kind}{size:.3f}"
+        for kind, size in (("cb", hole.counterbore_mm), ("cs", hole.countersink_mm), ("core", cored_mm))
+        if size
     )
     return f"hole {hole.diameter_mm:.3f} {hole.depth_mm:.3f} {end}{wide}"
 
 
 def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleFacts) -> Iterator[Operation]:
-    hole, family = group.first, _family(group)
+    hole, cored_mm = group.first, facts.cored.get(group.first.faces, 0.0)
+    family = _family(group, cored_mm)
     thread, tolerance = facts.thread(hole), facts.of(hole)
     is_close = thread is None and tolerance is not None and tolerance < rules.ream_tolerance_mm
     way = to_size(hole, crib, rules) if is_close else None
-    yield from _bore(group, crib, rules, family, facts.bore_mm(hole), way)
+    yield from _bore(group, crib, rules, family, facts.bore_mm(hole), way, cored_mm)
     yield from _mouth(group, crib, rules, family)
     yield from grooves(group, crib, rules, family)
     what = f"{group.count} × {hole_words(hole, rules)}"
@@ -127,22 +141,34 @@ def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleF
 
 
 def _bore(
-    group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, family: str, bore_mm: float, way: Way | None
+    group: HoleGroup,
+    crib: Sequence[Tool],
+    rules: PlanRules,
+    family: str,
+    bore_mm: float,
+    way: Way | None,
+    cored_mm: float = 0.0,
 ) -> Iterator[Operation]:
-    """Down to size with a drill, after a spot where it would wander; without a drill, round with an end mill."""
+    """Down to size with a drill, after a spot where it would wander; without a drill, round with an end mill.
+
+    cored_mm: of the blank's own hole, in which a drill would follow the core: it is milled true.
+    """
     hole = replace(group.first, diameter_mm=bore_mm)
     what = f"{group.count} × {hole_words(hole, rules)}"
+    if cored_mm:
+        what += f", cored {rules.say(cored_mm)}"
     low, high = bore_mm - rules.drill_size_mm, bore_mm + rules.drill_size_mm
     if way is not None:
         low, high = bore_mm - way.less_mm[1], bore_mm - way.less_mm[0]
     is_flat = not hole.through and hole.bottom == "flat"
-    drill = picking.drill_for(crib, low, high, hole.depth_mm, is_blind_flat=is_flat)
+    drill = picking.drill_for(crib, low, high, hole.depth_mm, is_blind_flat=is_flat or cored_mm > 0)
     if drill is None:
         mills = picking.end_mills(crib, ToolUse.HELICAL, hole.depth_mm)
         mill = picking.largest(mills, hole.diameter_mm * rules.hole_share)
-        kind = OperationKind.BORE if mill or is_flat else OperationKind.DRILL
-        yield _round(kind, family, what, mill, _drill_wanted(hole, rules, (low + high) / 2), group,
-                     high if way else bore_mm, hole.depth_mm)  # fmt: skip
+        kind = OperationKind.BORE if mill or is_flat or cored_mm else OperationKind.DRILL
+        need = _mill_wanted(hole, rules) if cored_mm else _drill_wanted(hole, rules, (low + high) / 2)
+        made = _round(kind, family, what, mill, need, group, high if way else bore_mm, hole.depth_mm)
+        yield replace(made, cored_mm=cored_mm)
         return
     if picking.needs_spot(drill):
         spot = picking.spot_drill(crib)
@@ -195,7 +221,11 @@ def _round(
     )  # fmt: skip
 
 
+def _mill_wanted(hole: Hole, rules: PlanRules) -> str:
+    return f"an end mill under ⌀{rules.say(hole.diameter_mm)} that reaches {rules.say(hole.depth_mm)} deep"
+
+
 def _drill_wanted(hole: Hole, rules: PlanRules, size_mm: float) -> str:
     if hole.bottom == "flat" and not hole.through:
-        return f"an end mill under ⌀{rules.say(hole.diameter_mm)} that reaches {rules.say(hole.depth_mm)} deep"
+        return _mill_wanted(hole, rules)
     return f"a drill of ⌀{rules.say(size_mm)} that reaches {rules.say(hole.depth_mm)} deep"

@@ -146,13 +146,15 @@ def _plunged_min(operation: Operation, speed: Suggestion, machine: Machine) -> f
 def _round_min(operation: Operation, tool: Tool, feed: float, machine: Machine) -> float:
     """A helix down, rings outwards in layers where the hole is much wider than the mill, and once round at its wall.
 
-    The centre of a mill of ⌀d goes slower than its edge in a hole of ⌀D, by (D − d) / D.
+    The centre of a mill of ⌀d goes slower than its edge in a hole of ⌀D, by (D − d) / D. Where the blank has a hole
+    that the mill goes into, it begins with rings round that.
     """
     own, deep = tool.diameter_mm, operation.depth_mm
     wide = max(operation.width_mm, own * 1.02)
-    helix_wide = min(wide, HELIX_SHARE * own)
+    enters = operation.cored_mm > own
+    helix_wide = min(wide, operation.cored_mm if enters else HELIX_SHARE * own)
     turns = deep / operation.axial_mm + 1 if operation.axial_mm > 0 else 1.0
-    helix = turns * pi * helix_wide / feed
+    helix = 0.0 if enters else turns * pi * helix_wide / feed
     layer, ring = min(deep, RING_DEPTH * own), operation.ring_mm or RING_WIDTH * own
     rings = ROUGH_AIR * pi / 4 * (wide**2 - helix_wide**2) * deep / (layer * ring * feed)
     around = pi * wide / feed * max(1.0, deep / (tool.flute_length_mm or deep))

@@ -82,8 +82,8 @@ class Operation:
     tool: None where the crib has none; wanted then says what would do. family: operations that wait for one another.
     count: places. depth_mm: of the feature. width_mm: of the hole, or of what is cut sideways. length_mm: of the path
     along walls, edges or rows, for one pass; volume_mm3: what is roughed off. axial_mm, radial_mm: of one pass.
-    passes: how many lie over one another. ring_mm: width of a pass round
-    in a hole where a person typed it, else 0.
+    passes: how many lie over one another. ring_mm: width of a pass round in a hole where a person typed it, else 0.
+    cored_mm: diameter of the hole that the blank has there already.
     """
 
     kind: OperationKind
@@ -101,6 +101,7 @@ class Operation:
     radial_mm: float = 0.0
     passes: int = 1
     ring_mm: float = 0.0
+    cored_mm: float = 0.0
     speed: Suggestion | None = None
     minutes: float | None = None
 
@@ -128,7 +129,9 @@ class Operation:
         return Cut(axial_mm=self.axial_mm, radial_mm=self.radial_mm)
 
 
-FACTS = ("family", "count", "depth_mm", "width_mm", "length_mm", "volume_mm3", "axial_mm", "radial_mm", "passes")
+FACTS = (
+    "family", "count", "depth_mm", "width_mm", "length_mm", "volume_mm3", "axial_mm", "radial_mm", "passes", "cored_mm",
+)  # fmt: skip
 """What a stored operation needs, besides its tool, so that speed and minutes follow again."""
 
 

@@ -34,21 +34,22 @@ class Orientation:
         return tuple(need.feature for need in self.needs if isinstance(need.feature, PlaneGroup))
 
 
-def orientations(needs: Sequence[Need]) -> tuple[list[Orientation], list[Need]]:
+def orientations(needs: Sequence[Need], *, turns_over: bool = True) -> tuple[list[Orientation], list[Need]]:
     """The setups in order with what each cuts, and the needs that no side reaches.
 
     The side with the most to cut comes first: it is cut while the raw stock under the part is held. The opposite side
     comes next and faces that stock off; what is left is held on finished walls (common practice, no source).
+    turns_over: False where the blank has no stock that is there to be held only.
     """
     reachable = [need for need in needs if need.sides]
-    order = _in_order(fewest_sides(reachable), reachable)
+    order = _in_order(fewest_sides(reachable, turns_over=turns_over), reachable)
     made: dict[str, list[Need]] = {side: [] for side in order}
     for need in reachable:
         made[_best_side(need, order)].append(need)
     return [Orientation(side, tuple(made[side])) for side in order], [need for need in needs if not need.sides]
 
 
-def fewest_sides(needs: Sequence[Need]) -> tuple[str, ...]:
+def fewest_sides(needs: Sequence[Need], *, turns_over: bool = True) -> tuple[str, ...]:
     """The smallest set of sides that reaches every need and turns the part over once; among equals the most work.
 
     It is turned over because the stock that the first setup is held by has to go as well. There are 63 sets of six
@@ -57,7 +58,9 @@ def fewest_sides(needs: Sequence[Need]) -> tuple[str, ...]:
     wanted = {need.sides for need in needs}
     work = {side: work_from(side, needs) for side in AXES}
     for size in range(1, len(AXES) + 1):
-        sets = [sides for sides in combinations(AXES, size) if _turns_over(sides) and _reach_all(sides, wanted)]
+        sets = [sides for sides in combinations(AXES, size) if _reach_all(sides, wanted)]
+        if turns_over:
+            sets = [sides for sides in sets if _turns_over(sides)]
         if sets:
             return max(sets, key=lambda sides: sum(work[side] for side in sides))
     raise AssertionError("six sides reach whatever one of them reaches")
@@ -65,7 +68,9 @@ def fewest_sides(needs: Sequence[Need]) -> tuple[str, ...]:
 
 def _in_order(sides: Sequence[str], needs: Sequence[Need]) -> list[str]:
     busiest = sorted(sides, key=lambda side: -work_from(side, needs))
-    first = next(side for side in busiest if opposite(side) in sides)
+    first = next((side for side in busiest if opposite(side) in sides), None)
+    if first is None:
+        return busiest
     return [first, opposite(first), *(side for side in busiest if side not in (first, opposite(first)))]
 
 

@@ -11,6 +11,8 @@ from types import MappingProxyType
 from shopflow.core.cutting.data import DataRow
 from shopflow.core.planning.actuals import Correction
 from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
+from shopflow.core.planning.cast import Cast, cast_of, still_needed
+from shopflow.core.planning.cast_work import cast_blank, cast_notes, cast_stock, cast_work, held_as_cast
 from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.gripping import Stand
 from shopflow.core.planning.holding import Holding, holding
@@ -147,6 +149,7 @@ def propose(
     over_mm: Mapping[str, float] = NOTHING_TYPED,
     sizes: Sequence[SizeLimits] = (),
     grips_mm: Mapping[str, float] = NOTHING_TYPED,
+    cast: Reading | None = None,
 ) -> Proposal:
     """Plan the part that was read. crib: the tools on hand. machines: in the order the shop prefers them.
 
@@ -155,14 +158,20 @@ def propose(
     somebody said so. correction: what the shop's machines took against what was planned. settled: by side, the tools
     that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
     the part as a person typed it. sizes: diameters with limits, as typed from the drawing. grips_mm: by side, how
-    much is gripped as a person typed it.
+    much is gripped as a person typed it. cast: what the blank's own model says, where it is a solid and
+    not sawn, in the coordinates of the part's.
     """
-    needs = needs_of(reading, rules)
-    sides, unreached = orientations(needs)
+    near = cast_of(reading, cast) if cast is not None else None
+    needs, there = still_needed(needs_of(reading, rules), near)
+    sides, unreached = orientations(needs, turns_over=near is None)
     unreached = [*unreached, *hidden(reading)]
     sides, apart = together(sides, relations(reading, needs))
     tilted, out_of_reach = tilts(unreached)
-    blank = propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
+    blank = (
+        cast_blank(reading, near)
+        if near
+        else propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
+    )
     setups = _setups(
         reading,
         sides,
@@ -171,19 +180,21 @@ def propose(
         machines,
         rules,
         (material, own),
-        hole_facts(reading, threads=threads, sizes=sizes),
+        hole_facts(reading, threads=threads, sizes=sizes, cast=near),
         over_mm,
+        near,
     )
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, measurements, rules)
-    steps = (_saw(blank, sides[0].up, rules), *milling, *last)
-    counted = account(reading, [side.up for side in sides], _named(reading, unreached))
+    sawn = () if near else (_saw(blank, sides[0].up, rules),)
+    steps = (*sawn, *milling, *last)
+    counted = account(reading, [side.up for side in sides], _named(reading, [*unreached, *there]))
     return Proposal(
         blank,
         setups,
         steps,
         tuple(unreached),
-        _notes(reading, setups, machines, counted, threads=threads),
+        (*cast_notes(there, near, rules.say), *_notes(reading, setups, machines, counted, threads=threads)),
         reading.volume_mm3,
         tuple(tilted),
         tuple(out_of_reach),
@@ -199,14 +210,17 @@ def _named(reading: Reading, unreached: Sequence[Need]) -> set[int]:
     return of_holes.union(*(faces_of(need) for need in unreached))
 
 
-def hole_facts(reading: Reading, *, threads: ThreadsShown, sizes: Sequence[SizeLimits] = ()) -> HoleFacts:
-    """What the file says of its holes' diameters, and what a person typed of them."""
+def hole_facts(
+    reading: Reading, *, threads: ThreadsShown, sizes: Sequence[SizeLimits] = (), cast: Cast | None = None
+) -> HoleFacts:
+    """What the file says of its holes' diameters, what a person typed of them, and which of them the blank has."""
     widths: dict[int, float] = {}
     for item in reading.pmi.items:
         is_size = item.kind == "dimension" and item.name == "diameter" and item.unit == "mm"
         if is_size and item.lower is not None and item.upper is not None:
             widths |= {face: min(item.upper - item.lower, widths.get(face, float("inf"))) for face in item.faces}
-    return HoleFacts(threads=threads, tolerance_mm=widths, typed=tuple(sizes))
+    cored = {hole.faces: wide for hole in reading.holes if cast and (wide := cast.cored_mm(hole))}
+    return HoleFacts(threads=threads, tolerance_mm=widths, typed=tuple(sizes), cored=cored)
 
 
 def _setups(
@@ -219,22 +233,33 @@ def _setups(
     cutting: tuple[Material | None, Sequence[DataRow]],
     facts: HoleFacts,
     over_mm: Mapping[str, float],
+    cast: Cast | None,
 ) -> tuple[SetupProposal, ...]:
     material, own = cutting
-    stocks = [_stock(n, side.up, reading, blank, rules, over_mm) for n, side in enumerate(sides)]
+    stocks = [_stock(n, side.up, reading, blank, rules, over_mm, cast) for n, side in enumerate(sides)]
     works = side_works(reading, sides, blank, stocks)
+    if cast:
+        works = cast_work(works, reading, cast)
     made = []
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
         machine = _machine_for(blank, side.up, machines)
         operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own, rules.hss_plunge), facts)
         stand = Stand(side.up, tuple(one.up for one in sides[:index]), reading)
-        made.append(_setup(index, side, operations, machine, stock, stand, blank, rules))
+        made.append(_setup(index, side, operations, machine, stock, stand, blank, rules, cast))
     return tuple(made)
 
 
 def _stock(
-    index: int, up: str, reading: Reading, blank: BlankProposal, rules: PlanRules, over_mm: Mapping[str, float]
+    index: int,
+    up: str,
+    reading: Reading,
+    blank: BlankProposal,
+    rules: PlanRules,
+    over_mm: Mapping[str, float],
+    cast: Cast | None,
 ) -> StockIn:
+    if cast:
+        return cast_stock(index, up, reading, cast)
     stock = stock_in(index, up, reading.bbox_mm, blank.size_mm, rules)
     return replace(stock, over_mm=over_mm[up]) if up in over_mm else stock
 
@@ -248,9 +273,12 @@ def _setup(
     stand: Stand,
     blank: BlankProposal,
     rules: PlanRules,
+    cast: Cast | None,
 ) -> SetupProposal:
     reading = stand.reading
     held = holding(index, side.up, (reading.box_min_mm, reading.box_max_mm), blank.size_mm, rules, stand)
+    if cast and index == 0:
+        held = held_as_cast(held, side.up, cast)
     return SetupProposal(
         number=index + 1,
         up=side.up,

@@ -9,14 +9,14 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.planning import Proposal, SetupProposal, StepProposal, bare_routing
+from shopflow.core.planning import Proposal, SetupProposal, StepKind, StepProposal, bare_routing
 from shopflow.jobs import queries
 from shopflow.jobs.actions.lengths import typed_length, typed_place
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.numbering import renumber_setups, renumber_steps
 from shopflow.jobs.actions.operations import fill_operations, retime_by_hand, retime_step
 from shopflow.jobs.actions.stock import refresh_blanks
-from shopflow.jobs.models import Job, PlanApproval, Setup, Step
+from shopflow.jobs.models import Job, JobFile, PlanApproval, Setup, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
@@ -101,9 +101,17 @@ def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Se
     kept = [setup for setup in free if setup.pk]
     renumber_setups([*laid_out.values(), *kept])
     for wanted in proposal.setups:
+        if wanted.number == 1 and wanted.number in laid_out:
+            _begin_with(laid_out[1], queries.blank_to_plan(job))
         if wanted.number in laid_out:
             _fill_setup(job, laid_out[wanted.number], wanted, units=units)
     return laid_out
+
+
+def _begin_with(first: Setup, blank: JobFile | None) -> None:
+    """A casting that was sent is what the first setup begins with, unless a person said otherwise."""
+    if "blank_file" not in first.fixed:
+        first.blank_file = blank
 
 
 def left_out_key(up: str) -> str:
@@ -161,9 +169,19 @@ def _lay_out_steps(job: Job, proposal: Proposal, setups: dict[int, Setup]) -> No
             order.insert(order.index(before) + 1 if before else 0, step)
         _fill_step(step, wanted)
         before = step
+    if StepKind.SAW not in [wanted.kind for wanted in proposal.steps]:
+        order = [step for step in order if not _is_idle_saw(step)]
     renumber_steps(order)
     for step in order:
         step.save()
+
+
+def _is_idle_saw(step: Step) -> bool:
+    """A saw's step that nobody touched goes where the blank is not sawn."""
+    is_idle = step.kind == Step.Kind.SAW and step.pk is not None and not step.fixed
+    if is_idle:
+        step.delete()
+    return is_idle
 
 
 def _find_step(order: Sequence[Step], wanted: StepProposal, setups: dict[int, Setup]) -> Step | None:

@@ -4,6 +4,7 @@ from shopflow.jobs.queries.aims import Aim, aims_of
 from shopflow.jobs.queries.blank_model import (
     blank_file_of,
     blank_reading,
+    blank_to_plan,
     blank_work,
     why_no_blank_model,
     why_not_a_blank,
@@ -119,6 +120,7 @@ __all__ = [
     "cut_apart",
     "setup_notes",
     "blank_file_of",
+    "blank_to_plan",
     "blank_reading",
     "blank_work",
     "why_no_blank_model",

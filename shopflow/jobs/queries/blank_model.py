@@ -17,6 +17,23 @@ def blank_file_of(job: Job) -> JobFile | None:
     return first.blank_file if first else None
 
 
+def blank_to_plan(job: Job) -> JobFile | None:
+    """The model of the blank that a plan begins with: the first setup's own; while nobody chose there, the newest one
+    that was sent and is one solid."""
+    first = job.setups.select_related("blank_file__stored").first()
+    if first is not None and (first.blank_file or "blank_file" in first.fixed):
+        return first.blank_file
+    sent = job.files.select_related("stored").filter(kind=JobFile.Kind.BLANK)
+    return next((model for model in sent if not why_not_a_blank(model)), None)
+
+
+def cast_reading(job: Job) -> Reading | None:
+    """What that model says; None where the blanks are sawn, or while it is not read."""
+    model = blank_to_plan(job)
+    reading = reading_in(work_of_model(model)) if model else None
+    return reading if reading is not None and len(reading.solids) == 1 else None
+
+
 def blank_work(setup: Setup) -> Work | None:
     """The reading of the blank's model as long work; None where the blank is no model."""
     return work_of_model(setup.blank_file) if setup.blank_file else None

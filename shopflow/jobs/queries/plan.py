@@ -13,6 +13,7 @@ from shopflow.core.measure import Measure
 from shopflow.core.planning import Proposal, SizeLimits, ThreadsShown, Wanted, propose
 from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, Step, Threads, ToolOrder
+from shopflow.jobs.queries.blank_model import cast_reading
 from shopflow.jobs.queries.habits import plan_rules
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
@@ -73,6 +74,7 @@ def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None 
         over_mm=_typed_over(job),
         sizes=_typed_sizes(job),
         grips_mm=_typed_grips(job),
+        cast=cast_reading(job),
     )
 
 
