@@ -61,22 +61,23 @@ def _copy_of(step: Step, use: str) -> FloorCopy | None:
     )
 
 
-def start_problem(job: Job, step: Step, lot: Lot | None = None) -> str:
-    """Why this op may not start, apart from where its pieces stand; empty when it may. lot: asks its read-backs too."""
+def start_problem(job: Job, step: Step, lot: Lot | None = None, *, seen: program_queries.Reviewed | None = None) -> str:
+    """Why this op may not start, apart from where its pieces stand; empty when it may. lot: asks its read-backs too.
+    seen: the revision on the floor, where it was gathered already."""
     if job.stage != Stage.FLOOR:
         return _("Job %(job)s is not released.") % {"job": job}
     copy = floor_copy_of(step)
     if copy is None:
         return ""
-    lapse = lapse_of(copy)
+    lapse = lapse_of(copy, seen=seen)
     if not lapse:
         return read_backs.problem(lot, step) if lot else ""
     return _("%(lapse)s Have it reviewed and release again.") % {"lapse": lapse}
 
 
-def lapse_of(copy: FloorCopy) -> str:
-    """That the sign-off of a floor copy no longer holds, and why; "" while it does."""
-    standing = program_queries.sign_off_standing(copy.revision)
+def lapse_of(copy: FloorCopy, *, seen: program_queries.Reviewed | None = None) -> str:
+    """That the sign-off of a floor copy no longer holds, and why; "" while it does. seen: its revision."""
+    standing = program_queries.standing_of(seen or program_queries.Reviewed(copy.revision))
     if standing.valid:
         return ""
     return _("The sign-off of %(program)s no longer holds. %(why)s") % {"program": copy.name, "why": standing.reason}

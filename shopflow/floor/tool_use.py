@@ -10,12 +10,12 @@ from shopflow.programs import queries as programs
 from shopflow.shop import tool_life
 
 
-def tools_of(step: Step, pieces: int) -> list[tuple[SetupTool, str]]:
-    """The tools of a step's setup, each with what to know before so many pieces are cut with it; "" for nothing."""
+def tools_of(step: Step, pieces: int, *, seen: programs.Reviewed | None) -> list[tuple[SetupTool, str]]:
+    """The tools of a step's setup, each with what to know before so many pieces are cut with it; "" for nothing.
+    seen: the revision on the floor, None where there is none."""
     if step.setup is None:
         return []
-    copy = queries.floor_copy_of(step)
-    uses = programs.uses_a_piece(copy.revision, step.setup) if copy else {}
+    uses = programs.uses_of(seen, step.setup) if seen else {}
     short = {one.tool.number: str(one) for one in programs.short_of(uses, pieces)}
     rows = step.setup.setup_tools.select_related("tool__holder")
     return [(row, short.get(row.tool.number, "")) for row in rows]

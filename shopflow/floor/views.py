@@ -46,6 +46,7 @@ from shopflow.people.access import Act, may
 from shopflow.people.answers import problems, refuse
 from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, render_part
+from shopflow.programs.queries import Reviewed
 from shopflow.records import files
 from shopflow.shop import tool_life
 
@@ -84,6 +85,8 @@ def lot_and_step(lot_id: int, step_id: int) -> tuple[Lot, Step]:
 def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> dict[str, Any]:
     run, copy, prove_out = queries.open_run(lot, step), queries.floor_copy_of(step), queries.prove_out_copy_of(step)
     returned = read_backs.of_op(lot, step) if copy else []
+    seen = Reviewed(copy.revision) if copy else None
+    standing = queries.standing_at(lot, step)
     return {
         "lot": lot,
         "job": lot.job,
@@ -92,12 +95,12 @@ def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> d
         "copy": copy,
         "prove_out": prove_out,
         "station": station_of_step(step),
-        "standing": queries.standing_at(lot, step),
+        "standing": standing,
         "aside": queries.aside_at(lot, step),
-        "start_problem": queries.start_problem(lot.job, step, lot),
+        "start_problem": "" if run else queries.start_problem(lot.job, step, lot, seen=seen),
         "count_problem": queries.count_problem(run) if run else "",
         "edge_sheet": queries.edge_sheet(lot, step) if step.kind == Step.Kind.DEBURR else None,
-        "lapse": queries.lapse_of(copy) if run and copy else "",
+        "lapse": queries.lapse_of(copy, seen=seen) if run and copy else "",
         "following": queries.next_step(step),
         "packet": queries.packet_of(lot.job),
         "key": uuid4().hex,
@@ -108,7 +111,7 @@ def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> d
         "wants_read_back": run is not None and read_backs.is_wanted(run, returned),
         "may_report": may(user, Act.MEASURE),
         "reasons": REASONS,
-        "setup_tools": tool_use.tools_of(step, queries.standing_at(lot, step)),
+        "setup_tools": tool_use.tools_of(step, standing, seen=seen),
         "edge_words": list(tool_life.EDGES.items()) if may(user, Act.RUN) else [],
         "op_url": reverse("floor:op", args=[lot.pk, step.pk]),
         **(_as_run_context(lot, step, user) if step.setup else {}),

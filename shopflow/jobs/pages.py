@@ -163,7 +163,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
     steps = queries.steps_of(job)
     approval = queries.approval_of(job)
     plan_hash = queries.plan_hash(job)
-    is_approved = queries.is_plan_approved(job)
+    is_approved = queries.is_plan_approved(job, plan_hash)
     setups = queries.setups_with_lacks(job, is_approved=is_approved)
     proposal, rows = queries.proposal_of(job, units=user.units), [setup for setup, _lacks in setups]
     characteristics = queries.characteristics_of(job)

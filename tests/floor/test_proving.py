@@ -5,6 +5,8 @@ from datetime import timedelta
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from shopflow.core.errors import NotPossible
@@ -89,6 +91,17 @@ def test_a_lot_that_ran_through_without_a_change_proves_its_program(lot, step, o
     assert (found.machine, found.job, found.lot, found.ops, found.pieces) == (
         step.setup.machine, lot.job.number, 1, (20,), 3,
     )  # fmt: skip
+
+
+def test_two_programs_of_two_jobs_are_proven_with_as_many_queries_as_one(lot, step, owner, revision):
+    run_out(lot, step, owner)
+    other = on_floor(owner, quantity=3).lots.get()
+    both = [revision.pk, ProgramRevision.objects.get(program__job=other.job).pk]
+    with CaptureQueriesContext(connection) as one:
+        proven(both[:1])
+    with CaptureQueriesContext(connection) as two:
+        proven(both)
+    assert len(two) == len(one)
 
 
 def test_a_run_that_is_still_open_proves_nothing(lot, step, owner, revision):

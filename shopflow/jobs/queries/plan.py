@@ -41,7 +41,7 @@ def steps_of(job: Job) -> list[Step]:
 
 def setups_of(job: Job) -> list[Setup]:
     """The setups with machine, fixture, tools, operations and touches."""
-    along = ("setup_tools__tool", "touches__after_tool", "operations__tool")
+    along = ("setup_tools__tool", "touches__after_tool", "operations__tool__holder")
     return list(job.setups.select_related("machine", "fixture").prefetch_related(*along))
 
 
@@ -218,9 +218,9 @@ def approval_of(job: Job) -> PlanApproval | None:
     return job.plan_approvals.select_related("approved_by").first()
 
 
-def is_plan_approved(job: Job) -> bool:
-    """Whether a person approved the plan as it is now."""
-    return job.plan_approvals.filter(plan_hash=plan_hash(job)).exists() and job.steps.exists()
+def is_plan_approved(job: Job, now: str = "") -> bool:
+    """Whether a person approved the plan as it is now. now: its hash, where that was computed already."""
+    return job.plan_approvals.filter(plan_hash=now or plan_hash(job)).exists() and job.steps.exists()
 
 
 def _setup_facts(setup: Setup) -> dict[str, Any]:

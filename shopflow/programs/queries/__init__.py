@@ -23,7 +23,7 @@ from shopflow.programs.queries.lessons import (
     tools_of,
     tools_of_job,
 )
-from shopflow.programs.queries.life import Short, short_of, tools_short, tools_used_up, uses_a_piece
+from shopflow.programs.queries.life import Short, short_of, tools_short, tools_used_up, uses_a_piece, uses_of
 from shopflow.programs.queries.made_with import all_makers, recent_makers
 from shopflow.programs.queries.open import Blocking, Wanted, blocking, findings
 from shopflow.programs.queries.parts import cuts_of, parts_of, read_parts
@@ -49,7 +49,7 @@ from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign
 
 __all__ = [
     "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Among", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
-    "RuleSet", "Short", "Source", "Standing", "short_of", "tools_short", "tools_used_up", "uses_a_piece",
+    "RuleSet", "Short", "Source", "Standing", "short_of", "tools_short", "tools_used_up", "uses_a_piece", "uses_of",
     "all_lessons", "all_makers", "recent_makers",
     "lessons_about", "lessons_of_job", "told_of", "tools_of_job",
     "ToSign", "Unsigned", "Wanted", "as_kept", "assumptions", "base_of", "blocking",

@@ -34,10 +34,11 @@ class Short:
 
 def uses_a_piece(revision: ProgramRevision, setup: Setup | None = None) -> dict[int, Use]:
     """What one piece asks of each tool, by its number: in one setup, or in all of them. Empty before a review."""
-    return _uses(Reviewed(revision), setup)
+    return uses_of(Reviewed(revision), setup)
 
 
-def _uses(seen: Reviewed, setup: Setup | None = None) -> dict[int, Use]:
+def uses_of(seen: Reviewed, setup: Setup | None = None) -> dict[int, Use]:
+    """The same of a revision that was gathered already."""
     is_alone = setup is not None and len(seen.today.setups_of(seen.revision.program_id)) == 1
     uses: dict[int, Use] = {}
     for section in (seen.reading or {}).get("sections", ()):
@@ -56,7 +57,7 @@ def tools_short(job: Job) -> list[Short]:
     """Tools that run out before all pieces that are ordered are cut, over all programs of the job."""
     total: dict[int, Use] = {}
     for seen in Among.newest_of(job).by_program.values():
-        for number, use in _uses(seen).items():
+        for number, use in uses_of(seen).items():
             known = total.get(number, Use())
             total[number] = Use(known.minutes + use.minutes, known.holes + use.holes)
     return short_of(total, job.quantity)
