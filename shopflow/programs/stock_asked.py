@@ -9,8 +9,6 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.planning import directions_along_x, rotation
-from shopflow.core.planning.directions import AXES
 from shopflow.core.review.house_rules import CUT_KEYS
 from shopflow.core.solid import Reading
 from shopflow.core.stock.compare_plan import OtherSetups
@@ -108,15 +106,8 @@ def _others(program_id: int, setup: Setup, today: Today, known: frozenset[int]) 
 
 
 def _ups(setups: Iterable[Setup]) -> tuple[Vector, ...]:
-    return tuple(dict.fromkeys(_up(setup) for setup in setups))
-
-
-def _up(setup: Setup) -> Vector:
-    """What looks up, in the model's axes. Which way it is turned about that matters to nobody here."""
-    if not setup.is_aslant:
-        return AXES[setup.up]
-    x, y, z = rotation(setup.up, setup.along_x or directions_along_x(setup.up)[0], setup.angles)[6:9]
-    return x, y, z
+    """What looks up in each. Which way it is turned about that matters to nobody here."""
+    return tuple(dict.fromkeys(jobs.looks_up(setup) for setup in setups))
 
 
 def _lacking(setups: list[Setup], inputs: Inputs) -> Lacking | None:

@@ -166,5 +166,7 @@ def _check_rule(rule: Rule, text: str, reason: str) -> None:
         raise ValidationError({"text": _("Type a number.")}) from refusal
     if not value.is_finite() or not 0 <= value <= LARGEST_RULE:
         raise ValidationError({"text": _("Type a number from 0 to a million.")})
+    if rule.key == "plan_sine_bar" and not value:
+        raise ValidationError({"text": _("No sine bar is 0 long: type the way between its rolls.")})
     if rule.key in RATES and not value:
         raise ValidationError({"text": _("Nothing done in a minute would take for ever: type more than 0.")})

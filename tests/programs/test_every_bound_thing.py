@@ -39,7 +39,7 @@ UNBOUND_FIELDS = {
     Material: {"needs_heat_number", "caution", "source"},
     Setup: {
         "job", "title", "pick_up", "pick_up_by", "stock_in", "manual_reason", "fixed", "fixed_jaw", "stop_side",
-        "located_on", "datums",
+        "located_on", "datums", "slant",
     },
 }  # fmt: skip
 """What a tool has left is of the day: it changes with every piece that is cut, and the start asks for it again.

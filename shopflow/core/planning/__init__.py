@@ -5,7 +5,7 @@ from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
 from shopflow.core.planning.crib_row import CribRow, crib_row
-from shopflow.core.planning.directions import AXES
+from shopflow.core.planning.directions import AXES, is_same_way
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.hole_operations import SizeLimits, ThreadsShown
 from shopflow.core.planning.holes import HoleGroup, group_holes
@@ -96,6 +96,7 @@ __all__ = [
     "directions_along_x",
     "group_holes",
     "is_other_box",
+    "is_same_way",
     "long_side_along_x",
     "placement",
     "propose",

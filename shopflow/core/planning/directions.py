@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from shopflow.core.orientation import AXES
 from shopflow.core.types import Vector
 
-__all__ = ["AXES", "along", "flat_axes", "height_axis", "name_of", "names_of", "opposite"]
+__all__ = ["AXES", "along", "flat_axes", "height_axis", "is_same_way", "name_of", "names_of", "opposite"]
 
 SQUARE = 1e-3
 """Directions closer than about a twentieth of a degree are one: the sine of the angle between them, or the angle in
@@ -44,3 +44,8 @@ def flat_axes(name: str) -> tuple[int, int]:
     """The two coordinates that lie flat when this side is up."""
     first, second = (axis for axis in range(3) if axis != height_axis(name))
     return first, second
+
+
+def is_same_way(a: Vector, b: Vector) -> bool:
+    """Whether two unit vectors are one direction."""
+    return along(a, b) >= SAME_WAY

@@ -134,6 +134,13 @@ def _face_words(face: FaceFacts) -> str:
     return kind + (f" that looks to {looks.replace('-', MINUS)}" if looks else "")
 
 
+def why_out(need: Need) -> str:
+    """What no clamping reaches, with why."""
+    if isinstance(need.feature, Undercut):
+        return need.what
+    return f"{need.what}: in the way of every straight line to it stands the part itself"
+
+
 def _far_mouths(reading: Reading, rules: PlanRules) -> list[Need]:
     """One looks straight into it from its own end, so that end is all it needs; a slanted one no side reaches."""
     wide = [hole for hole in reading.holes if hole.far_counterbore_mm or hole.far_countersink_mm]

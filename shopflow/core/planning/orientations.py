@@ -8,6 +8,7 @@ from itertools import combinations
 
 from shopflow.core.planning.directions import AXES, name_of, opposite
 from shopflow.core.planning.needs import Need
+from shopflow.core.planning.tilts import Tilt
 from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket
 
 HOLE_COUNTS_AS_MM2 = 500.0
@@ -16,10 +17,15 @@ HOLE_COUNTS_AS_MM2 = 500.0
 
 @dataclass(frozen=True)
 class Orientation:
-    """One way up, and what is cut there."""
+    """One way up, and what is cut there. tilt: how far from that it stands, None where it does not."""
 
     up: str
     needs: tuple[Need, ...]
+    tilt: Tilt | None = None
+
+    def reaches(self, need: Need) -> bool:
+        """Whether it can be cut here."""
+        return self.tilt.reaches(need) if self.tilt else self.up in need.sides
 
     @property
     def holes(self) -> tuple[Hole, ...]:

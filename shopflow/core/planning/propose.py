@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 
 from shopflow.core.cutting.data import DataRow
+from shopflow.core.orientation import SQUARE, Angles
 from shopflow.core.planning.actuals import Correction
 from shopflow.core.planning.blank import BlankProposal, StockIn, propose_blank, stock_in
 from shopflow.core.planning.cast import Cast, cast_of, still_needed
@@ -19,7 +20,7 @@ from shopflow.core.planning.holding import Holding, holding
 from shopflow.core.planning.hole_operations import HoleFacts, SizeLimits, ThreadsShown
 from shopflow.core.planning.locating import Locating, grip_note, locating
 from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, inspect_minutes, saw_minutes
-from shopflow.core.planning.needs import Need, hidden, needs_of
+from shopflow.core.planning.needs import Need, hidden, needs_of, why_out
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.related import Apart, faces_of, relations, together
@@ -27,6 +28,7 @@ from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.setting_up import Held, load_minutes, setup_minutes
 from shopflow.core.planning.side_work import side_works
 from shopflow.core.planning.sights import Account, account, hidden_note
+from shopflow.core.planning.tilted import TiltedPlan, tilted_plan, tilted_sides
 from shopflow.core.planning.tilts import Tilt, tilts
 from shopflow.core.planning.tooling import PickedTool, Wanted, operations_of, picked, wanted
 from shopflow.core.solid.reading import Reading
@@ -51,7 +53,8 @@ class StepKind(StrEnum):
 class SetupProposal:
     """One clamping. machine: None where the shop's machines are all too small or there is none.
 
-    stock: what is clamped; None without a model. operations: in the order of the work.
+    stock: what is clamped; None without a model. operations: in the order of the work. tilted: how the part stands
+    otherwise than by right angles, None where it does not.
     """
 
     number: int
@@ -63,6 +66,16 @@ class SetupProposal:
     operations: tuple[Operation, ...]
     needs: tuple[Need, ...]
     locating: Locating = Locating()
+    tilted: TiltedPlan | None = None
+
+    @property
+    def key(self) -> str:
+        """Names the clamping when the plan is proposed again: the side that is up, or the slanted direction."""
+        return self.tilted.key if self.tilted else self.up
+
+    @property
+    def angles(self) -> Angles:
+        return self.tilted.stand.angles if self.tilted else SQUARE
 
     @property
     def tools(self) -> tuple[PickedTool, ...]:
@@ -103,9 +116,9 @@ class SetupNote:
 class Proposal:
     """A plan to start from. blank: None where there is no model to take it from.
 
-    unreached: what no side of a three-axis machine reaches. notes: plain sentences, setup_notes: those
-    about one setup. part_mm3: volume of the part.
-    tilts: clampings with the part tilted that would reach it; out_of_reach: what even they do not. apart: what is
+    unreached: what none of the setups reaches. notes: plain sentences, setup_notes: those about one setup. part_mm3:
+    volume of the part. tilts: clampings with the part tilted that would reach some of it, where the house rule plans
+    none; out_of_reach: what even they do not. apart: what is
     toleranced to one another and cut in several clampings. account: where each face is cut; None without a model.
     """
 
@@ -128,9 +141,17 @@ class Proposal:
 
     @property
     def unreached_words(self) -> list[str]:
-        """What is out of reach, equal ones counted."""
-        counted = Counter(need.what for need in self.unreached)
-        return [f"{count} × {what}" if count > 1 else what for what, count in counted.items()]
+        """What none of the setups reaches, equal ones counted."""
+        return _counted(need.what for need in self.unreached)
+
+    @property
+    def out_of_reach_words(self) -> list[str]:
+        """What no setup could reach, with why, equal ones counted."""
+        return _counted(why_out(need) for need in self.out_of_reach)
+
+
+def _counted(words: Iterable[str]) -> list[str]:
+    return [f"{count} × {what}" if count > 1 else what for what, count in Counter(words).items()]
 
 
 def propose(
@@ -164,31 +185,35 @@ def propose(
     near = cast_of(reading, cast) if cast is not None else None
     needs, there = still_needed(needs_of(reading, rules), near)
     sides, unreached = orientations(needs, turns_over=near is None)
-    unreached = [*unreached, *hidden(reading)]
-    sides, apart = together(sides, relations(reading, needs))
-    tilted, out_of_reach = tilts(unreached)
+    unseen = hidden(reading)
+    unreached = [*unreached, *unseen]
+    found, out_of_reach = tilts(unreached)
+    tilted = found if rules.tilted else []
+    sides, apart = together(tilted_sides(sides, tilted), relations(reading, [*needs, *unseen]))
+    sides, tilted_ones = sides[: len(sides) - len(tilted)], sides[len(sides) - len(tilted) :]
     blank = (
         cast_blank(reading, near)
         if near
         else propose_blank(reading.bbox_mm, reading.volume_mm3, sides[0].up, rules, sawn_mm)
     )
-    setups = _setups(
-        reading,
-        sides,
-        blank,
-        [settled.get(side.up, crib) for side in sides],
-        machines,
-        rules,
-        (material, own),
-        hole_facts(reading, threads=threads, sizes=sizes, cast=near),
-        over_mm,
-        near,
+    facts = hole_facts(reading, threads=threads, sizes=sizes, cast=near)
+    cutting = (material, own)
+    cribs = [settled.get(side.up, crib) for side in sides]
+    setups = (
+        *_setups(reading, sides, blank, cribs, machines, rules, cutting, facts, over_mm, near),
+        *(
+            _tilted_setup(tilted_plan(number, side, reading, settled, crib, machines, rules, cutting, facts), number)
+            for number, side in enumerate(tilted_ones, len(sides))
+        ),
     )
+    planned = {id(need) for side in tilted_ones for need in side.needs}
+    unreached = [need for need in unreached if id(need) not in planned]
     milling = [_mill_step(setup, material, rules, correction) for setup in setups]
     last = _last_steps(reading, setups, measurements, rules)
     sawn = () if near else (_saw(blank, sides[0].up, rules),)
     steps = (*sawn, *milling, *last)
-    counted = account(reading, [side.up for side in sides], _named(reading, [*unreached, *there]))
+    otherwise = [*unreached, *there, *(need for side in tilted_ones for need in side.needs)]
+    counted = account(reading, [side.up for side in sides], _named(reading, otherwise))
     return Proposal(
         blank,
         setups,
@@ -196,7 +221,7 @@ def propose(
         tuple(unreached),
         (*cast_notes(there, near, rules.say), *_notes(reading, setups, machines, counted, threads=threads)),
         reading.volume_mm3,
-        tuple(tilted),
+        () if rules.tilted else tuple(found),
         tuple(out_of_reach),
         tuple(apart),
         _setup_notes(setups, rules, grips_mm),
@@ -292,6 +317,21 @@ def _setup(
     )
 
 
+def _tilted_setup(plan: TiltedPlan, index: int) -> SetupProposal:
+    return SetupProposal(
+        number=index + 1,
+        up=plan.stand.up,
+        title=plan.title,
+        machine=plan.machine,
+        holding=plan.holding,
+        stock=plan.stock,
+        operations=plan.operations,
+        needs=plan.tilt.needs,
+        locating=plan.locating,
+        tilted=plan,
+    )
+
+
 def _machine_for(blank: BlankProposal, up: str, machines: Sequence[Machine]) -> Machine | None:
     """The first machine whose table travel holds the blank, either way round, with as much height again for tools."""
     height = height_axis(up)
@@ -320,7 +360,7 @@ def _mill_step(
         group = material.group if material else ""
         plain = load_minutes(rules, held=Held.VISE if is_vise else Held.CLAMPS) + cutting
         minutes = plain * correction.of(setup.machine.name, group).ratio
-    to_set_up = setup_minutes(len(setup.tools), rules, is_vise=is_vise)
+    to_set_up = setup_minutes(len(setup.tools), rules, is_vise=is_vise, is_aslant=setup.tilted is not None)
     return StepProposal(StepKind.MILL, setup.title, setup.number, minutes, to_set_up, first_piece=True)
 
 
@@ -342,8 +382,8 @@ def _setup_notes(
 ) -> tuple[SetupNote, ...]:
     made = [SetupNote(one.number, text, ("workholding",)) for one in setups for text in one.holding.cautions]
     for one in setups:
-        grip_mm = grips_mm.get(one.up, one.holding.grip_mm)
-        text = grip_note(one.up, grip_mm, one.stock.size_mm, rules) if one.stock else ""
+        grip_mm = grips_mm.get(one.key, one.holding.grip_mm)
+        text = grip_note(one.up, grip_mm, one.stock.size_mm, rules) if one.stock and not one.tilted else ""
         made += [SetupNote(one.number, text)] if text else []
     return tuple(made)
 

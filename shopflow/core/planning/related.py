@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shopflow.core.planning.needs import FarMouth, Need
 from shopflow.core.planning.orientations import Orientation
@@ -57,7 +57,7 @@ def together(sides: Sequence[Orientation], found: Collection[Relation]) -> tuple
     for relation in found:
         _move(relation, sides, place)
     made = [
-        Orientation(side.up, tuple(need for other in sides for need in other.needs if place[id(need)] == index))
+        replace(side, needs=tuple(need for other in sides for need in other.needs if place[id(need)] == index))
         for index, side in enumerate(sides)
     ]
     return made, [apart for relation in found if (apart := _apart(relation, place))]
@@ -68,7 +68,7 @@ def _move(relation: Relation, sides: Sequence[Orientation], place: dict[int, int
     held = [need for need in relation.needs if id(need) in place]
     fixed = {place[id(need)] for need in held if isinstance(need.feature, PlaneGroup)}
     moved = [need for need in held if not isinstance(need.feature, PlaneGroup)]
-    able = [index for index, side in enumerate(sides) if all(side.up in need.sides for need in moved)]
+    able = [index for index, side in enumerate(sides) if all(side.reaches(need) for need in moved)]
     best = next((index for index in able if index in fixed), next(iter(able), None))
     if best is not None and len({place[id(need)] for need in held}) > 1:
         place.update((id(need), best) for need in moved)

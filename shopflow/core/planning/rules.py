@@ -18,9 +18,11 @@ class PlanRules:
     ream_tolerance_mm: holes with a narrower tolerance are reamed, or bored from bore_from_mm on. thread_mill_mm:
     threads from this major diameter on are milled. hole_share: an end mill that bores a hole is at most this share of
     its diameter. drill_size_mm: a drill may differ from the hole by this much. hss_plunge: diameters that
-    a drill of high-speed steel goes without pecks. saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute
-    by hand. jaws_cut_min: to cut the first shape into soft jaws; jaws_recut_min: to cut it true again. clear_min: the
-    table, where a fixture takes the place of the vise.
+    a drill of high-speed steel goes without pecks. tilted: whether what no side reaches is planned in tilted
+    clampings; sine_bar_mm: between the rolls of the bar that sets them; tilt_min: to set and indicate the angle.
+    saw_cm2_min: cut area a minute. deburr_mm_min: edge length a minute by hand. jaws_cut_min: to cut the first shape
+    into soft jaws; jaws_recut_min: to cut it true again. clear_min: the table, where a fixture takes the place of the
+    vise.
     unit: "mm" or "in", in which sentences say lengths; everything computed stays in mm.
     """
 
@@ -41,10 +43,13 @@ class PlanRules:
     hole_share: float = 0.8
     drill_size_mm: float = 0.03
     hss_plunge: float = 3.0
+    tilted: bool = True
+    sine_bar_mm: float = 100.0
     saw_cm2_min: float = 25.0
     saw_each_min: float = 1.0
     setup_min: float = 20.0
     setup_clamps_min: float = 40.0
+    tilt_min: float = 15.0
     setup_tool_min: float = 2.0
     jaws_mount_min: float = 5.0
     jaws_cut_min: float = 15.0

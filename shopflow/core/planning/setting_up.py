@@ -33,7 +33,12 @@ class MinutesPart:
 
 
 def setting_up(
-    tools: int, rules: PlanRules, *, held: Held = Held.VISE, jaws: Jaws = Jaws.RECUT
+    tools: int,
+    rules: PlanRules,
+    *,
+    held: Held = Held.VISE,
+    jaws: Jaws = Jaws.RECUT,
+    is_aslant: bool = False,
 ) -> tuple[MinutesPart, ...]:
     """The table cleared and the workholding on it, then each tool.
 
@@ -50,14 +55,16 @@ def setting_up(
     if held is Held.FIXTURE:
         parts.append(MinutesPart("table cleared", rules.clear_min))
         parts.append(MinutesPart("fixture mounted and indicated", rules.fixture_mount_min))
+    if is_aslant:
+        parts.append(MinutesPart("angle set and indicated", rules.tilt_min))
     if tools:
         parts.append(MinutesPart(f"{tools} × tool set and measured", tools * rules.setup_tool_min))
     return tuple(parts)
 
 
-def setup_minutes(tools: int, rules: PlanRules, *, is_vise: bool = True) -> float:
+def setup_minutes(tools: int, rules: PlanRules, *, is_vise: bool = True, is_aslant: bool = False) -> float:
     """To set up where nobody has said yet that soft jaws or a fixture hold it."""
-    return total(setting_up(tools, rules, held=Held.VISE if is_vise else Held.CLAMPS))
+    return total(setting_up(tools, rules, held=Held.VISE if is_vise else Held.CLAMPS, is_aslant=is_aslant))
 
 
 def load_minutes(rules: PlanRules, *, held: Held = Held.VISE) -> float:

@@ -26,6 +26,10 @@ class Tilt:
     degrees: float
     needs: tuple[Need, ...]
 
+    def reaches(self, need: Need) -> bool:
+        """Whether it is open to this direction."""
+        return any(along(way, self.direction) > 1 - SQUARE for way in _ways(need))
+
     @property
     def words(self) -> str:
         """As "30.0° from +Z up"."""

@@ -16,8 +16,8 @@ CUT_KEYS = (*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "hss_plunge_decid
 """What rules about cutting may read."""
 YOUNGER_KEYS = frozenset({*(rule.key for rule in (*LIMITS, *REVIEW_LIMITS)), "general_form"})
 """Rules that came after the first sign-offs; those bind one of them only where the shop set it."""
-UNBOUND_KEYS = frozenset(rule.key for rule in MINUTES)
-"""What says how long hands take changes no cut, and no sign-off holds it."""
+UNBOUND_KEYS = frozenset({*(rule.key for rule in MINUTES), "plan_tilted", "plan_sine_bar"})
+"""What says how long hands take, or which clampings are proposed, changes no cut, and no sign-off holds it."""
 
 DEFAULTS: tuple[HouseRule, ...] = (
     HouseRule(
@@ -112,6 +112,20 @@ DEFAULTS: tuple[HouseRule, ...] = (
         value=Decimal("0.01"),
         unit="mm",
         basis="common practice, no source",
+    ),
+    HouseRule(
+        key="plan_tilted",
+        title="A plan tilts the part for what no side of it reaches (1 yes, 0 no)",
+        value=Decimal("1"),
+        unit="",
+        basis="common practice, no source: a vise, an angle plate and a sine bar are in most shops",
+    ),
+    HouseRule(
+        key="plan_sine_bar",
+        title="The rolls of the sine bar, or of the sine plate, lie this far apart",
+        value=Decimal("100"),
+        unit="mm",
+        basis="common practice, no source: 100 and 200 mm, or 5 and 10 inches, are usual",
     ),
     HouseRule(
         key="general_tolerances",

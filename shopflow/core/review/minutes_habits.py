@@ -21,6 +21,7 @@ MINUTES: tuple[HouseRule, ...] = (
     _habit("minutes_jaws", "Mounting soft jaws takes", "5"),
     _habit("minutes_jaws_cut", "Cutting new soft jaws takes", "15"),
     _habit("minutes_jaws_recut", "Cutting soft jaws true again takes", "6"),
+    _habit("minutes_tilt", "Tilting a part and indicating its angle takes", "15"),
     _habit("minutes_tool", "Setting and measuring a tool takes", "2"),
     _habit("minutes_load_vise", "Changing a piece for the next takes, in a vise", "1"),
     _habit("minutes_load_clamps", "Changing a piece for the next takes, under clamps", "4"),

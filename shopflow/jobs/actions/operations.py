@@ -31,9 +31,9 @@ HUNDREDTH = Decimal("0.01")
 WAY, TENTH = Decimal(1), Decimal("0.1")
 
 
-def left_out_key(up: str, key: str) -> str:
+def left_out_key(clamping: str, key: str) -> str:
     """How an operation that a person took out is remembered."""
-    return f"op {up} {key}"
+    return f"op {clamping} {key}"
 
 
 def fill_operations(setup: Setup, proposed: Sequence[planning.Operation], *, units: str) -> None:
@@ -44,7 +44,7 @@ def fill_operations(setup: Setup, proposed: Sequence[planning.Operation], *, uni
     speeds = queries.speeds_of(setup)
     rows = []
     for one in proposed:
-        if left_out_key(setup.up, one.key) in setup.job.left_out:
+        if left_out_key(setup.clamping, one.key) in setup.job.left_out:
             continue
         row = kept.pop(one.key, None) or Operation(setup=setup, key=one.key)
         _write_proposed(row, one, tools[one.tool.number] if one.tool else None)
@@ -152,7 +152,7 @@ def remove_operation(row: Operation, *, by: User) -> None:
     require(by, Act.PLAN)
     job, now = _locked(row)
     if now.key:
-        job.left_out = sorted({*job.left_out, left_out_key(now.setup.up, now.key)})
+        job.left_out = sorted({*job.left_out, left_out_key(now.setup.clamping, now.key)})
         job.save(update_fields=["left_out"])
     _noted("operation_removed", job, now, by=by)
     setup = now.setup

@@ -26,6 +26,12 @@ from shopflow.shop.models import Machine
 HUNDREDTH = Decimal("0.01")
 ZERO = ("zero_x", "zero_y", "zero_z")
 """Typed one, typed all: a point is not proposed in part."""
+ANGLES = ("tilt_x", "tilt_y", "turn_z")
+FROM_ANGLES = frozenset({
+    *ZERO, "title", "along_x", "workholding", "grip", "pick_up_by", "pick_up", "fixed_jaw", "stop_side", "located_on",
+    "datums",
+})  # fmt: skip
+"""What is proposed for a tilted clamping only as long as it stands as proposed."""
 
 
 @transaction.atomic
@@ -87,14 +93,13 @@ def bring_back(job: Job, *, by: User) -> Job:
 def _lay_out_setups(job: Job, proposal: Proposal, *, units: str) -> dict[int, Setup]:
     """Rows for the proposed setups by their number there; setups that only an older proposal knew go away."""
     free = queries.setups_of(job)
+    known = queries.laid_out(proposal, free)
     laid_out: dict[int, Setup] = {}
     for wanted in proposal.setups:
-        if left_out_key(wanted.up) in job.left_out:
-            continue
-        same = [row for row in free if row.up == wanted.up]
-        setup = min(same, key=lambda row: row.is_aslant, default=None) or Setup(job=job, up=wanted.up)
-        free = [row for row in free if row is not setup]
-        laid_out[wanted.number] = setup
+        if left_out_key(wanted.key) not in job.left_out:
+            laid_out[wanted.number] = known.get(wanted.number) or Setup(job=job, up=wanted.up)
+    used = {id(row) for row in laid_out.values()}
+    free = [row for row in free if id(row) not in used]
     for setup in free:
         if not _is_touched(setup):
             setup.delete()
@@ -114,9 +119,9 @@ def _begin_with(first: Setup, blank: JobFile | None) -> None:
         first.blank_file = blank
 
 
-def left_out_key(up: str) -> str:
+def left_out_key(clamping: str) -> str:
     """How a setup that a person took out is remembered."""
-    return f"setup {up}"
+    return f"setup {clamping}"
 
 
 def _is_touched(setup: Setup) -> bool:
@@ -147,12 +152,24 @@ def _fill_setup(job: Job, setup: Setup, wanted: SetupProposal, *, units: str) ->
         proposed |= {"along_x": held.along_x, "zero_point": ""}
     if held.zero_mm and not set(ZERO).intersection(setup.fixed):
         proposed |= dict(zip(ZERO, (typed_place(at, units) for at in held.zero_mm), strict=True))
+    if wanted.tilted:
+        proposed = {"slant": wanted.key} | _as_it_stands(setup, wanted, proposed)
     for name, value in proposed.items():
         if name not in setup.fixed:
             setattr(setup, name, value)
     setup.save()
     setup.job = job
     fill_operations(setup, wanted.operations, units=units)
+
+
+def _as_it_stands(setup: Setup, wanted: SetupProposal, proposed: dict[str, object]) -> dict[str, object]:
+    """With the angles; where a person typed another way to stand, nothing that follows from the angles."""
+    angles = dict(zip(ANGLES, (Decimal(f"{angle:.4f}") for angle in wanted.angles), strict=True))
+    stand = {"up": wanted.up, "along_x": wanted.holding.along_x, **angles}
+    typed = set(stand) & set(setup.fixed)
+    if any(getattr(setup, name) != stand[name] for name in typed):
+        return {name: value for name, value in proposed.items() if name not in FROM_ANGLES}
+    return proposed | stand
 
 
 def _lay_out_steps(job: Job, proposal: Proposal, setups: dict[int, Setup]) -> None:

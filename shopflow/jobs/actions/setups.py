@@ -95,7 +95,7 @@ def remove_setup(setup: Setup, *, by: User) -> None:
     job, now = _locked(setup)
     if now.programs.exists():
         raise NotPossible(_("Setup %d has a program. Take the setup off its programs first.") % now.number)
-    job.left_out = sorted({*job.left_out, left_out_key(now.up)})
+    job.left_out = sorted({*job.left_out, left_out_key(now.clamping)})
     job.save(update_fields=["left_out"])
     _noted("setup_removed", job, now, by=by)
     now.delete()

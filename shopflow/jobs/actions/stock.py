@@ -210,8 +210,9 @@ def refresh_blanks(job: Job, proposal: Proposal | None, *, units: str) -> None:
     if proposal is None:
         return
     words = stock_words(job)
+    rows = queries.laid_out(proposal, list(job.setups.all()))
     for number, wanted in enumerate(proposal.setups):
-        setup = next((row for row in job.setups.all() if row.up == wanted.up), None)
+        setup = rows.get(wanted.number)
         if setup is not None and wanted.stock:
             sizes = (typed_length(size, units) for size in (*wanted.stock.size_mm, wanted.stock.over_mm))
             proposed: dict[str, object] = dict(zip((*queries.SIZES, "blank_over"), sizes, strict=True))

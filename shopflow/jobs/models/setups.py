@@ -88,6 +88,8 @@ class Setup(models.Model):
     tilt_y = models.DecimalField(_("tilted about Y, degrees"), **ANGLE)
     turn_z = models.DecimalField(_("turned about Z, degrees"), **ANGLE)
     """From there, about the machine's X first, then Y, then Z (core.orientation)."""
+    slant = models.CharField(max_length=24, blank=True, editable=False)
+    """The slanted direction of the model that the plan tilted the part for; "" in every other setup."""
     zero_x = MeasureField(_("zero at model X"))
     zero_y = MeasureField(_("zero at model Y"))
     zero_z = MeasureField(_("zero at model Z"))
@@ -145,6 +147,11 @@ class Setup(models.Model):
     @property
     def is_aslant(self) -> bool:
         return any(self.angles)
+
+    @property
+    def clamping(self) -> str:
+        """Names it among those that the plan proposes: the side that is up, or the slanted direction."""
+        return self.slant or self.up
 
     @property
     def orientation(self) -> str:

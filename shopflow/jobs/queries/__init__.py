@@ -12,6 +12,7 @@ from shopflow.jobs.queries.blank_model import (
 from shopflow.jobs.queries.breakdown import StepMinutes, breakdown_of, deburring_of, inspecting_of
 from shopflow.jobs.queries.buying import ToBuy, crib_row_of, open_orders, to_buy, tools_lacking, tools_missing
 from shopflow.jobs.queries.changes import Changed, StepTouched, changed_model, comparison_in, model_before, other_models
+from shopflow.jobs.queries.clampings import laid_out, looks_up
 from shopflow.jobs.queries.drawing import (
     DRAWING_VERSION,
     STANDARD,
@@ -118,6 +119,8 @@ from shopflow.jobs.queries.zero import (
 
 __all__ = [
     "cut_apart",
+    "laid_out",
+    "looks_up",
     "setup_notes",
     "blank_file_of",
     "blank_to_plan",

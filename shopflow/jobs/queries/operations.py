@@ -105,7 +105,7 @@ def left_out_words(job: Job) -> list[str]:
 
 
 def _left_out(key: str) -> str:
-    """ "op +Z spot hole 6.600 12.000 through" is told as the operation, with which side is up."""
+    """ "op +Z spot hole 6.600 12.000 through" is told as the operation, with which side or direction is up."""
     what, side, operation = (*key.split(" ", 2), "", "")[:3]
     words = {"operation": operation, "side": side.replace("-", MINUS)}
     said = {"op": _("%(operation)s with %(side)s up"), "setup": _("the setup with %(side)s up")}

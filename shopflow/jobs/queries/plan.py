@@ -14,6 +14,7 @@ from shopflow.core.planning import Proposal, SizeLimits, ThreadsShown, Wanted, p
 from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, Step, Threads, ToolOrder
 from shopflow.jobs.queries.blank_model import cast_reading
+from shopflow.jobs.queries.clampings import laid_out
 from shopflow.jobs.queries.habits import plan_rules
 from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.model import reading_of
@@ -101,12 +102,12 @@ def _says_diameter(name: str) -> bool:
 def _typed_over(job: Job) -> dict[str, float]:
     """By side, how far the stock stands over the part where a person typed it."""
     setups = [setup for setup in job.setups.all() if "blank_over" in setup.fixed and setup.blank_over]
-    return {setup.up: setup.blank_over.mm for setup in setups if setup.blank_over}
+    return {setup.clamping: setup.blank_over.mm for setup in setups if setup.blank_over}
 
 
 def _typed_grips(job: Job) -> dict[str, float]:
     """By side, how much is gripped where a person typed it; 0 for nothing."""
-    return {s.up: s.grip.mm if s.grip else 0.0 for s in job.setups.all() if "grip" in s.fixed}
+    return {s.clamping: s.grip.mm if s.grip else 0.0 for s in job.setups.all() if "grip" in s.fixed}
 
 
 def measurements_each(job: Job) -> float:
@@ -119,7 +120,9 @@ def _settled(job: Job) -> dict[str, list[types.Tool]]:
     """By side, the tools of the setups for which a person picked them."""
     setups = job.setups.prefetch_related("setup_tools__tool__holder")
     return {
-        setup.up: [row.tool.as_core() for row in setup.setup_tools.all()] for setup in setups if "tools" in setup.fixed
+        setup.clamping: [row.tool.as_core() for row in setup.setup_tools.all()]
+        for setup in setups
+        if "tools" in setup.fixed
     }
 
 
@@ -183,9 +186,9 @@ def tools_proposed(job: Job, *, units: str = Units.MM) -> list[Wanted]:
     proposal = proposal_of(job, units=units, crib=Tool.objects.all())
     if proposal is None:
         return []
-    settled = {setup.up for setup in job.setups.all() if "tools" in setup.fixed or setup.is_manual}
-    left_out = {setup.up for setup in proposal.setups} - {setup.up for setup in job.setups.all()}
-    wanted = [w for setup in proposal.setups if setup.up not in settled | left_out for w in setup.wanted]
+    rows = laid_out(proposal, list(job.setups.all()))
+    open_to = {number for number, row in rows.items() if "tools" not in row.fixed and not row.is_manual}
+    wanted = [want for setup in proposal.setups if setup.number in open_to for want in setup.wanted]
     return list(dict.fromkeys(wanted))
 
 

@@ -26,4 +26,4 @@ def setting_up_of(setup: Setup, rules: planning.PlanRules) -> tuple[planning.Min
     """The minutes of setting up, part by part, from the tools and the workholding as the plan has them now."""
     held = held_in(setup)
     jaws = jaws_of(setup) if held is planning.Held.SOFT_JAWS else planning.Jaws.RECUT
-    return planning.setting_up(len(setup.setup_tools.all()), rules, held=held, jaws=jaws)
+    return planning.setting_up(len(setup.setup_tools.all()), rules, held=held, jaws=jaws, is_aslant=setup.is_aslant)

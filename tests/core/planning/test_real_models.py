@@ -12,6 +12,7 @@ import pytest
 
 from shopflow.core import solid
 from shopflow.core.errors import Unreadable
+from shopflow.core.orientation import rotation
 from shopflow.core.planning import AXES, PlanRules, propose
 from shopflow.core.planning.directions import opposite
 from shopflow.core.planning.holding import HeldIn
@@ -55,9 +56,17 @@ def in_sight(name, index):
 
 
 def named_faces(reading, made):
-    """Faces of what is out of reach, and of holes, which are checked by their own reach."""
+    """Faces of what is out of reach or cut with the part tilted, and of holes, which are checked by their own reach."""
     of_holes = {face for hole in reading.holes for face in hole.faces}
-    return of_holes.union(*(faces_of(need) for need in made.unreached))
+    return of_holes.union(*(faces_of(need) for need in (*made.unreached, *tilted_needs(made))))
+
+
+def straight(made):
+    return [setup for setup in made.setups if not setup.tilted]
+
+
+def tilted_needs(made):
+    return [need for setup in made.setups if setup.tilted for need in setup.needs]
 
 
 def is_mostly_seen(sides, views):
@@ -86,7 +95,7 @@ def test_each_face_is_in_sight_of_a_setup_or_named(name, index):
     """A face that lines find mostly hidden from all setups is named as out of reach or as seen in part."""
     reading, made = planned(name, index)
     named = named_faces(reading, made).union(made.account.in_part)
-    ups = [setup.up for setup in made.setups]
+    ups = [setup.up for setup in straight(made)]
     hidden = [face for face, views in in_sight(name, index).items() if not is_mostly_seen(ups, views)]
     assert set(hidden) <= named
     assert made.account.unseen == ()
@@ -96,9 +105,21 @@ def test_each_face_is_in_sight_of_a_setup_or_named(name, index):
 def test_each_face_named_as_hidden_is_hidden(name, index):
     reading, made = planned(name, index)
     of_holes = {face for hole in reading.holes for face in hole.faces}
-    sealed = [need for need in made.unreached if isinstance(need.feature, Undercut | Aslant)]
+    sealed = [need for need in (*made.unreached, *tilted_needs(made)) if isinstance(need.feature, Undercut | Aslant)]
     views = rays.seen(reading.mesh, 12, {face for need in sealed for face in faces_of(need)} - of_holes)
     assert [face for face, by_side in views.items() if any(clear.mean() > 0.8 for clear in by_side.values())] == []
+
+
+@each_part
+def test_each_tilted_clamping_turns_what_it_cuts_to_the_spindle_and_holds_every_word(name, index):
+    """Angles are set to a ten-thousandth of a degree; the sentences go into fields of 200 letters."""
+    for setup in (one for one in planned(name, index)[1].setups if one.tilted):
+        up = rotation(setup.up, setup.holding.along_x, setup.angles)[6:9]
+        assert np.dot(up, setup.tilted.tilt.direction) > 1 - 1e-9
+        assert all(setup.tilted.tilt.reaches(need) for need in setup.needs)
+        texts = (setup.holding.workholding, setup.holding.pick_up, setup.locating.located_on)
+        assert all(0 < len(text) <= 200 for text in texts)
+        assert setup.operations
 
 
 @each_part
@@ -110,7 +131,7 @@ def test_no_smaller_set_of_sides_reaches_the_part(name, index):
     visible = {face: v for face, v in views.items() if face not in of_holes and is_mostly_seen(AXES, v)}
     asked = [hole_sides(need.feature) if isinstance(need.feature, Hole) else need.sides
              for need in needs_of(reading, PlanRules()) if need.sides]  # fmt: skip
-    for size in range(2, len(made.setups)):
+    for size in range(2, len(straight(made))):
         for sides in itertools.combinations(AXES, size):
             if any(opposite(side) in sides for side in sides):
                 leaves_shut = any(not one.intersection(sides) for one in asked)
@@ -136,7 +157,7 @@ def is_enough(length_mm, reading, setup):
 @each_part
 def test_jaws_that_close_on_finished_sides_find_them_flat_and_opposite(name, index):
     reading, made = planned(name, index)
-    for setup in made.setups[1:]:
+    for setup in straight(made)[1:]:
         if setup.holding.held_in is HeldIn.VISE:
             top, tall = setup.holding.grip_mm, reading.bbox_mm["XYZ".index(setup.up[1])]
             band = (top - min(RULES.grip_mm, tall / 2), top)
@@ -146,7 +167,7 @@ def test_jaws_that_close_on_finished_sides_find_them_flat_and_opposite(name, ind
 @each_part
 def test_soft_jaws_are_asked_for_only_where_no_band_of_the_lower_half_is_flat_on_two_sides(name, index):
     reading, made = planned(name, index)
-    for setup in made.setups[1:]:
+    for setup in straight(made)[1:]:
         if setup.holding.held_in is HeldIn.SOFT_JAWS:
             tall, axis = reading.bbox_mm["XYZ".index(setup.up[1])], jaws_of(setup)
             deep = min(RULES.grip_mm, tall / 2)
@@ -160,7 +181,7 @@ def test_soft_jaws_are_asked_for_only_where_no_band_of_the_lower_half_is_flat_on
 def test_the_part_zero_lies_where_the_edge_finder_finds_straight_sides(name, index):
     """Flat faces of the mesh at each side that the zero is taken from: both of an axis where it is in the middle."""
     reading, made = planned(name, index)
-    for setup in made.setups[1:]:
+    for setup in straight(made)[1:]:
         if setup.holding.pick_up_by != "edge finder":
             continue
         for axis in {0, 1, 2} - {"XYZ".index(setup.up[1])}:

@@ -1,0 +1,101 @@
+"""Tilted clampings as setups of the plan, after the straight ones, when every face that holds them is finished."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from shopflow.core.cutting.data import DataRow
+from shopflow.core.planning.blank import StockIn
+from shopflow.core.planning.directions import is_same_way
+from shopflow.core.planning.holding import Holding
+from shopflow.core.planning.hole_operations import HoleFacts
+from shopflow.core.planning.locating import Locating
+from shopflow.core.planning.needs import Need
+from shopflow.core.planning.operations import Operation, Speeds
+from shopflow.core.planning.orientations import Orientation
+from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.tilt_angles import AtAngle, as_set, looking_up, slant_key
+from shopflow.core.planning.tilt_holding import lifted_words, tilted_holding, tilted_locating
+from shopflow.core.planning.tilt_place import TiltedPart
+from shopflow.core.planning.tilt_work import mouths, tilted_operations
+from shopflow.core.planning.tilts import Tilt
+from shopflow.core.solid.reading import Hole, PlaneGroup, Reading
+from shopflow.core.types import Machine, Material, Tool
+
+MINUS = "\u2212"
+
+
+@dataclass(frozen=True)
+class TiltedPlan:
+    """What one tilted clamping is, but for its number. key: names it when the plan is proposed again."""
+
+    tilt: Tilt
+    key: str
+    stand: AtAngle
+    title: str
+    machine: Machine | None
+    holding: Holding
+    locating: Locating
+    stock: StockIn
+    operations: tuple[Operation, ...]
+
+
+def tilted_sides(sides: Sequence[Orientation], found: Sequence[Tilt]) -> list[Orientation]:
+    """The straight setups, then the tilted ones, with slopes moved to where they lie flat."""
+    slopes = {id(need): tilt for tilt in found for side in sides for need in side.needs if is_slope_of(need, tilt)}
+    straight = [replace(side, needs=tuple(need for need in side.needs if id(need) not in slopes)) for side in sides]
+    flat = {id(tilt): [n for side in sides for n in side.needs if slopes.get(id(n)) is tilt] for tilt in found}
+    tilted = [Orientation(tilt.side, (*tilt.needs, *flat[id(tilt)]), tilt) for tilt in found]
+    return [*straight, *tilted]
+
+
+def is_slope_of(need: Need, tilt: Tilt) -> bool:
+    """Whether it is a slanted plane that lies flat in this clamping."""
+    return isinstance(need.feature, PlaneGroup) and is_same_way(need.feature.direction, tilt.direction)
+
+
+def tilted_plan(
+    index: int,
+    side: Orientation,
+    reading: Reading,
+    settled: Mapping[str, Sequence[Tool]],
+    crib: Sequence[Tool],
+    machines: Sequence[Machine],
+    rules: PlanRules,
+    cutting: tuple[Material | None, Sequence[DataRow]],
+    facts: HoleFacts,
+) -> TiltedPlan:
+    """The index-th setup of the plan, counted from 0. settled: by key, the tools that a person picked."""
+    assert side.tilt is not None
+    tilt = replace(side.tilt, needs=side.needs)
+    crib = settled.get(slant_key(tilt.direction), crib)
+    stand = as_set(looking_up(tilt.direction))
+    part = TiltedPart(stand, reading)
+    machine = _machine_for(part, machines)
+    material, own = cutting
+    speeds = Speeds(material, machine, own, rules.hss_plunge)
+    through = sum(isinstance(need.feature, Hole) and need.feature.through for need in tilt.needs)
+    held = tilted_holding(index, part, mouths(tilt), through, rules)
+    return TiltedPlan(
+        tilt=tilt,
+        key=slant_key(tilt.direction),
+        stand=stand,
+        title=f"mill with {stand.up.replace('-', MINUS)} up, {lifted_words(part)}",
+        machine=machine,
+        holding=held,
+        locating=tilted_locating(part, held),
+        stock=StockIn(reading.bbox_mm, 0.0),
+        operations=tilted_operations(tilt, reading, crib, rules, speeds, facts),
+    )
+
+
+def _machine_for(part: TiltedPart, machines: Sequence[Machine]) -> Machine | None:
+    """The first machine whose travel holds the tilted part either way round, with as much height again for tools."""
+    low, high = part.box
+    wide = sorted(b - a for a, b in zip(low[:2], high[:2], strict=True))
+    for machine in machines:
+        travel = sorted(machine.travel_mm[:2])
+        if wide[0] <= travel[0] and wide[1] <= travel[1] and 2 * part.height_mm <= machine.travel_mm[2]:
+            return machine
+    return None
