@@ -194,6 +194,7 @@ def plan_context(job: Job, user: User) -> dict[str, Any]:
         "earlier": queries.earlier_jobs(job),
         "picks": queries.picks_of(job),
         "supplied": queries.supplied_of(job),
+        "blank_file": queries.blank_file_of(job),
         "approval": approval,
         "other_models": queries.other_models(job),
         "is_approved": is_approved,

@@ -87,3 +87,10 @@ def test_the_page_says_where_no_stock_stands(planned, programmer, client):
     client.force_login(programmer)
     page = client.get(reverse("jobs:plan", args=[proposed(planned, programmer).pk])).text
     assert "No stock stands over \u2212Z, +Y, \u2212Y" in page
+
+
+def test_the_plan_says_why_nothing_is_sawn(planned, programmer, client):
+    sent = send(planned, programmer)
+    client.force_login(programmer)
+    page = client.get(reverse("jobs:plan", args=[proposed(planned, programmer).pk])).text
+    assert f"Nothing is sawn: the blank is a model, {sent.name}." in page

@@ -12,7 +12,7 @@ from math import sqrt
 from shopflow.core.planning.directions import AXES, along, height_axis
 from shopflow.core.planning.needs import FarMouth, Need
 from shopflow.core.planning.side_work import pocket_mm3
-from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket, Reading
+from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
 from shopflow.core.types import Vector
 
 TO_SIZE_MM = 0.05
@@ -27,19 +27,27 @@ WHOLE = 0.98
 @dataclass(frozen=True)
 class Cast:
     """What the blank's model says beside the part's. over_mm: by side, how far it stands over the part's box; negative
-    where the part stands out of it."""
+    where the part stands out of it. faces: the part's, by their numbers."""
 
     blank: Reading
     over_mm: Mapping[str, float]
+    faces: Mapping[int, FaceFacts]
 
     @property
     def size_mm(self) -> Vector:
         return self.blank.bbox_mm
 
     def cored_mm(self, hole: Hole) -> float:
-        """Diameter of the blank's own hole in its place, 0 where there is none."""
-        own = [one for one in self.blank.holes if _is_in_place(one, hole) and one.depth_mm >= WHOLE * hole.depth_mm]
-        return max((one.diameter_mm for one in own), default=0.0)
+        """Diameter of the largest cylinder on the hole's axis that is open in the blank all along it; 0 for none."""
+        own = [one for one in self.blank.holes if _is_in_place(one, hole) and _is_along(one, hole)]
+        return max(
+            (one.diameter_mm - 2 * _aside_mm(one.position_mm, hole.position_mm, hole.axis) for one in own), default=0.0
+        )
+
+    def is_too_wide(self, hole: Hole) -> bool:
+        """Whether the blank's own hole is wider than the finished one, so that nothing can be cut to size."""
+        own = [one for one in self.blank.holes if _is_in_place(one, hole) and _is_along(one, hole)]
+        return any(one.diameter_mm > hole.diameter_mm + TO_SIZE_MM for one in own)
 
     def left_mm3(self, pocket: Pocket) -> float:
         """What is left to cut in a pocket of the part."""
@@ -52,18 +60,24 @@ class Cast:
         if isinstance(feature, FarMouth):
             feature = feature.hole
         if isinstance(feature, Hole):
-            return any(_is_in_place(one, feature) and _is_same_hole(one, feature) for one in self.blank.holes)
+            own = [one for one in self.blank.holes if _is_in_place(one, feature) and _is_along(one, feature)]
+            return any(_is_same_hole(one, feature) for one in own)
         if isinstance(feature, Pocket):
             return self.left_mm3(feature) <= (1 - WHOLE) * pocket_mm3(feature)
         if isinstance(feature, PlaneGroup):
-            return all(self._has_level(feature.direction, one.level_mm, one.area_mm2) for one in feature.levels)
+            return all(self._has_face(face, feature.direction) for level in feature.levels for face in level.faces)
         return False
 
-    def _has_level(self, direction: Vector, level_mm: float, area_mm2: float) -> bool:
-        groups = [group for group in self.blank.planes if along(group.direction, direction) > PARALLEL]
-        levels = [level for group in groups for level in group.levels]
-        there = sum(level.area_mm2 for level in levels if abs(level.level_mm - level_mm) <= TO_SIZE_MM)
-        return there >= WHOLE * area_mm2
+    def _has_face(self, number: int, direction: Vector) -> bool:
+        """Whether a plane face of the part lies in one of the blank's, which may be wider."""
+        face = self.faces.get(number)
+        if face is None:
+            return False
+        same = [
+            one for one in self.blank.faces
+            if one.kind == "plane" and along(one.normal, direction) > PARALLEL and _is_inside(face, one)
+        ]  # fmt: skip
+        return any(one.area_mm2 >= WHOLE * face.area_mm2 for one in same)
 
 
 def cast_of(part: Reading, blank: Reading) -> Cast:
@@ -74,7 +88,7 @@ def cast_of(part: Reading, blank: Reading) -> Cast:
         above = blank.box_max_mm[axis] - part.box_max_mm[axis]
         below = part.box_min_mm[axis] - blank.box_min_mm[axis]
         over[side] = above if side[0] == "+" else below
-    return Cast(blank, over)
+    return Cast(blank, over, {face.index: face for face in part.faces})
 
 
 def still_needed(needs: Sequence[Need], cast: Cast | None) -> tuple[list[Need], list[Need]]:
@@ -93,10 +107,31 @@ def _is_in_place(one: Hole, other: Hole) -> bool:
     return _aside_mm(one.position_mm, other.position_mm, other.axis) <= MOST_ASIDE * other.diameter_mm / 2
 
 
-def _is_same_hole(one: Hole, other: Hole) -> bool:
-    """As wide, as wide at its mouths, and as deep: in stock that is faced off it is deeper."""
-    if one.depth_mm < other.depth_mm - TO_SIZE_MM:
+def _is_along(one: Hole, other: Hole) -> bool:
+    """Whether it is open over nearly all of the other's depth: in stock that is faced off it is deeper."""
+    (low, high), (least, most) = _depths(one, other.axis), _depths(other, other.axis)
+    return min(high, most) - max(low, least) >= WHOLE * (most - least)
+
+
+def _depths(hole: Hole, axis: Vector) -> tuple[float, float]:
+    """Where its full bore lies, as lengths from the origin along an axis that is its own or its own turned round."""
+    mouth = sum(a * b for a, b in zip(hole.position_mm, axis, strict=True))
+    end = mouth - hole.depth_mm * (1.0 if along(hole.axis, axis) > 0 else -1.0)
+    return min(mouth, end), max(mouth, end)
+
+
+def _is_inside(face: FaceFacts, other: FaceFacts) -> bool:
+    """Whether the box of a plane face lies in another's, and in the same plane."""
+    if face.low_mm is None or face.high_mm is None or other.low_mm is None or other.high_mm is None:
         return False
+    lows, highs = zip(face.low_mm, other.low_mm, strict=True), zip(face.high_mm, other.high_mm, strict=True)
+    level = abs(sum((a - b) * n for a, b, n in zip(face.centre_mm, other.centre_mm, face.normal, strict=True)))
+    is_within = all(a >= b - TO_SIZE_MM for a, b in lows) and all(a <= b + TO_SIZE_MM for a, b in highs)
+    return is_within and level <= TO_SIZE_MM
+
+
+def _is_same_hole(one: Hole, other: Hole) -> bool:
+    """As wide, and as wide at its mouths."""
     pairs = (
         (one.diameter_mm, other.diameter_mm),
         (one.counterbore_mm or one.far_counterbore_mm, other.counterbore_mm or other.far_counterbore_mm),
@@ -109,7 +144,9 @@ def _is_same_recess(one: Pocket, other: Pocket) -> bool:
     if along(one.axis, other.axis) < PARALLEL:
         return False
     wide = other.width_mm or other.length_mm
-    return _aside_mm(one.position_mm, other.position_mm, other.axis) <= MOST_ASIDE * wide / 2
+    way = sum((a - b) * c for a, b, c in zip(one.position_mm, other.position_mm, other.axis, strict=True))
+    is_near = _aside_mm(one.position_mm, other.position_mm, other.axis) <= MOST_ASIDE * wide / 2
+    return is_near and abs(way) < max(one.depth_mm, other.depth_mm)
 
 
 def _aside_mm(one: Vector, other: Vector, axis: Vector) -> float:

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from math import pi
+from math import pi, sqrt
 
 from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.cast import TO_SIZE_MM, Cast
-from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis
+from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis, opposite
 from shopflow.core.planning.holding import HeldIn, Holding
 from shopflow.core.planning.needs import Need
 from shopflow.core.planning.side_work import SideWork, pocket_mm3
-from shopflow.core.solid.reading import Pocket, Reading
+from shopflow.core.solid.reading import Hole, Pocket, Reading
 
 FLAT_SHARE = 0.1
 """Share of the blank's box from which jaws close on a flat side of it (common practice, no source)."""
@@ -24,9 +24,10 @@ SQUARE = 1 - 1e-3
 MINUS = "\u2212"
 
 
-def cast_work(works: Sequence[SideWork], part: Reading, cast: Cast) -> list[SideWork]:
+def cast_work(works: Sequence[SideWork], part: Reading, cast: Cast, stocks: Sequence[StockIn]) -> list[SideWork]:
     """The same setups, with what the blank has of it taken off."""
-    cut = [_of_side(work, part, cast, is_first=n == 0) for n, work in enumerate(works)]
+    both = zip(works, stocks, strict=True)
+    cut = [_of_side(work, part, cast, stock, is_first=n == 0) for n, (work, stock) in enumerate(both)]
     left = cast.blank.volume_mm3 - part.volume_mm3 - sum(named_mm3(work, cast) for work in cut)
     whole = sum(work.inside_mm3 for work in works)
     return [
@@ -41,18 +42,22 @@ def cast_blank(part: Reading, cast: Cast) -> BlankProposal:
     return BlankProposal(cast.size_mm, share, cast.size_mm)
 
 
-def cast_stock(index: int, up: str, part: Reading, cast: Cast) -> StockIn:
-    """Of the index-th setup, counted from 0: the blank; later what still stands over the part on this side."""
-    over = max(cast.over_mm[up], 0.0)
-    if index == 0:
-        return StockIn(cast.size_mm, over)
-    height = height_axis(up)
-    x, y, z = (size + over if axis == height else size for axis, size in enumerate(part.bbox_mm))
-    return StockIn((x, y, z), over)
+def cast_stock(ups: Sequence[str], part: Reading, cast: Cast) -> StockIn:
+    """Of the last of these setups, by the sides that are up: the blank; later the part, with what stands under it until
+    it is turned over.
+    """
+    first, up = ups[0], ups[-1]
+    if len(ups) == 1:
+        return StockIn(cast.size_mm, max(cast.over_mm[up], 0.0))
+    under = opposite(first)
+    stands = max(cast.over_mm[under], 0.0) if under not in ups[:-1] else 0.0
+    height = height_axis(under)
+    x, y, z = (size + stands if axis == height else size for axis, size in enumerate(part.bbox_mm))
+    return StockIn((x, y, z), stands if up == under else 0.0)
 
 
-def _of_side(work: SideWork, part: Reading, cast: Cast, *, is_first: bool) -> SideWork:
-    over = cast.over_mm[work.up]
+def _of_side(work: SideWork, part: Reading, cast: Cast, stock: StockIn, *, is_first: bool) -> SideWork:
+    over = stock.over_mm
     pockets = tuple(left for pocket in work.pockets if (left := _pocket_left(pocket, cast)) is not None)
     is_faced = work.facing_mm2 > 0 and over > TO_SIZE_MM
     made = replace(work, pockets=pockets, facing_mm2=_face_mm2(work.up, cast) if is_faced else 0.0)
@@ -71,12 +76,13 @@ def _pocket_left(pocket: Pocket, cast: Cast) -> Pocket | None:
 
 
 def _face_mm2(up: str, cast: Cast) -> float:
+    """Of the blank's outermost faces there; of one that is nowhere flat, its box."""
     a, b = (cast.size_mm[axis] for axis in flat_axes(up))
-    return a * b
+    return min(_outermost_mm2(up, cast) or a * b, a * b)
 
 
 def _narrow_mm(up: str, cast: Cast) -> float:
-    return min(cast.size_mm[axis] for axis in flat_axes(up))
+    return min(*(cast.size_mm[axis] for axis in flat_axes(up)), sqrt(_face_mm2(up, cast)))
 
 
 def _outline(up: str, part: Reading, cast: Cast) -> list[tuple[float, float]]:
@@ -125,17 +131,23 @@ def _outermost_mm2(side: str, cast: Cast) -> float:
     return max((group.levels[0].area_mm2 for group in groups if group.levels), default=0.0)
 
 
-def cast_notes(there: Sequence[Need], cast: Cast | None, say: Callable[[float], str]) -> list[str]:
-    """Where the blank has no stock, what it has already, and where the part stands out of it."""
+def cast_notes(
+    needs: Sequence[Need], there: Sequence[Need], cast: Cast | None, say: Callable[[float], str]
+) -> list[str]:
+    """Where the blank has no stock or too little, what it has already, and where the part stands out of it."""
     if cast is None:
         return []
     said = []
     if there:
-        words = "; ".join(dict.fromkeys(need.what for need in there))
+        words = "; ".join(dict.fromkeys(need.what for need in there)).replace(" -", f" {MINUS}")
         said.append(f"The blank has this already, and nothing is planned for it: {words}.")
     bare = [side for side in AXES if abs(cast.over_mm[side]) <= TO_SIZE_MM]
     if bare:
         said.append(f"No stock stands over {_sides(bare)}: add it to the blank where it is to be machined.")
+    wide = dict.fromkeys(
+        need.what for need in needs if isinstance(need.feature, Hole) and cast.is_too_wide(need.feature)
+    )
+    said += [f"The blank's own hole is wider than the finished one: {what}." for what in wide]
     short = [side for side in AXES if cast.over_mm[side] < -TO_SIZE_MM]
     said += [f"The part stands {say(-cast.over_mm[side])} out of its blank at {_sides([side])}." for side in short]
     return said

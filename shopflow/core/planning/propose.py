@@ -219,7 +219,7 @@ def propose(
         setups,
         steps,
         tuple(unreached),
-        (*cast_notes(there, near, rules.say), *_notes(reading, setups, machines, counted, threads=threads)),
+        (*cast_notes(needs, there, near, rules.say), *_notes(reading, setups, machines, counted, threads=threads)),
         reading.volume_mm3,
         () if rules.tilted else tuple(found),
         tuple(out_of_reach),
@@ -261,10 +261,11 @@ def _setups(
     cast: Cast | None,
 ) -> tuple[SetupProposal, ...]:
     material, own = cutting
-    stocks = [_stock(n, side.up, reading, blank, rules, over_mm, cast) for n, side in enumerate(sides)]
+    ups = [side.up for side in sides]
+    stocks = [_stock(ups[: n + 1], reading, blank, rules, over_mm, cast) for n in range(len(sides))]
     works = side_works(reading, sides, blank, stocks)
     if cast:
-        works = cast_work(works, reading, cast)
+        works = cast_work(works, reading, cast, stocks)
     made = []
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
         machine = _machine_for(blank, side.up, machines)
@@ -275,16 +276,17 @@ def _setups(
 
 
 def _stock(
-    index: int,
-    up: str,
+    ups: Sequence[str],
     reading: Reading,
     blank: BlankProposal,
     rules: PlanRules,
     over_mm: Mapping[str, float],
     cast: Cast | None,
 ) -> StockIn:
+    """Of the last of these setups."""
     if cast:
-        return cast_stock(index, up, reading, cast)
+        return cast_stock(ups, reading, cast)
+    index, up = len(ups) - 1, ups[-1]
     stock = stock_in(index, up, reading.bbox_mm, blank.size_mm, rules)
     return replace(stock, over_mm=over_mm[up]) if up in over_mm else stock
 

@@ -19,7 +19,7 @@ from shopflow.core.planning.propose import StepKind
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import side_works
 from tests.core.planning.parts import MILL, hss, tool
-from tests.core.solid.parts import box, cut, cylinder, write
+from tests.core.solid.parts import box, cut, cylinder, fuse, write
 
 RULES = PlanRules()
 CRIB = (
@@ -110,7 +110,7 @@ def test_a_hole_that_the_blank_has_is_not_cut_again(planned):
 
 def test_what_the_blank_has_already_is_named(planned):
     (said,) = [note for note in planned.notes if "has this already" in note]
-    assert "hole ⌀8 mm" in said and "faces that look to -Z" in said
+    assert "hole ⌀8 mm" in said and "faces that look to \u2212Z" in said
 
 
 def test_a_side_that_the_blank_leaves_to_size_is_named(planned):
@@ -133,14 +133,47 @@ def test_volumes_add_up_to_what_lies_between_blank_and_part(part, blank, cast):
     of_part = 80 * 50 * 20 - math.pi * 20 * (10**2 + 2 * 4**2) - 20 * 20 * 8
     needs, _there = still_needed(needs_of(part, RULES), cast)
     sides, _unreached = orientations(needs, turns_over=False)
-    stocks = [cast_stock(n, side.up, part, cast) for n, side in enumerate(sides)]
-    works = cast_work(side_works(part, sides, cast_blank(part, cast), stocks), part, cast)
+    stocks = [cast_stock([side.up for side in sides[: n + 1]], part, cast) for n in range(len(sides))]
+    works = cast_work(side_works(part, sides, cast_blank(part, cast), stocks), part, cast, stocks)
     found = sum(named_mm3(work, cast) + work.inside_mm3 for work in works)
     assert found == pytest.approx(of_blank - of_part, rel=0.01)
 
 
-def test_a_later_setup_begins_with_what_still_stands_over_the_part(part, cast):
-    assert cast_stock(1, "+X", part, cast) == StockIn((pytest.approx(82.0), 50.0, 20.0), pytest.approx(2.0))
+@pytest.mark.parametrize(
+    ("ups", "size", "over"),
+    [
+        (["-Z"], (84.0, 50.0, 23.0), 0.0),
+        (["-Z", "+X"], (80.0, 50.0, 23.0), 0.0),
+        (["-Z", "+Z"], (80.0, 50.0, 23.0), 3.0),
+        (["-Z", "+Z", "+X"], (80.0, 50.0, 20.0), 0.0),
+    ],
+)
+def test_a_setup_begins_with_what_still_stands_under_the_part_until_it_is_turned(part, cast, ups, size, over):
+    assert cast_stock(ups, part, cast) == StockIn(pytest.approx(size), pytest.approx(over))
+
+
+def test_a_face_at_the_finished_height_elsewhere_is_none_of_the_part_s(part, read):
+    """The blank's top lies 3 over the part's but for a foot beside it, at the finished height."""
+    beside = read(fuse(box(80, 50, 23), box(100, 100, 20, (80, 0, 0))), "beside")
+    left, _there = still_needed(needs_of(part, RULES), cast_of(part, beside))
+    assert any(need.what == "faces that look to +Z" for need in left)
+
+
+def test_a_hole_of_the_blank_at_another_depth_is_no_core(part, read):
+    """From below, only 6 deep."""
+    shallow = cast_of(part, read(cut(box(80, 50, 23), cylinder(7.0, 6.0, (40, 25, 0))), "shallow"))
+    assert all(shallow.cored_mm(hole) == 0.0 for hole in part.holes)
+
+
+def test_a_core_set_aside_counts_as_the_circle_that_is_open_round_the_axis(part, read):
+    aside = cast_of(part, read(cut(box(80, 50, 23), cylinder(7.0, 23.0, (41, 25, 0))), "aside"))
+    assert max(aside.cored_mm(hole) for hole in part.holes) == pytest.approx(12.0)
+
+
+def test_a_core_wider_than_the_finished_hole_is_named(part, read):
+    wide = read(cut(box(80, 50, 23), cylinder(10.5, 23.0, (40, 25, 0))), "wide")
+    notes = propose(part, crib=CRIB, machines=[MILL], cast=wide).notes
+    assert any("wider than the finished one: hole ⌀20 mm" in note for note in notes)
 
 
 def test_a_blank_with_flat_sides_is_held_in_the_vise_by_them(planned):
