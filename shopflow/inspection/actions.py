@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import CoreError
-from shopflow.core.measure import NotALength, parse_quantity
+from shopflow.core.measure import Measure, NotALength, parse_quantity
+from shopflow.core.quality.kinds import conforms
 from shopflow.floor import actions as floor
 from shopflow.floor.actions import NotNow
 from shopflow.floor.models import Lot
 from shopflow.floor.queries import open_run, standing_at
 from shopflow.inspection import queries, switching_actions
 from shopflow.inspection.limits import Limits, limits_of
-from shopflow.inspection.models import Disposition, Measurement, Nonconformance, Placing
+from shopflow.inspection.models import Disposition, GaugeTaken, Measurement, Nonconformance, Placing
 from shopflow.jobs.models import Characteristic, Step
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
@@ -40,44 +43,95 @@ def measure(
 ) -> Measurement:
     """Keep one value as typed; a value outside the limits raises a nonconformance by itself."""
     require(by, Act.MEASURE)
-    gauge = gauge or characteristic.gauge
-    _refuse_bad_gauge(gauge)
+    gauge = gauge or queries.gauge_in_use(lot, characteristic)
     limits = limits_of(characteristic)
-    try:
-        value = parse_quantity(text, default_unit=limits.unit)
-        value.in_unit(limits.unit)
-    except NotALength as refusal:
-        raise NotMeasurable(str(refusal)) from refusal
-    row = ledger.append(
-        "measured", chain=lot.job.chain, subject=("lot", lot.pk), by=by, key=key,
-        balloon=characteristic.number, piece=piece, value=value.value, unit=value.unit,
-        gauge=gauge.pk if gauge else None,
-    )  # fmt: skip
+    _refuse_bad_gauge(characteristic, gauge, may_lack=limits.is_attribute)
+    value, good = (None, _attribute(text)) if limits.is_attribute else (_value(text, limits), None)
+    row = _note(characteristic, lot, piece, value, good, gauge, by=by, key=key)
     if row.repeated:
         return queries.newest(characteristic, lot, piece)
     measurement = Measurement.objects.create(
-        characteristic=characteristic, lot=lot, piece=piece, value=value, gauge=gauge, measured_by=by
+        characteristic=characteristic, lot=lot, piece=piece, value=value, conforms=good, gauge=gauge, measured_by=by
     )
-    if not limits.allow(value):
+    if not measurement.is_within(limits):
         _raise_out_of_limits(measurement, limits, by=by)
     switching_actions.note_result(characteristic, lot, by=by)
     return measurement
 
 
-def _refuse_bad_gauge(gauge: Gauge | None) -> None:
-    if gauge and gauge.calibrated_until and gauge.calibrated_until < timezone.localdate():
+def _note(
+    characteristic: Characteristic,
+    lot: Lot,
+    piece: int,
+    value: Measure | None,
+    good: bool | None,
+    gauge: Gauge | None,
+    *,
+    by: User,
+    key: str | None,
+) -> LedgerRow:
+    about: dict[str, Any] = {"balloon": characteristic.number, "piece": piece, "gauge": gauge.pk if gauge else None}
+    where: dict[str, Any] = {"chain": lot.job.chain, "subject": ("lot", lot.pk), "by": by, "key": key}
+    if value is None:
+        result = "conforms" if good else "does not conform"
+        return ledger.append("attribute_checked", **where, **about, result=result)
+    return ledger.append("measured", **where, **about, value=value.value, unit=value.unit)
+
+
+def _value(text: str, limits: Limits) -> Measure:
+    try:
+        value = parse_quantity(text, default_unit=limits.unit)
+        value.in_unit(limits.unit)
+    except NotALength as refusal:
+        raise NotMeasurable(str(refusal)) from refusal
+    return value
+
+
+def _attribute(text: str) -> bool:
+    said = conforms(text)
+    if said is None:
+        raise NotMeasurable(_("“%s” says neither yes nor no: does the piece conform?") % text)
+    return said
+
+
+def _refuse_bad_gauge(characteristic: Characteristic, gauge: Gauge | None, *, may_lack: bool = False) -> None:
+    """may_lack: an attribute may be looked at without a gauge."""
+    if gauge is None:
+        if not may_lack:
+            raise NotMeasurable(_("Say first with which gauge balloon %s is measured.") % characteristic.number)
+        return
+    if gauge.calibrated_until is None:
+        raise NotMeasurable(_("Nobody said until when gauge %s is in calibration. Use another one.") % gauge)
+    if gauge.calibrated_until < timezone.localdate():
         raise NotMeasurable(
             _("Gauge %(gauge)s is out of calibration since %(day)s. Use another one.")
             % {"gauge": gauge, "day": gauge.calibrated_until}
         )
 
 
+@transaction.atomic
+def take_gauge(characteristic: Characteristic, lot: Lot, gauge: Gauge, *, by: User) -> GaugeTaken:
+    """Measure a characteristic of a lot with another gauge than the plan's from now on; values taken stay as they are.
+
+    Raises NotMeasurable where it is out of calibration.
+    """
+    require(by, Act.MEASURE)
+    _refuse_bad_gauge(characteristic, gauge)
+    ledger.lock(lot.job.chain)
+    taken = GaugeTaken.objects.create(lot=lot, characteristic=characteristic, gauge=gauge, taken_by=by)
+    ledger.append(
+        "gauge_taken", chain=lot.job.chain, subject=("lot", lot.pk), by=by, balloon=characteristic.number,
+        gauge=gauge.pk,
+    )  # fmt: skip
+    return taken
+
+
 def _raise_out_of_limits(measurement: Measurement, limits: Limits, *, by: User) -> None:
-    text = _("balloon %(number)s measures %(value)s, limits %(limits)s") % {
-        "number": measurement.characteristic.number,
-        "value": measurement.value,
-        "limits": limits,
-    }
+    said = {"number": measurement.characteristic.number, "value": measurement.text, "limits": limits}
+    if limits.is_attribute:
+        text = _("balloon %(number)s does not conform: %(name)s") % {**said, "name": measurement.characteristic.name}
+    else:
+        text = _("balloon %(number)s measures %(value)s, limits %(limits)s") % said
     raise_nonconformance(
         measurement.lot, text=text, by=by, piece=measurement.piece, characteristic=measurement.characteristic
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -9,6 +10,8 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.floor.models import Lot
 from shopflow.inspection.models import SEVERITIES, Disposition
+from shopflow.jobs.models import Characteristic, Step
+from shopflow.shop import queries as shop
 from shopflow.shop.models import Gauge
 
 
@@ -19,6 +22,18 @@ class ValueForm(forms.Form):
     piece = forms.IntegerField(min_value=1, max_value=1_000_000)
     value = forms.CharField(label=_("measured"), max_length=40)
     gauge = forms.ModelChoiceField(label=_("gauge"), queryset=Gauge.objects.all(), required=False)
+
+
+class GaugeForm(forms.Form):
+    """With which gauge a characteristic of a lot is measured from now on; those in calibration."""
+
+    characteristic = forms.ModelChoiceField(Characteristic.objects.none(), label=_("Balloon"), empty_label=None)
+    gauge = forms.ModelChoiceField(Gauge.objects.none(), label=_("Gauge"), empty_label=None)
+
+    def __init__(self, *args: Any, step: Step, on: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["characteristic"].queryset = step.characteristics.order_by("number")  # type: ignore[attr-defined]
+        self.fields["gauge"].queryset = shop.gauges_in_calibration(on)  # type: ignore[attr-defined]
 
 
 class FoundForm(forms.Form):

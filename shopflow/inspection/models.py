@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.quality.sampling import Plan, Severity
 from shopflow.floor.models import Lot
+from shopflow.inspection.limits import Limits
 from shopflow.jobs.models import Characteristic, Part
 from shopflow.records.protect import append_only
 from shopflow.shop.fields import MeasureField
@@ -16,12 +18,16 @@ from shopflow.shop.models import Gauge
 
 @append_only
 class Measurement(models.Model):
-    """One value of one characteristic of one piece, as typed; rows are only added, the newest of a piece counts."""
+    """One value of one characteristic of one piece, as typed; rows are only added, the newest of a piece counts.
+
+    conforms: of an attribute, which has no value.
+    """
 
     characteristic = models.ForeignKey(Characteristic, models.PROTECT, related_name="measurements")
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="measurements")
     piece = models.PositiveIntegerField(_("piece"))
-    value = MeasureField(_("measured"), blank=False, any_quantity=True)
+    value = MeasureField(_("measured"), any_quantity=True)
+    conforms = models.BooleanField(null=True)
     gauge = models.ForeignKey(Gauge, models.PROTECT, null=True, blank=True, related_name="+")
     measured_at = models.DateTimeField(auto_now_add=True)
     measured_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
@@ -31,7 +37,35 @@ class Measurement(models.Model):
         indexes = [models.Index(fields=["lot", "characteristic", "piece"])]
 
     def __str__(self) -> str:
-        return f"{self.characteristic} piece {self.piece}: {self.value}"
+        return f"{self.characteristic} piece {self.piece}: {self.text}"
+
+    @property
+    def text(self) -> str:
+        """As typed; of an attribute yes or no."""
+        if self.value is not None:
+            return self.value.text
+        return "" if self.conforms is None else gettext("yes") if self.conforms else gettext("no")
+
+    def is_within(self, limits: Limits) -> bool:
+        """Whether the piece is good here."""
+        return bool(self.conforms) if self.value is None else limits.allow(self.value)
+
+
+@append_only
+class GaugeTaken(models.Model):
+    """Another gauge than the plan's, for a characteristic of a lot from then on; the newest counts."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="+")
+    characteristic = models.ForeignKey(Characteristic, models.PROTECT, related_name="+")
+    gauge = models.ForeignKey(Gauge, models.PROTECT, related_name="+")
+    taken_at = models.DateTimeField(auto_now_add=True)
+    taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.characteristic} with {self.gauge}"
 
 
 class Nonconformance(models.Model):

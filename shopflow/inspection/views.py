@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
@@ -16,7 +17,7 @@ from shopflow.core.errors import CoreError
 from shopflow.floor import queries as floor_queries
 from shopflow.floor.models import Lot
 from shopflow.inspection import actions, queries
-from shopflow.inspection.forms import DispositionForm, FoundForm, PassForm, PlaceForm, ValueForm
+from shopflow.inspection.forms import DispositionForm, FoundForm, GaugeForm, PassForm, PlaceForm, ValueForm
 from shopflow.inspection.models import Disposition, Nonconformance
 from shopflow.jobs.models import Characteristic, Step
 from shopflow.people.access import Act, may
@@ -24,7 +25,6 @@ from shopflow.people.answers import answer, problems, refuse
 from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, wants_part
 from shopflow.people.sessions import signed_in
-from shopflow.shop.models import Gauge
 
 
 @require_GET
@@ -61,13 +61,15 @@ def _context(here: Lot, step: Step, user: User) -> dict[str, Any]:
         "standing": standing,
         "pieces": queries.pieces_to_measure(here, step),
         "rows": (rows := queries.table(here, step)),
+        "lacks_gauge": any(row.gauge is None and not row.limits.is_attribute for row in rows),
         "is_sampled": any(row.characteristic.sampling for row in rows),
         "open_points": queries.open_points(here, step),
         **_of_nonconformances(here, user),
         "unplaced": queries.unplaced(here),
-        "gauges": Gauge.objects.all(),
+        "yes_or_no": yes_or_no(),
         "following": floor_queries.next_step(step),
         "key": uuid4().hex,
+        "gauge_form": GaugeForm(step=step, on=timezone.localdate(), auto_id="taken_%s"),
         "found_form": FoundForm(auto_id="found_%s"),
         "pass_form": PassForm(initial={"quantity": standing}),
     }
@@ -80,6 +82,11 @@ def _of_nonconformances(here: Lot, user: User) -> dict[str, Any]:
         "may_dispose": may(user, Act.DISPOSE),
         "verdicts": Disposition.Verdict.choices,
     }
+
+
+def yes_or_no() -> list[tuple[str, str]]:
+    """What an attribute's cell offers."""
+    return [("", "–"), ("yes", _("yes")), ("no", _("no"))]
 
 
 @require_POST
@@ -106,7 +113,7 @@ def measure(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
 def _cell(
     request: HttpRequest, here: Lot, step: Step, characteristic: Characteristic, piece: int, refusal: str = ""
 ) -> HttpResponse:
-    context = {"lot": here, "step": step, "cell": queries.cell(characteristic, here, piece), "key": uuid4().hex}
+    context = {"lot": here, "step": step, "cell": queries.cell(characteristic, here, piece), "yes_or_no": yes_or_no()}
     typed = request.POST.get("value", "") if refusal else ""
     context |= {"refusal": refusal, "typed": typed, "open_points": queries.open_points(here, step), "is_part": True}
     context |= _of_nonconformances(here, signed_in(request))
@@ -121,6 +128,26 @@ def _refused(
         return _cell(request, here, step, characteristic, piece, text)
     messages.error(request, text)
     return redirect("inspection:lot", here.pk, step.pk)
+
+
+@require_POST
+def gauge(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
+    """Another gauge than the plan's for one characteristic of the lot."""
+    here, step = _lot_and_step(lot_id, step_id)
+    form = GaugeForm(request.POST, step=step, on=timezone.localdate())
+    to = reverse("inspection:lot", args=[here.pk, step.pk])
+    if not form.is_valid():
+        refuse(request, _("Choose a balloon of this step and a gauge in calibration."), form)
+        return redirect(to)
+    by: Any = request.user
+    chosen = form.cleaned_data
+    return answer(
+        request,
+        lambda: actions.take_gauge(chosen["characteristic"], here, chosen["gauge"], by=by),
+        done=_("From now on it is measured with this gauge."),
+        to=to,
+        form=form,
+    )
 
 
 @require_POST

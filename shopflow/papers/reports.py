@@ -52,7 +52,7 @@ def _first_article_row(cell: Cell, row: Row) -> Facts:
     measurement = cell.measurement
     return {
         **_characteristic(row),
-        "measured": measurement.value.text if measurement and measurement.value else "",
+        "measured": measurement.text if measurement else "",
         "gauge": _gauge(measurement) if measurement else "",
         "accept": cell.is_good,
         "by": (measurement.measured_by.get_full_name() or measurement.measured_by.get_username())
@@ -108,7 +108,7 @@ def _report_row(row: Row) -> Facts:
         **_characteristic(row),
         "gauges": sorted({_gauge(cell.measurement) for cell in row.cells if cell.measurement} - {""}),
         "values": [_value(cell) for cell in row.cells],
-        "measured": len(values),
+        "measured": sum(cell.measurement is not None for cell in row.cells),
         "out": sum(cell.is_good is False for cell in row.cells),
         "least": min(values, key=lambda value: value.in_unit(row.limits.unit)).text if values else "",
         "most": max(values, key=lambda value: value.in_unit(row.limits.unit)).text if values else "",
@@ -117,8 +117,10 @@ def _report_row(row: Row) -> Facts:
 
 def _value(cell: Cell) -> list[Any]:
     """Number as typed without its unit where that is the drawing's own, and whether it is within the limits."""
-    if cell.measurement is None or cell.measurement.value is None:
+    if cell.measurement is None:
         return ["", None]
+    if cell.measurement.value is None:
+        return [cell.measurement.text, cell.is_good]
     text = cell.measurement.value.text
     unit = cell.measurement.value.unit
     shown = text.removesuffix(unit).strip() if unit == cell.limits.unit else text

@@ -269,6 +269,7 @@ PAGES: dict[str, Page] = {
     "inspection:bench": Page(Act.SEE),
     "inspection:lot": Page(Act.SEE),
     "inspection:measure": Page(None, Act.MEASURE),
+    "inspection:gauge": Page(None, Act.MEASURE),
     "inspection:found": Page(None, Act.MEASURE),
     "inspection:pass": Page(None, Act.MEASURE),
     "inspection:place": Page(None, Act.MEASURE),

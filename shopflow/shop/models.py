@@ -360,11 +360,13 @@ class Material(models.Model):
 
 
 class Gauge(models.Model):
-    """A measuring instrument. resolution: the smallest step it shows."""
+    """A measuring instrument. resolution: the smallest step it shows. smallest, largest: what it reaches."""
 
     number = models.CharField(_("number"), max_length=30, unique=True)
     name = models.CharField(_("name"), max_length=120)
     resolution = MeasureField(_("resolution"), any_quantity=True)
+    smallest = MeasureField(_("measures from"), any_quantity=True)
+    largest = MeasureField(_("measures to"), any_quantity=True)
     calibrated_until = models.DateField(_("in calibration until"), null=True, blank=True)
     note = models.CharField(_("note"), max_length=200, blank=True)
 

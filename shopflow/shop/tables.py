@@ -124,7 +124,7 @@ ROWS = (
      "number material shape thickness width length on_hand heat_number place price",
      _("Plans saw blanks from what stands here, and from sizes that the shop buys.")),
     ("gauges", Gauges, GaugeForm, _("Gauges"), _("Add a gauge"),
-     "number name resolution calibrated_until note",
+     "number name resolution smallest largest calibrated_until note",
      _("A measurement counts when its gauge is in calibration: start with the micrometers and calipers.")),
     ("closed_days", ClosedDays, ClosedDayForm, _("Closed days"), _("Add closed days"),
      "name day last note",

@@ -63,6 +63,8 @@ WORDS: dict[str, str | Promise] = {
     "lot_split": gettext_lazy("lot split at op {op}, {quantity} pieces go on alone as lot {part}"),
     "material_received": gettext_lazy("material received, heat {heat_number}"),
     "material_substituted": gettext_lazy("other material approved by the customer, question {number}"),
+    "attribute_checked": gettext_lazy("balloon {balloon} of piece {piece} {result}"),
+    "gauge_taken": gettext_lazy("balloon {balloon} measured with another gauge from now on"),
     "measured": gettext_lazy("balloon {balloon} of piece {piece} measured {value} {unit}"),
     "miscount_fewer": gettext_lazy("{quantity} fewer than counted at op {op}"),
     "miscount_more": gettext_lazy("{quantity} more than counted at op {op}"),

@@ -1,7 +1,10 @@
 """Lots at the inspection bench, with two characteristics planned there."""
 
+import datetime as dt
+
 from shopflow.inspection import actions
 from shopflow.jobs.models import Characteristic
+from shopflow.shop.models import Gauge
 from tests.floor.objects import a_lot, op, passed_on
 from tests.objects import makes, makes_all
 
@@ -20,9 +23,22 @@ def with_balloons(lot):
         (2, "length", "1.500 in", "1.495 in", "1.505 in"),
     ):
         Characteristic.objects.create(
-            job=lot.job, number=number, name=name, nominal=nominal, lower=lower, upper=upper, step=op(lot, 40)
+            job=lot.job,
+            number=number,
+            name=name,
+            nominal=nominal,
+            lower=lower,
+            upper=upper,
+            step=op(lot, 40),
+            gauge=a_gauge(),
         )
     return lot
+
+
+def a_gauge():
+    """One in calibration that shows a micrometre."""
+    given = {"name": "micrometer", "resolution": "0.001 mm", "calibrated_until": dt.date(2099, 12, 31)}
+    return Gauge.objects.get_or_create(number="M-0", defaults=given)[0]
 
 
 def balloon(lot, number):
@@ -34,7 +50,7 @@ def _lot_and_step(everybody):
     return {"lot_id": lot.pk, "step_id": op(lot, 40).pk}
 
 
-for _name in ("lot", "measure", "found", "pass"):
+for _name in ("lot", "measure", "gauge", "found", "pass"):
     makes_all(f"inspection:{_name}")(_lot_and_step)
 
 

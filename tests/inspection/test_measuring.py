@@ -6,6 +6,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.urls import reverse
 
+from shopflow.core.errors import CoreError
 from shopflow.floor import queries as floor
 from shopflow.floor.actions import NotNow
 from shopflow.inspection import actions, queries
@@ -127,3 +128,42 @@ def test_a_value_outside_its_limits_comes_back_with_the_list_that_it_stands_in(c
     ) == is_listed
     back = reverse("inspection:lot", args=[lot.pk, op(lot, 40).pk])
     assert (f'name="back" value="{back}"' in answer) == is_listed
+
+
+def test_without_a_gauge_nothing_is_measured(lead):
+    lot = at_the_bench(lead)
+    lot.job.characteristics.update(gauge=None)
+    with pytest.raises(CoreError, match="with which gauge balloon 1"):
+        actions.measure(balloon(lot, 1), lot, 1, "10.02", by=lead)
+
+
+def test_a_gauge_of_which_nobody_said_how_long_it_is_calibrated_measures_nothing(lead):
+    unsaid = Gauge.objects.create(number="G8", name="bore gauge")
+    lot = at_the_bench(lead)
+    with pytest.raises(CoreError, match="until when gauge G8"):
+        actions.measure(balloon(lot, 1), lot, 1, "10.02", by=lead, gauge=unsaid)
+
+
+def test_another_gauge_is_taken_at_the_bench_and_later_values_name_it(lead, client):
+    lot = at_the_bench(lead)
+    actions.measure(balloon(lot, 1), lot, 1, "10.02", by=lead)
+    other = Gauge.objects.create(number="G9", name="bore gauge", calibrated_until=dt.date(2099, 1, 1))
+    client.force_login(lead)
+    where = [lot.pk, op(lot, 40).pk]
+    client.post(reverse("inspection:gauge", args=where), {"characteristic": balloon(lot, 1).pk, "gauge": other.pk})
+    actions.measure(balloon(lot, 1), lot, 2, "10.02", by=lead)
+    assert [queries.newest(balloon(lot, 1), lot, piece).gauge.number for piece in (1, 2)] == ["M-0", "G9"]
+
+
+def test_a_gauge_out_of_calibration_is_not_taken(lead):
+    lot = at_the_bench(lead)
+    old = Gauge.objects.create(number="G7", name="bore gauge", calibrated_until=dt.date(2020, 1, 1))
+    with pytest.raises(CoreError, match="out of calibration since"):
+        actions.take_gauge(balloon(lot, 1), lot, old, by=lead)
+
+
+def test_what_another_lot_is_measured_with_is_its_own(lead):
+    lot, another = at_the_bench(lead), at_the_bench(lead)
+    other = Gauge.objects.create(number="G9", name="bore gauge", calibrated_until=dt.date(2099, 1, 1))
+    actions.take_gauge(balloon(lot, 1), lot, other, by=lead)
+    assert queries.gauge_in_use(another, balloon(another, 1)).number == "M-0"

@@ -52,6 +52,23 @@ def test_a_gauge_that_resolves_it_needs_no_advice(job):
     assert advice(row(job, "9.9", "10.0", gauge="M-01")) == ""
 
 
+def test_a_gauge_that_does_not_reach_the_size_is_not_named(job):
+    Gauge.objects.filter(number="C-01").update(smallest="0 mm", largest="150 mm")
+    assert "resolved by M-01 (" in advice(row(job, "151.0", "151.2", gauge="C-01"))
+
+
+def test_it_is_said_where_what_resolves_a_tolerance_does_not_reach_the_size(job):
+    Gauge.objects.update(smallest="0 in", largest="6 in")
+    assert "that resolves 0.02 mm, a tenth of the tolerance, reaches 201.1" in advice(row(job, "200.9", "201.1"))
+
+
+def test_a_deviation_is_shown_by_a_gauge_wherever_on_the_part_it_is(job):
+    Gauge.objects.update(smallest="5 mm", largest="10 mm")
+    flat = row(job, "0", "0.1")
+    flat.kind, flat.lower = "flatness", None
+    assert "resolved by C-01" in advice(flat)
+
+
 def test_a_hole_of_forty_is_offered_in_figures_that_people_write(job):
     offers = offers_in(a_reading(holes=[a_hole(diameter_mm=40.0)]))
     assert "1 × hole ⌀ 40" in [offer.name for offer in offers]

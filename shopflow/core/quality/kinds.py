@@ -12,9 +12,13 @@ RESOLVES = 10
 
 
 class Kind(StrEnum):
-    """Names of ISO 1101 for form, orientation, place and run-out; a size where it is none of them."""
+    """Names of ISO 1101 for form, orientation, place and run-out; a size where it is none of them.
+
+    An attribute has no value: a piece conforms or does not (a thread by its plug gauge, a note, a mark).
+    """
 
     SIZE = ""
+    ATTRIBUTE = "attribute"
     ANGLE = "angle"
     FINISH = "finish"
     STRAIGHTNESS = "straightness"
@@ -37,6 +41,8 @@ class Quantity(StrEnum):
     FINISH = "finish"
 
 
+_YES = ("yes", "y", "ok", "go", "good", "pass", "conforms")
+_NO = ("no", "n", "no go", "nogo", "not ok", "bad", "fail", "does not conform")
 _SPELLED = {"circularity": Kind.ROUNDNESS, "coaxiality": Kind.CONCENTRICITY, "squareness": Kind.PERPENDICULARITY}
 _PARTS = {"profile": Kind.PROFILE, "run": Kind.RUN_OUT}
 
@@ -68,7 +74,13 @@ def fits(kind: Kind, unit: str) -> bool:
 
 def is_one_sided(kind: Kind) -> bool:
     """Whether the upper limit is the whole tolerance: it begins at nothing."""
-    return kind not in (Kind.SIZE, Kind.ANGLE)
+    return kind not in (Kind.SIZE, Kind.ANGLE, Kind.ATTRIBUTE)
+
+
+def conforms(text: str) -> bool | None:
+    """What was typed of an attribute: it conforms, it does not, or None where it says neither."""
+    word = " ".join(text.casefold().replace("-", " ").split())
+    return True if word in _YES else False if word in _NO else None
 
 
 def kind_named(name: str) -> Kind:

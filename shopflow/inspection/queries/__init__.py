@@ -1,6 +1,7 @@
 """Reads across the rows of inspection: what is measured, what is still open, what is nonconforming."""
 
 from shopflow.inspection.queries.bench import at_bench, open_points
+from shopflow.inspection.queries.gauges import gauge_in_use, gauges_in_use
 from shopflow.inspection.queries.nonconforming import (
     Unplaced,
     nonconformances,
@@ -23,6 +24,8 @@ __all__ = [
     "Unplaced",
     "at_bench",
     "cell",
+    "gauge_in_use",
+    "gauges_in_use",
     "lot_size",
     "newest",
     "nonconformances",

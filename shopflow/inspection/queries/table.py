@@ -12,8 +12,10 @@ from shopflow.core.quality.switching import Standing
 from shopflow.floor.models import Lot
 from shopflow.inspection.limits import Limits, limits_of
 from shopflow.inspection.models import Measurement
+from shopflow.inspection.queries.gauges import gauges_in_use
 from shopflow.inspection.queries.sampled import Sampled, sampled_of
 from shopflow.jobs.models import Characteristic, Step
+from shopflow.shop.models import Gauge
 
 
 def newest(characteristic: Characteristic, lot: Lot, piece: int) -> Measurement:
@@ -37,8 +39,7 @@ class Cell:
 
     @property
     def is_good(self) -> bool | None:
-        value = self.measurement.value if self.measurement else None
-        return None if value is None else self.limits.allow(value)
+        return None if self.measurement is None else self.measurement.is_within(self.limits)
 
 
 def cell(characteristic: Characteristic, lot: Lot, piece: int) -> Cell:
@@ -56,6 +57,7 @@ class Row:
     limits: Limits
     cells: list[Cell]
     sampled: Sampled
+    gauge: Gauge | None = None
     missed: int = 0
     """Pieces of the sample of which any value was outside the limits, mended since or not."""
 
@@ -107,20 +109,25 @@ def table(lot: Lot, step: Step) -> list[Row]:
     for found in Measurement.objects.filter(lot=lot, characteristic__step=step).order_by("pk"):
         taken.setdefault((found.characteristic_id, found.piece), []).append(found)
     pieces, rows = pieces_to_measure(lot, step), list(characteristics_of(step))
-    sampled = sampled_of(lot, rows)
-    return [_row(row, sampled[row.pk], {piece: taken.get((row.pk, piece), []) for piece in pieces}) for row in rows]
+    sampled, gauges = sampled_of(lot, rows), gauges_in_use(lot, rows)
+    return [
+        _row(row, sampled[row.pk], gauges[row.pk], {piece: taken.get((row.pk, piece), []) for piece in pieces})
+        for row in rows
+    ]
 
 
-def _row(characteristic: Characteristic, sampled: Sampled, values: dict[int, list[Measurement]]) -> Row:
+def _row(
+    characteristic: Characteristic, sampled: Sampled, gauge: Gauge | None, values: dict[int, list[Measurement]]
+) -> Row:
     """values: by piece, oldest first."""
     limits, asked = limits_of(characteristic), sampled.asked
-    bad = [p for p in asked.pieces if any(not limits.allow(one.value) for one in values.get(p, ()) if one.value)]
+    bad = [p for p in asked.pieces if any(not one.is_within(limits) for one in values.get(p, ()))]
     is_rejected = asked.plan is not None and len(bad) >= asked.plan.reject
     cells = [
         Cell(characteristic, piece, found[-1] if found else None, limits, is_rejected or piece in asked.pieces)
         for piece, found in values.items()
     ]
-    return Row(characteristic, limits, cells, sampled, len(bad))
+    return Row(characteristic, limits, cells, sampled, gauge, len(bad))
 
 
 def results(lot: Lot, *, pieces: Collection[int] | None = None) -> list[Row]:

@@ -75,6 +75,8 @@ def save_characteristics(job: Job, lines: Sequence[CharacteristicLine], *, by: U
 def _refuse_crossed(line: CharacteristicLine) -> None:
     typed = [value for value in (line.nominal, line.lower, line.upper) if value]
     kind = Kind(line.kind)
+    if kind is Kind.ATTRIBUTE and typed:
+        raise NotPossible(_("“%s” is an attribute: it conforms or not, and has no size and no limits.") % line.name)
     if strange := next((value for value in typed if not fits(kind, value.unit)), None):
         what = _("an angle is in degrees") if kind is Kind.ANGLE else _("only an angle is in degrees")
         said = {"name": line.name, "value": strange, "what": what}

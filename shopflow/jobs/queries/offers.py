@@ -81,7 +81,7 @@ def _from_file(index: int, item: PmiItem) -> Offer | None:
     if item.kind == "note":
         if sum(letter.isalnum() for letter in item.text) < LEAST_NOTE:
             return None
-        return Offer(key, _note_name(number, item.text), None, None, None, source)
+        return Offer(key, _note_name(number, item.text), None, None, None, source, Kind.ATTRIBUTE.value)
     if item.value is None or item.kind == "datum":
         return None
     if item.kind == "finish":
@@ -142,7 +142,15 @@ def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
         _general(f"{kind}-{key}", f"{words % count} {_rounded(size):f}", size, tolerance_class)
         for kind, words, size in sizes
     ]
-    return found + _sink_angle(group, f"sink-angle-{key}", tolerance_class)
+    return [*found, *_sink_angle(group, f"sink-angle-{key}", tolerance_class), *_thread(group, f"thread-{key}")]
+
+
+def _thread(group: HoleGroup, key: str) -> list[Offer]:
+    """What the hole's size may be the tap drill of: an attribute, by its go and no-go gauge."""
+    if not group.first.thread_guess:
+        return []
+    name = _("%(count)d × thread %(thread)s") % {"count": group.count, "thread": group.first.thread_guess}
+    return [Offer(key, name, None, None, None, _("guessed from the hole: ask the drawing"), Kind.ATTRIBUTE.value)]
 
 
 def _sink_angle(group: HoleGroup, key: str, tolerance_class: str) -> list[Offer]:
