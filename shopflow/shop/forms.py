@@ -12,7 +12,6 @@ from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopflow.core.measure import NotALength
 from shopflow.core.types import ToolUse
 from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
@@ -148,18 +147,6 @@ class GaugeForm(RowForm):
         model = Gauge
         fields = ["number", "name", "resolution", "smallest", "largest", "calibrated_until", "note"]
         widgets = {"calibrated_until": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
-
-    def clean(self) -> dict[str, Any]:
-        given: dict[str, Any] = super().clean() or self.cleaned_data
-        smallest, largest = given.get("smallest"), given.get("largest")
-        try:
-            crossed = bool(smallest and largest and smallest.in_unit(largest.unit) > largest.value)
-        except NotALength as refusal:
-            self.add_error("largest", str(refusal))
-        else:
-            if crossed:
-                self.add_error("largest", gettext_lazy("It measures to less than it measures from."))
-        return given
 
 
 class FixtureForm(RowForm):

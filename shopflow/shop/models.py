@@ -5,12 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core import types
 from shopflow.core.cutting.power import read_curve
-from shopflow.core.measure import Measure
+from shopflow.core.measure import Measure, NotALength
 from shopflow.core.nc.machine_text import MachineText
 from shopflow.core.review import life as lasting
 from shopflow.records.protect import append_only
@@ -375,6 +376,17 @@ class Gauge(models.Model):
 
     def __str__(self) -> str:
         return f"{self.number} {self.name}"
+
+    def clean(self) -> None:
+        """Refuse a gauge that measures to less than it measures from."""
+        if not self.smallest or not self.largest:
+            return
+        try:
+            is_crossed = self.smallest.in_unit(self.largest.unit) > self.largest.value
+        except NotALength as refusal:
+            raise ValidationError({"largest": str(refusal)}) from refusal
+        if is_crossed:
+            raise ValidationError({"largest": _("It measures to less than it measures from.")})
 
 
 class HouseRule(models.Model):

@@ -139,6 +139,8 @@ def name_a_length(page, job):
         page.fill(f"[name=form-0-{name}]", text)
     steps = page.locator("[name=form-0-step] option").all_inner_texts()
     page.select_option("[name=form-0-step]", label=next(step for step in steps if "inspect" in step))
+    gauges = page.locator("[name=form-0-gauge] option").all_inner_texts()
+    page.select_option("[name=form-0-gauge]", label=next(gauge for gauge in gauges if gauge.startswith("C-01")))
     send(page, "Save the list")
 
 

@@ -4,6 +4,7 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.urls import reverse
 
+from shopflow.core.measure import parse, parse_quantity
 from shopflow.records.models import LedgerRow
 from shopflow.shop import actions, changes, queries
 from shopflow.shop.models import Gauge, Machine, Material, Tool
@@ -314,3 +315,11 @@ def test_a_changed_note_is_told_without_its_text(client, lead):
 )
 def test_a_tool_says_how_its_edge_stands(given, said):
     assert a_tool(**given).edge_said == said
+
+
+@pytest.mark.parametrize(("largest", "words"), [("10 mm", "less than it measures from"), ("30°", "is asked for")])
+def test_a_gauge_measures_up_to_more_than_from(largest, words):
+    gauge = Gauge(number="M-03", name="micrometer", smallest=parse("25 mm", default_unit="mm"))
+    gauge.largest = parse_quantity(largest, default_unit="mm")
+    with pytest.raises(ValidationError, match=words):
+        gauge.clean()

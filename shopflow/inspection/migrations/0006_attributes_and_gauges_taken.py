@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
     dependencies = [
         ("floor", "0008_whose_program_came_back"),
         ("inspection", "0005_the_plan_of_a_sample"),
-        ("jobs", "0019_attributes_are_characteristics"),
+        ("jobs", "0020_attributes_are_characteristics"),
         ("shop", "0014_boring_heads_are_set"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

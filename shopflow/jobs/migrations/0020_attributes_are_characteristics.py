@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0018_operations_that_bore_thread_and_groove"),
+        ("jobs", "0019_slanted_clampings_of_the_plan"),
     ]
 
     operations = [
