@@ -24,6 +24,8 @@ SHAPE_OF = {
     OperationKind.TAP: ToolShape.TAP,
     OperationKind.CHAMFER: ToolShape.CHAMFER,
     OperationKind.EDGES: ToolShape.CHAMFER,
+    OperationKind.GROOVE: ToolShape.SLOT,
+    OperationKind.UNDERCUT: ToolShape.SLOT,
 }
 NAMED = (
     ("spot drill", ToolShape.SPOT), ("ball end mill", ToolShape.BALL), ("face mill", ToolShape.FACE),

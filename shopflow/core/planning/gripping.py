@@ -11,7 +11,8 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from shopflow.core.planning.directions import AXES, SAME_WAY, along, flat_axes, height_axis, opposite
-from shopflow.core.planning.sights import sides_of
+from shopflow.core.planning.face_boxes import Span, span
+from shopflow.core.planning.sights import is_in_sight, sides_of
 from shopflow.core.solid.reading import FaceFacts, Reading
 
 SAME_MM = 0.02
@@ -24,8 +25,6 @@ LEAST_BAND_SHARE = 0.75
 LEAST_UNDER_SHARE = 0.05
 """Of the area of the part's box from above: less flat to stand on, and it rocks."""
 WALL = 0.1
-
-Span = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -59,7 +58,7 @@ class Stand:
     def heights(self, face: FaceFacts) -> Span:
         """From the part's underside to the face's lower and upper end."""
         axis = height_axis(self.up)
-        low, high = _span(face, axis)
+        low, high = span(face, axis)
         if self.up[0] == "+":
             return low - self.reading.box_min_mm[axis], high - self.reading.box_min_mm[axis]
         return self.reading.box_max_mm[axis] - high, self.reading.box_max_mm[axis] - low
@@ -78,7 +77,7 @@ class Stand:
             if face.kind == "plane"
             and face.low_mm is not None
             and along(face.normal, AXES[side]) >= SAME_WAY
-            and abs(_span(face, axis)[0] - outermost) <= SAME_MM
+            and abs(span(face, axis)[0] - outermost) <= SAME_MM
             and self.is_cut(face)
         ]
 
@@ -131,7 +130,7 @@ def outside_cut_mm(stand: Stand, axis: int, inside: Collection[int]) -> float | 
         and abs(along(face.normal, way)) > WALL
         and abs(along(face.normal, AXES[stand.up])) < 1 - WALL
         and not stand.is_cut(face)
-        and any(stand.up in sides_of(place) for place in face.seen)
+        and is_in_sight(face, stand.up)
     ]
     return min(cut, default=None)
 
@@ -160,14 +159,14 @@ def _covers(heights: Span, band: Span) -> bool:
 
 def _fill(face: FaceFacts) -> float:
     """How much of its own box a face fills: a frame and a triangle hold less than a rectangle."""
-    sizes = sorted((high - low for low, high in (_span(face, axis) for axis in range(3))), reverse=True)
+    sizes = sorted((high - low for low, high in (span(face, axis) for axis in range(3))), reverse=True)
     return min(face.area_mm2 / max(sizes[0] * sizes[1], 1e-9), 1.0)
 
 
 def _spans(faces: Iterable[FaceFacts], axis: int) -> list[Span]:
     """Stretches that some face lies on, without overlaps, from low to high."""
     merged: list[Span] = []
-    for low, high in sorted(_span(face, axis) for face in faces):
+    for low, high in sorted(span(face, axis) for face in faces):
         if merged and low <= merged[-1][1]:
             merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
         else:
@@ -178,8 +177,3 @@ def _spans(faces: Iterable[FaceFacts], axis: int) -> list[Span]:
 def _shared(sides: Sequence[Sequence[Span]]) -> float:
     """Length that both have."""
     return sum(max(0.0, min(a[1], b[1]) - max(a[0], b[0])) for a in sides[0] for b in sides[1])
-
-
-def _span(face: FaceFacts, axis: int) -> Span:
-    assert face.low_mm is not None and face.high_mm is not None
-    return face.low_mm[axis], face.high_mm[axis]

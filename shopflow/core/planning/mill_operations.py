@@ -13,6 +13,7 @@ from shopflow.core.planning import picking
 from shopflow.core.planning.operations import Operation, OperationKind, Wanted
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import SideWork, pocket_depth_mm, pocket_mm3
+from shopflow.core.planning.slot_operations import undercutting
 from shopflow.core.planning.soft import is_soft
 from shopflow.core.solid.reading import Pocket
 from shopflow.core.types import Material, Tool, ToolShape, ToolUse
@@ -45,6 +46,7 @@ def milling(work: SideWork, crib: Sequence[Tool], rules: PlanRules, material: Ma
         *_outside(work, crib, rules, soft=soft),
         *_inside(work, crib, rules, soft=soft),
         *_pockets(work, crib, rules, soft=soft),
+        *undercutting(work.side_slots, crib, rules, soft=soft),
         *_surface(work, crib, rules),
         *_broken(work, crib, rules),
     ]

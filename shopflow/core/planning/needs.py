@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from shopflow.core.planning.directions import AXES, SQUARE, along, name_of, names_of
 from shopflow.core.planning.holes import grooves_of
 from shopflow.core.planning.rules import PlanRules
+from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import Glimpsed, asking, is_dark
+from shopflow.core.planning.undercuts import side_slots
 from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
 
 MINUS = "\u2212"
@@ -64,7 +66,7 @@ class Need:
 
     what: str
     sides: frozenset[str]
-    feature: Hole | Pocket | PlaneGroup | FarMouth | Undercut | Aslant | Glimpsed
+    feature: Hole | Pocket | PlaneGroup | FarMouth | Undercut | Aslant | Glimpsed | SideSlot
 
 
 def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
@@ -73,13 +75,17 @@ def needs_of(reading: Reading, rules: PlanRules) -> list[Need]:
     A step is not a need of its own: its floor and its wall are planes, each cut with the side that it looks to. Faces
     that few sides see ask for one of them where nothing else does.
     """
+    slots = side_slots(reading)
+    of_slots = {face for slot in slots for face in slot.faces}
+    planes = [one for one in reading.planes if not all(of_slots.issuperset(level.faces) for level in one.levels)]
     made = [
         *(Need(hole_words(hole, rules), hole_sides(hole), hole) for hole in reading.holes),
         *_far_mouths(reading, rules),
         *(Need(_pocket_words(pocket, rules), names_of(pocket.reach), pocket) for pocket in recesses(reading)),
-        *(Need(_plane_words(group), plane_sides(group), group) for group in reading.planes),
+        *(Need(_plane_words(group), plane_sides(group), group) for group in planes),
     ]
-    elsewhere = _with_holes(reading) | {face for need in hidden(reading) for face in _faces(need)}
+    made += [Need(side_slot_words(slot, rules), frozenset({slot.up, *slot.others}), slot) for slot in slots]
+    elsewhere = _with_holes(reading) | of_slots | {face for need in hidden(reading) for face in _faces(need)}
     looks = asking(reading, elsewhere, [need.sides for need in made])
     return [*made, *(Need(_glimpsed_words(look), look.sides, look) for look in looks)]
 
@@ -100,11 +106,13 @@ def hidden(reading: Reading) -> list[Need]:
     """
     with_holes = {face for hole in reading.holes if grooves_of(hole) for face in hole.faces}
     of_holes = _with_holes(reading)
+    of_slots = {face for slot in side_slots(reading) for face in slot.faces}
     unreached = set(reading.unreached) - with_holes
     faces = [
         face
         for face in reading.faces
-        if (is_dark(face) and face.index not in of_holes - unreached if face.seen else face.index in unreached)
+        if face.index not in of_slots
+        and (is_dark(face) and face.index not in of_holes - unreached if face.seen else face.index in unreached)
     ]
     return [
         Need(_aslant_words(face), frozenset(), Aslant(face))
@@ -112,6 +120,15 @@ def hidden(reading: Reading) -> list[Need]:
         else Need(_hidden_words(face), frozenset(), Undercut(face))
         for face in faces
     ]
+
+
+def side_slot_words(slot: SideSlot, rules: PlanRules) -> str:
+    """As "T-slot 16 mm wide under a neck of 8 mm, 5 mm high"."""
+    if slot.kind == "groove":
+        return f"groove round ⌀{rules.say(slot.across_mm)}, {rules.say(slot.high_mm)} wide"
+    return (
+        f"{slot.kind} {rules.say(slot.across_mm)} wide under {rules.say(slot.neck_mm)}, {rules.say(slot.high_mm)} high"
+    )
 
 
 def _hidden_words(face: FaceFacts) -> str:
@@ -150,8 +167,9 @@ def _far_mouths(reading: Reading, rules: PlanRules) -> list[Need]:
 
 
 def recesses(reading: Reading) -> list[Pocket]:
-    """Pockets and slots, without steps."""
-    return [pocket for pocket in reading.pockets if pocket.kind != "step"]
+    """Pockets and slots, without steps, and without those that are part of a T-slot, dovetail or groove."""
+    of_slots = {face for slot in side_slots(reading) for face in slot.faces}
+    return [one for one in reading.pockets if one.kind != "step" and not of_slots.intersection(one.faces)]
 
 
 def hole_sides(hole: Hole) -> frozenset[str]:

@@ -33,6 +33,7 @@ class OperationKind(StrEnum):
     GROOVE = "mill the groove"
     CHAMFER = "chamfer"
     EDGES = "break edges"
+    UNDERCUT = "mill the undercut"
 
 
 USE_OF = {
@@ -53,6 +54,7 @@ USE_OF = {
     OperationKind.GROOVE: ToolUse.WALL,
     OperationKind.CHAMFER: ToolUse.CHAMFER,
     OperationKind.EDGES: ToolUse.DEBURR,
+    OperationKind.UNDERCUT: ToolUse.WALL,
 }
 HOLE_KINDS = frozenset(
     {

@@ -8,7 +8,8 @@ from shopflow.core.planning.operations import HOLE_KINDS, Operation, OperationKi
 
 STAGES = {
     OperationKind.FACE: 0, OperationKind.ROUGH: 1, OperationKind.FLOORS: 2, OperationKind.WALLS: 3,
-    OperationKind.SURFACE: 4, OperationKind.SPOT: 5, OperationKind.DRILL: 6, OperationKind.BORE: 6,
+    OperationKind.SURFACE: 4, OperationKind.UNDERCUT: 4, OperationKind.SPOT: 5, OperationKind.DRILL: 6,
+    OperationKind.BORE: 6,
     OperationKind.COUNTERBORE: 7, OperationKind.COUNTERSINK: 8, OperationKind.GROOVE: 8,
     OperationKind.REAM: 9, OperationKind.SIZE: 9, OperationKind.TAP: 9, OperationKind.THREAD: 9,
        OperationKind.CHAMFER: 10, OperationKind.EDGES: 11,

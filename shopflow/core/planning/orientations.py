@@ -8,6 +8,7 @@ from itertools import combinations
 
 from shopflow.core.planning.directions import AXES, name_of, opposite
 from shopflow.core.planning.needs import Need
+from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.tilts import Tilt
 from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket
 
@@ -34,6 +35,10 @@ class Orientation:
     @property
     def pockets(self) -> tuple[Pocket, ...]:
         return tuple(need.feature for need in self.needs if isinstance(need.feature, Pocket))
+
+    @property
+    def side_slots(self) -> tuple[SideSlot, ...]:
+        return tuple(need.feature for need in self.needs if isinstance(need.feature, SideSlot))
 
     @property
     def planes(self) -> tuple[PlaneGroup, ...]:

@@ -171,6 +171,28 @@ def groove_cutter(crib: Sequence[Tool], bore_mm: float, deep_mm: float, wide_mm:
     return largest(fitting)
 
 
+def undercut_cutter(
+    crib: Sequence[Tool], beside_mm: float, high_mm: float, reach: float, room_mm: float = float("inf")
+) -> Tool | None:
+    """The largest T-slot cutter that reaches so far beside its neck, is no thicker, and gets as deep.
+
+    room_mm: what its neck and its own reach have between the wide part's wall and the far side of the slot's neck: in a
+    T-slot with its edge on one wall, half its diameter and half its neck stay within that.
+    """
+    fitting = [
+        tool
+        for tool in crib
+        if tool.shape is ToolShape.SLOT
+        and (may_be_used(tool, ToolUse.WALL) or may_be_used(tool, ToolUse.ROUGH))
+        and 0 < tool.neck_diameter_mm < tool.diameter_mm
+        and tool.flute_length_mm <= high_mm + SAME_MM
+        and (tool.diameter_mm - tool.neck_diameter_mm) / 2 >= beside_mm - SAME_MM
+        and (tool.diameter_mm + tool.neck_diameter_mm) / 2 <= room_mm + SAME_MM
+        and tool.stickout_mm >= reach - SAME_MM
+    ]
+    return largest(fitting)
+
+
 def counterbore(crib: Sequence[Tool], size_mm: float, depth_mm: float, rules: PlanRules) -> Tool | None:
     """One of the size; else the largest end mill that goes round in it."""
     exact = [

@@ -31,6 +31,7 @@ from shopflow.core.planning.sights import Account, account, hidden_note
 from shopflow.core.planning.tilted import TiltedPlan, tilted_plan, tilted_sides
 from shopflow.core.planning.tilts import Tilt, tilts
 from shopflow.core.planning.tooling import PickedTool, Wanted, operations_of, picked, wanted
+from shopflow.core.planning.undercuts import side_slots
 from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Machine, Material, Tool, Vector
 
@@ -230,9 +231,12 @@ def propose(
 
 
 def _named(reading: Reading, unreached: Sequence[Need]) -> set[int]:
-    """Faces that the plan names, and those of holes: a tool goes down their axis, whatever crosses them."""
+    """Faces that the plan names, and those that no straight look tells of: of holes, down whose axis a tool goes
+    whatever crosses them, and of undercuts that have a cutter of their own.
+    """
     of_holes = {face for hole in reading.holes for face in hole.faces}
-    return of_holes.union(*(faces_of(need) for need in unreached))
+    of_slots = {face for slot in side_slots(reading) for face in slot.faces}
+    return (of_holes | of_slots).union(*(faces_of(need) for need in unreached))
 
 
 def hole_facts(

@@ -9,6 +9,7 @@ from math import asin, degrees, pi
 from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis, name_of, opposite
 from shopflow.core.planning.orientations import Orientation
+from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.solid.reading import FaceFacts, Hole, Pocket, Reading
 
 WALL_COSINE = 0.1
@@ -26,7 +27,7 @@ class SideWork:
     allowance_mm: stock on it. inside_mm3: what is roughed away inside the outline besides pockets and holes. wall_mm2,
     floor_mm2: to finish there. surface_mm2: rounded and freeform faces; hollow_mm: their smallest inside radius.
     chamfers: (leg, included angle of the tool, length). far: holes whose wider mouth looks up although the hole itself
-    is cut from the other side.
+    is cut from the other side. side_slots: undercuts that a T-slot cutter makes from here.
     """
 
     up: str
@@ -48,6 +49,7 @@ class SideWork:
     edge_count: int = 0
     holes: tuple[Hole, ...] = ()
     far: tuple[Hole, ...] = ()
+    side_slots: tuple[SideSlot, ...] = ()
 
 
 def side_works(
@@ -79,6 +81,7 @@ def side_works(
             edge_count=edges[n][1],
             holes=side.holes,
             far=_far(reading, side.up),
+            side_slots=side.side_slots,
         )
         for n, side in enumerate(sides)
     ]
@@ -139,6 +142,7 @@ def _inside_mm3(reading: Reading, sides: Sequence[Orientation]) -> list[float]:
     x, y, z = reading.bbox_mm
     taken = sum(hole_mm3(hole) for side in sides for hole in side.holes)
     taken += sum(pocket_mm3(pocket) for side in sides for pocket in side.pockets)
+    taken += sum(slot.volume_mm3 for side in sides for slot in side.side_slots)
     left = max(x * y * z - reading.volume_mm3 - taken, 0.0)
     shares = [_room_above(reading, side) for side in sides]
     whole = sum(shares)
@@ -165,6 +169,7 @@ def _floors_mm2(reading: Reading, side: Orientation) -> float:
     """Planes below the highest that looks up, which facing leaves; those of holes and pockets are cut with them."""
     elsewhere = {face for hole in reading.holes for face in hole.faces}
     elsewhere |= {face for pocket in reading.pockets if pocket.kind != "step" for face in pocket.faces}
+    elsewhere |= {face for slot in side.side_slots for face in slot.faces}
     areas = {face.index: face.area_mm2 for face in reading.faces}
     levels = [level for g in side.planes if name_of(g.direction) == side.up for level in g.levels[1:]]
     with_features = sum(areas.get(face, 0.0) for level in levels for face in level.faces if face in elsewhere)

@@ -38,6 +38,11 @@ def sides_of(place: int) -> frozenset[str]:
     return frozenset(name for bit, name in enumerate(NAMES) if place >> bit & 1)
 
 
+def is_in_sight(face: FaceFacts, side: str) -> bool:
+    """Whether any place of it is seen from this side."""
+    return any(side in sides_of(place) for place in face.seen)
+
+
 def most_of(face: FaceFacts) -> frozenset[str] | None:
     """The sides that see the largest part of a face, an empty set where none does; None where nobody looked.
 

@@ -9,6 +9,7 @@ from math import acos, degrees
 from shopflow.core.planning.cover import smallest_cover
 from shopflow.core.planning.directions import AXES, SQUARE, along
 from shopflow.core.planning.needs import FarMouth, Need, Undercut
+from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import Glimpsed
 from shopflow.core.solid.reading import Hole, PlaneGroup
 from shopflow.core.types import Vector
@@ -58,7 +59,7 @@ def _ways(need: Need) -> tuple[Vector, ...]:
         return (feature.direction,)
     if isinstance(feature, FarMouth):
         return (feature.axis,)
-    if isinstance(feature, Undercut | Glimpsed):
+    if isinstance(feature, Undercut | Glimpsed | SideSlot):
         return ()
     return feature.reach or ((feature.axis,) if isinstance(feature, Hole) else ())
 
