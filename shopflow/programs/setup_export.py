@@ -10,8 +10,8 @@ from pathlib import PurePath
 
 from shopflow.core.errors import NotPossible
 from shopflow.core.planning.directions import AXES
-from shopflow.core.review.setup_file import AS_MODEL, SetupBlock, SetupFile, Side
 from shopflow.core.review.setup_text import written
+from shopflow.core.review.setup_values import AS_MODEL, SetupBlock, SetupFile, Side
 from shopflow.core.stock.blanks import BlankForm
 from shopflow.core.types import Machine, Vector
 from shopflow.jobs.models import JobFile, Setup

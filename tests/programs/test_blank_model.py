@@ -6,7 +6,8 @@ from django.db import transaction
 from django.urls import reverse
 
 from shopflow.core.errors import Unreadable
-from shopflow.core.review.setup_file import AS_MODEL, read_setup_file
+from shopflow.core.review.setup_file import read_setup_file
+from shopflow.core.review.setup_values import AS_MODEL
 from shopflow.jobs import actions as jobs
 from shopflow.jobs import queries as job_queries
 from shopflow.jobs import tasks

@@ -13,7 +13,8 @@ from shopflow.core.nc import CONTROLS, PLAIN, write_control
 from shopflow.core.nc.tool_table import write_tool_table
 from shopflow.core.review.finding import PlanFacts
 from shopflow.core.review.life import OnHand
-from shopflow.core.review.setup_file import LETTERS, MACHINE_KEYS, MATERIAL_KEYS, SCHEMA, SetupBlock, SetupFile
+from shopflow.core.review.setup_tables import MACHINE_KEYS, MATERIAL_KEYS
+from shopflow.core.review.setup_values import LETTERS, SCHEMA, SetupBlock, SetupFile
 from shopflow.core.types import ControlProfile
 
 TOOLS, CONTROL, OWN_DATA = "tools.csv", "control.json", "cutting_data.csv"

@@ -11,7 +11,7 @@ from shopflow.core.errors import Unreadable
 from shopflow.core.nc import offset_number
 from shopflow.core.review import CUT_RULES, TEXT_RULES, Finding, heaviest_first, run
 from shopflow.core.review.house_rules import HouseRules
-from shopflow.core.review.setup_file import SetupFile
+from shopflow.core.review.setup_values import SetupFile
 from shopflow.core.review.simulation import MEMORY, Bench, Place, SetupCut
 from shopflow.core.solid import Reading
 from shopflow.core.stock.air import AirCut

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.review.setup_file import SetupFile
+from shopflow.core.review.setup_values import SetupFile
 from shopflow.jobs.actions.locked import job_off_the_floor
 from shopflow.jobs.actions.setups import add_setup, add_tool, add_touch, change_setup
 from shopflow.jobs.models import Job

@@ -17,7 +17,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.core.errors import CoreError
-from shopflow.core.review.setup_file import SetupFile, read_setup_bytes
+from shopflow.core.review.setup_file import read_setup_bytes
+from shopflow.core.review.setup_values import SetupFile
 from shopflow.jobs.uploads import clean_name
 
 MOST_BYTES = 2_000_000

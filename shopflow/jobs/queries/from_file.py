@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import Measure, parse
 from shopflow.core.planning.directions import height_axis
-from shopflow.core.review.setup_file import SetupBlock, SetupFile
+from shopflow.core.review.setup_values import SetupBlock, SetupFile
 from shopflow.core.stock.holding import Solid
 from shopflow.core.types import Box, Vector
 from shopflow.jobs.models import WORK_OFFSETS, Job, JobFile, Setup, Touch

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from shopflow.core import solid
-from shopflow.core.review.setup_file import SetupBlock
+from shopflow.core.review.setup_values import SetupBlock
 from shopflow.core.review.whole import review_whole
 from tests.core.review.faults.pieces import ALUMINIUM, HEAD, begin, end, piece
 from tests.core.solid import parts

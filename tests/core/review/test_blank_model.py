@@ -14,7 +14,7 @@ from OCP.GProp import GProp_GProps
 
 from shopflow.core import solid
 from shopflow.core.errors import NotPossible, Unreadable
-from shopflow.core.review.setup_file import AS_MODEL, SetupBlock
+from shopflow.core.review.setup_values import AS_MODEL, SetupBlock
 from shopflow.core.review.whole import blank_mesh, review_whole
 from shopflow.core.stock import shapes
 from shopflow.core.stock.blanks import BlankForm, blank_columns, one_size

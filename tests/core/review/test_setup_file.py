@@ -16,8 +16,9 @@ from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.placement import placement
 from shopflow.core.review import OnHand, PersonTouch, PlanFacts, Wear
 from shopflow.core.review.life import Edge, LifeUnit
-from shopflow.core.review.setup_file import AS_MODEL, SetupBlock, SetupFile, read_setup_file
+from shopflow.core.review.setup_file import read_setup_file
 from shopflow.core.review.setup_text import written
+from shopflow.core.review.setup_values import AS_MODEL, SetupBlock, SetupFile
 from shopflow.core.stock.blanks import BlankForm
 from shopflow.core.stock.holding import Solid
 from shopflow.core.stock.shapes import Hole

@@ -12,7 +12,7 @@ from OCP.gp import gp_Pnt, gp_Vec
 from shopflow.core.cutting.time import TYPICAL_MACHINE
 from shopflow.core.nc import CONTROLS
 from shopflow.core.review import PersonTouch, PlanFacts
-from shopflow.core.review.setup_file import SetupBlock, SetupFile
+from shopflow.core.review.setup_values import SetupBlock, SetupFile
 from shopflow.core.stock.holding import Solid
 from shopflow.core.types import Holder, Material, Tool, ToolMaterial, ToolShape, ToolUse
 from tests.core.solid import parts
