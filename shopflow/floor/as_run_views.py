@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -16,8 +17,8 @@ from shopflow.floor.models import AsRun
 from shopflow.floor.views import lot_and_step, op_url
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.views.answers import done, me
+from shopflow.people import kept_files
 from shopflow.people.answers import problems, refuse
-from shopflow.records import files
 
 
 @require_POST
@@ -38,14 +39,12 @@ def photo(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
 
 
 @require_GET
-def picture(request: HttpRequest, as_run_id: int) -> HttpResponse:
+def picture(request: HttpRequest, as_run_id: int) -> HttpResponseBase:
     """The photo that was kept with a record."""
     found = get_object_or_404(AsRun.objects.select_related("photo"), pk=as_run_id)
     if found.photo is None:
         raise Http404
-    with files.open_file(found.photo) as stream:
-        response = HttpResponse(stream.read(), content_type=found.photo.media_type)
-    response["X-Content-Type-Options"] = "nosniff"
+    response = kept_files.sent(found.photo, f"as-run-{found.pk}", media_type=found.photo.media_type, is_shown=True)
     response["Cache-Control"] = "private, max-age=86400"
     return response
 

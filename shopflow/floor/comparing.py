@@ -10,7 +10,7 @@ from shopflow.core import nc
 from shopflow.programs import typed
 from shopflow.programs.comparing import ReadAs
 from shopflow.records import files, work
-from shopflow.records.models import StoredFile, Work
+from shopflow.records.models import Work
 
 COMPARE = "compare_read_back"
 VERSION = "1"
@@ -94,5 +94,4 @@ def run(row: Work, progress: work.Progress) -> dict[str, Any]:
 
 
 def _bytes(sha256: str) -> bytes:
-    with files.open_file(StoredFile.objects.get(sha256=sha256)) as handle:
-        return handle.read()
+    return files.content_of(sha256)

@@ -176,8 +176,7 @@ def _other_by_hash(step: Step, done: Work, result: dict[str, Any]) -> Step | Non
 
 
 def _bytes(copy: FloorCopy) -> bytes:
-    with files.open_file(copy.stored) as handle:
-        return handle.read()
+    return files.content(copy.stored)
 
 
 @transaction.atomic
@@ -259,8 +258,7 @@ def _to_judge(read_back: ReadBack) -> ReadBack:
 
 def _as_revision(now: ReadBack) -> bytes:
     inputs = inputs_of(now.floor_copy.revision)
-    with files.open_file(now.stored) as handle:
-        returned = reviewing.read(inputs, handle.read())
+    returned = reviewing.read(inputs, files.content(now.stored))
     revision = reviewing.read(inputs, programs.content(now.floor_copy.revision))
     return nc.without_ours(revision, reviewing.read(inputs, _bytes(now.floor_copy)), returned)
 

@@ -8,6 +8,7 @@ from uuid import uuid4
 from django.contrib import messages
 from django.forms import BaseForm
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -23,10 +24,10 @@ from shopflow.floor.views import lot_and_step, op_url
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job, Step
 from shopflow.jobs.views.answers import done, me
+from shopflow.people import kept_files
 from shopflow.people.access import Act, may
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.programs import queries as programs
-from shopflow.records import files
 from shopflow.shop.calendar import workdays
 from shopflow.shop.models import Tool
 
@@ -193,11 +194,8 @@ def judge(request: HttpRequest, read_back_id: int) -> HttpResponse:
 
 
 @require_GET
-def file(request: HttpRequest, read_back_id: int) -> HttpResponse:
+def file(request: HttpRequest, read_back_id: int) -> HttpResponseBase:
     """The exact bytes as they came from the control."""
     row = _found(read_back_id)
-    with files.open_file(row.stored) as stream:
-        response = HttpResponse(stream.read(), content_type="text/plain; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="read-back-{row.pk}-{row.floor_copy.file_name}"'
-    response["X-Content-SHA256"] = row.stored.sha256
-    return response
+    name = f"read-back-{row.pk}-{row.floor_copy.file_name}"
+    return kept_files.sent(row.stored, name, media_type=kept_files.PLAIN)

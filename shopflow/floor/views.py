@@ -9,6 +9,7 @@ from uuid import uuid4
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -42,12 +43,12 @@ from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place
 from shopflow.floor.stations import all_stations, station_for, station_of_step
 from shopflow.jobs.models import Step
 from shopflow.jobs.views.answers import me
+from shopflow.people import kept_files
 from shopflow.people.access import Act, may
 from shopflow.people.answers import problems, refuse
 from shopflow.people.models import User
 from shopflow.people.pages import HtmxRequest, render_part
 from shopflow.programs.queries import Reviewed
-from shopflow.records import files
 from shopflow.shop import tool_life
 
 
@@ -321,11 +322,7 @@ def scanned(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-def copy(request: HttpRequest, copy_id: int) -> HttpResponse:
+def copy(request: HttpRequest, copy_id: int) -> HttpResponseBase:
     """The floor copy's exact bytes, to be loaded into the machine."""
     found = get_object_or_404(FloorCopy.objects.select_related("stored", "packet"), pk=copy_id)
-    with files.open_file(found.stored) as stream:
-        response = HttpResponse(stream.read(), content_type="text/plain; charset=utf-8")
-    response["Content-Disposition"] = f'attachment; filename="{found.file_name}"'
-    response["X-Content-SHA256"] = found.stored.sha256
-    return response
+    return kept_files.sent(found.stored, found.file_name, media_type=kept_files.PLAIN)

@@ -52,8 +52,7 @@ def rows_for(setup: Setup, copy: FloorCopy | None, prove_out: FloorCopy | None) 
 
 def restarts_of(copy: FloorCopy) -> tuple[Restart, ...]:
     """Read from the copy's own bytes: header and stops have moved the lines of what was signed."""
-    with files.open_file(copy.stored) as stream:
-        return programs.restarts_in(copy.revision, stream.read())
+    return programs.restarts_in(copy.revision, files.content(copy.stored))
 
 
 def _of_setup(setup: Setup, copy: FloorCopy, places: Sequence[Restart]) -> list[Restart]:

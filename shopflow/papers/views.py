@@ -4,38 +4,32 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_POST
 
-from shopflow.core.errors import CoreError
 from shopflow.floor import queries as floor
 from shopflow.floor.models import Packet, Paper
 from shopflow.jobs import queries as jobs
 from shopflow.papers import actions, queries
 from shopflow.papers.forms import form_for
 from shopflow.papers.kinds import KINDS
+from shopflow.people import kept_files
 from shopflow.people.answers import answer
 from shopflow.people.sessions import signed_in
-from shopflow.records import files
-from shopflow.records import models as records
+from shopflow.records.models import StoredFile, Work
 
 
-def _pdf(stored: records.StoredFile, name: str) -> HttpResponse:
-    try:
-        with files.open_file(stored) as stream:
-            response = HttpResponse(stream.read(), content_type="application/pdf")
-    except CoreError as gone:
-        return HttpResponse(str(gone), status=410, content_type="text/plain; charset=utf-8")
+def _pdf(stored: StoredFile, name: str) -> HttpResponseBase:
     plain = "".join(c if c.isascii() and c.isalnum() else "-" for c in name)
-    response["Content-Disposition"] = f'inline; filename="{plain}.pdf"'
-    return response
+    return kept_files.sent(stored, f"{plain}.pdf", media_type="application/pdf", is_shown=True)
 
 
 @require_GET
-def traveler(request: HttpRequest, packet_id: int) -> HttpResponse:
+def traveler(request: HttpRequest, packet_id: int) -> HttpResponseBase:
     packet = get_object_or_404(Packet.objects.select_related("traveler", "job"), pk=packet_id)
     if packet.traveler is None:
         raise Http404(_("This traveler is not printed yet."))
@@ -50,7 +44,7 @@ def work(request: HttpRequest, packet_id: int) -> HttpResponse:
     return _work(request, packet.traveler_work, reverse("papers:work", args=[packet_id]), packet.traveler_id)
 
 
-def _work(request: HttpRequest, row: records.Work | None, url: str, is_printed: int | None) -> HttpResponse:
+def _work(request: HttpRequest, row: Work | None, url: str, is_printed: int | None) -> HttpResponse:
     if row is None:
         raise Http404
     response = render(request, "_work.html", {"work": row, "work_url": url})
@@ -101,7 +95,7 @@ def _paper_for(request: HttpRequest, paper_id: int) -> Paper:
 
 
 @require_GET
-def paper(request: HttpRequest, paper_id: int) -> HttpResponse:
+def paper(request: HttpRequest, paper_id: int) -> HttpResponseBase:
     found = _paper_for(request, paper_id)
     if found.stored is None:
         raise Http404(_("This paper is not printed yet."))

@@ -12,10 +12,11 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.core.measure import NotALength, parse
+from shopflow.core.review import Weight
 from shopflow.jobs.models import Job, Setup
 from shopflow.programs.editing.edit import MOST_TEXT, Edit
 from shopflow.programs.models import Decision, Program
-from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Wanted
+from shopflow.programs.queries import Wanted
 
 MEGABYTE = 1024 * 1024
 MOST_NUMBER = Decimal(10_000_000)
@@ -98,12 +99,15 @@ def _setup_label(setup: Setup) -> str:
     return ", ".join(part for part in parts if part)
 
 
+WEIGHTS = {Weight.MUST_FIX: _("must-fix"), Weight.DECIDE: _("decide"), Weight.NOTE: _("note")}
+
+
 class FilterForm(forms.Form):
     """Which findings are shown; choices of tools and setups come from the program."""
 
     weight = forms.ChoiceField(
         label=_("weight"), required=False,
-        choices=[("", _("all")), (MUST_FIX, _("must-fix")), (DECIDE, _("decide")), (NOTE, _("note"))],
+        choices=[("", _("all")), *((str(weight), words) for weight, words in WEIGHTS.items())],
     )  # fmt: skip
     tool = forms.ChoiceField(label=_("tool"), required=False)
     setup = forms.ChoiceField(label=_("setup"), required=False)

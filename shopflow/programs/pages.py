@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from shopflow.core.nc import offset_name
+from shopflow.core.review import Weight
 from shopflow.jobs.models import Job
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
@@ -19,7 +20,7 @@ from shopflow.programs.made_with import said_in
 from shopflow.programs.models import Program, ProgramRevision
 from shopflow.programs.over_part import drawn_over
 from shopflow.programs.proven import Proven
-from shopflow.programs.queries import DECIDE, MUST_FIX, NOTE, Found, Reviewed
+from shopflow.programs.queries import Found, Reviewed
 from shopflow.programs.removal_page import removal_context
 from shopflow.records.models import Work
 from shopflow.shop.models import Tool
@@ -90,10 +91,10 @@ def _program_row(program: Program, seen: Reviewed | None) -> dict[str, Any]:
 
 def counts(found: list[Found]) -> dict[str, int]:
     return {
-        "must_fix": sum(finding.weight == MUST_FIX for finding in found),
-        "open": sum(finding.is_open and finding.weight != MUST_FIX for finding in found),
+        "must_fix": sum(finding.weight == Weight.MUST_FIX for finding in found),
+        "open": sum(finding.is_open and finding.weight != Weight.MUST_FIX for finding in found),
         "decided": sum(finding.decision is not None and not finding.is_open for finding in found),
-        "notes": sum(finding.weight == NOTE for finding in found),
+        "notes": sum(finding.weight == Weight.NOTE for finding in found),
         "all": len(found),
     }
 
@@ -238,7 +239,7 @@ def _findings_context(seen: Reviewed, user: User, asked: Mapping[str, str]) -> d
 
 def _groups(found: list[Found]) -> list[dict[str, Any]]:
     """Findings by weight, then by setup and tool, in the order of the program; counted all, shown the first of them."""
-    words = {MUST_FIX: _("Must be mended"), DECIDE: _("To decide"), NOTE: _("Notes")}
+    words = {Weight.MUST_FIX: _("Must be mended"), Weight.DECIDE: _("To decide"), Weight.NOTE: _("Notes")}
     shown = found[:MOST_SHOWN]
     return [
         {

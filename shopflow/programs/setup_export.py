@@ -47,14 +47,9 @@ def setup_files(revision: ProgramRevision) -> dict[str, bytes]:
     return {
         _file_name(revision): queries.content(revision),
         **dict(said.earlier),
-        **{one: _bytes(row) for one, row in ({name: model} | blanks).items()},
+        **{one: files.content(row.stored) for one, row in ({name: model} | blanks).items()},
         **{one: text.encode() for one, text in texts.items()},
     }
-
-
-def _bytes(row: JobFile) -> bytes:
-    with files.open_file(row.stored) as handle:
-        return handle.read()
 
 
 def _blank_file(revision: ProgramRevision, today: Today) -> JobFile | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from shopflow.core.errors import CoreError
 from shopflow.core.nc.text import Source
 from shopflow.programs import queries
-from shopflow.programs.queries import RANK, Found, Reviewed
+from shopflow.programs.queries import Found, Reviewed
 
 LINES = 300
 LONGEST = 400
@@ -76,7 +76,7 @@ def _lines(seen: Reviewed, source: Source, first: int, last: int, now: int) -> t
 
 
 def _line(number: int, text: str, found: list[Found], is_stop: bool, is_now: bool) -> Line:
-    heaviest = max(found, key=lambda finding: RANK[finding.weight], default=None)
+    heaviest = max(found, key=lambda finding: finding.weight.rank, default=None)
     pieces = _pieces(text[:LONGEST])
     return Line(
         number=number,

@@ -91,6 +91,17 @@ def open_file(stored: StoredFile) -> IO[bytes]:
     return place().open(stored.sha256)
 
 
+def content(stored: StoredFile) -> bytes:
+    """All of the bytes, for what needs them whole. Raises Withdrawn or Missing."""
+    with open_file(stored) as handle:
+        return handle.read()
+
+
+def content_of(sha256: str) -> bytes:
+    """The same by hash, as long work names what it reads. StoredFile.DoesNotExist for one that was never kept."""
+    return content(StoredFile.objects.get(sha256=sha256))
+
+
 def path_of(stored: StoredFile) -> AbstractContextManager[Path]:
     """A path to the bytes on this machine for the time of the block, for programs that want a name. Read only."""
     _refuse_read_of_withdrawn(stored)

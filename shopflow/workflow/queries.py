@@ -13,6 +13,7 @@ from shopflow.floor.models import FloorCopy, Lot, Place
 from shopflow.jobs.models import Job, Part, Stage
 from shopflow.programs.models import ProgramRevision
 from shopflow.records import ledger
+from shopflow.shop import queries as shop
 from shopflow.shop.models import Tool
 
 MOST_FOUND = 20
@@ -67,7 +68,6 @@ def search(words: str) -> Found:
     """Jobs, parts, tools, programs by name or hash, lots by heat number; at most MOST_FOUND of each."""
     words = words.strip()
     hash_start = words.lower() if len(words) >= 6 else "-"
-    number = int(words.lstrip("tT")) if words.lstrip("tT").isdigit() and len(words) < 8 else -1
     heat = pattern_of(words)
     jobs = Job.objects.filter(
         Q(number__icontains=words) | Q(order_number__icontains=words) | Q(heat_number__iregex=heat)
@@ -80,7 +80,7 @@ def search(words: str) -> Found:
     return Found(
         jobs=list(jobs[:MOST_FOUND]),
         parts=list(parts.prefetch_related("revisions__jobs")[:MOST_FOUND]),
-        tools=list(Tool.objects.filter(Q(name__icontains=words) | Q(number=number))[:MOST_FOUND]),
+        tools=shop.find_tools(words)[:MOST_FOUND],
         programs=list(programs.select_related("program__job", "stored")[:MOST_FOUND]),
         copies=list(copies[:MOST_FOUND]),
         lots=list(lots[:MOST_FOUND]),

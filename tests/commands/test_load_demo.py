@@ -11,6 +11,7 @@ from django.urls import reverse
 from shopflow.commands.demo import people as demo_people
 from shopflow.commands.demo import seed
 from shopflow.commands.demo.at_once import work_done_at_once
+from shopflow.core.review import Weight
 from shopflow.floor import queries as floor
 from shopflow.jobs import actions as jobs
 from shopflow.jobs.models import Job, JobFile, Stage, TimeTaken
@@ -166,7 +167,7 @@ GENERATED = [
 @pytest.mark.parametrize(("order", "name", "codes"), GENERATED, ids=[name for _order, name, _codes in GENERATED])
 def test_three_programs_hold_the_faults_of_a_generator_each_with_its_finding(reviewed, order, name, codes):
     revision = program_queries.newest(of_order(order).programs.get(name=name))
-    assert codes <= {finding.code for finding in findings(revision) if finding.weight != program_queries.NOTE}
+    assert codes <= {finding.code for finding in findings(revision) if finding.weight != Weight.NOTE}
 
 
 def test_the_jobs_whose_programs_came_from_a_generator_wait_at_the_review(demo):

@@ -168,7 +168,7 @@ def test_a_photo_is_sent_in_and_shown_from_the_page_of_the_op(page, run):
     page.post(address, {"photo": SimpleUploadedFile("a.png", PNG), "text": "the stop"})
     kept = AsRun.objects.get()
     answer = page.get(reverse("floor:as_run_photo", args=[kept.pk]))
-    assert (answer.content, answer["Content-Type"]) == (PNG, "image/png")
+    assert (b"".join(answer.streaming_content), answer["Content-Type"]) == (PNG, "image/png")
 
 
 def test_the_job_page_of_what_was_set_names_the_ops_that_miss_it(page, run):

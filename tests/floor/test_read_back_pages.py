@@ -136,7 +136,7 @@ def test_the_exact_bytes_can_be_had(page, lot, step):
     _answer, row = send_in(page, lot, step, SLOWER)
     answer = page.get(reverse("floor:read_back_file", args=[row.pk]))
     with files.open_file(row.stored) as handle:
-        assert answer.content == handle.read()
+        assert b"".join(answer.streaming_content) == handle.read()
 
 
 def test_an_op_without_a_floor_copy_says_so(page, lot):

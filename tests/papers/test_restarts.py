@@ -2,6 +2,7 @@
 
 import pytest
 
+from shopflow.core.review import Weight
 from shopflow.floor import actions as floor
 from shopflow.floor.models import FloorCopy
 from shopflow.papers.restarts import rows_for
@@ -22,7 +23,7 @@ def copies(rows_of_the_file):
     person = everyone_at_once(make_person("somebody_who_restarts", Role.LEAD))
     job = a_planned_job(person, setups=2)
     revision = upload(job, (HEAD + MILL + DRILL.format(depth=3) + SECOND_SIDE + END).encode(), by=person)
-    if any(finding.weight == queries.DECIDE for finding in queries.findings(revision)):
+    if any(finding.weight == Weight.DECIDE for finding in queries.findings(revision)):
         accept(revision, by=person)
     sign(revision, by=person)
     packet = floor.make_packet(job, by=person, content_hash="0" * 64)

@@ -1,5 +1,6 @@
 """Jobs at each stage, brought there through the gates by the app's own actions."""
 
+from shopflow.core.review import Weight
 from shopflow.floor import queries as floor
 from shopflow.floor import read_back_actions
 from shopflow.jobs import actions as jobs
@@ -50,7 +51,7 @@ def a_routing_for(job):
 def at_release(person, **changes):
     job = at_review(person, **changes)
     revision = upload(job, by=person)
-    if any(finding.weight == queries.DECIDE for finding in queries.findings(revision)):
+    if any(finding.weight == Weight.DECIDE for finding in queries.findings(revision)):
         accept(revision, by=person)
     sign(revision, by=person)
     return actions.advance(job, by=person)

@@ -279,8 +279,7 @@ def _read_back(lot: Any, step: Step, report: Spec, by: User) -> None:
     copy = floor_queries.floor_copy_of(step)
     if copy is None:
         raise NotPossible(f"seed_data/jobs.toml: {step} runs no program")
-    with files.open_file(copy.stored) as handle:
-        data = handle.read()
+    data = files.content(copy.stored)
     was, becomes = report["find"].encode(), report["becomes"].encode()
     if was not in data:
         raise NotPossible(f"seed_data/jobs.toml: {copy.name} holds no {report['find']}")

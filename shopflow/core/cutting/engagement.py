@@ -45,12 +45,6 @@ def thinning_factor(radial_mm: ArrayLike, diameter_mm: ArrayLike) -> Floats:
     return thin
 
 
-def mean_chip(tooth_feed_mm: ArrayLike, radial_mm: ArrayLike, diameter_mm: ArrayLike) -> Floats:
-    """Mean chip thickness of a light radial cut, mm: fz √(ae / D)."""
-    mean: Floats = _array(tooth_feed_mm) * np.sqrt(np.clip(_array(radial_mm) / _array(diameter_mm), 0.0, 1.0))
-    return mean
-
-
 def diameter_in_cut(tool: Tool, axial_mm: ArrayLike) -> Floats:
     """Largest diameter of the cutting end that a cut of this depth uses, mm: less than the tool's for a ball or a
     point."""

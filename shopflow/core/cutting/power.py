@@ -11,9 +11,6 @@ from shopflow.core.types import Machine, Material
 
 Floats = NDArray[np.float64]
 
-EFFICIENCY = 0.80
-"""Of the spindle drive, where a machine does not say (common practice, no source; the worked example CU-06 uses it)."""
-
 KW_CM3_MIN_OF_N_MM2 = 1.0 / 60_000.0
 """1 N/mm² of specific cutting force is 1 J/cm³, in kW per cm³/min."""
 

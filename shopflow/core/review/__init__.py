@@ -76,8 +76,6 @@ READING_RULES: tuple[Rule, ...] = (*reading_rules.RULES, tool_rules.not_in_crib)
 VERSION = 4
 """Recorded with every review; raised when a rule comes or changes."""
 
-_ORDER = {Weight.MUST_FIX: 0, Weight.DECIDE: 1, Weight.NOTE: 2}
-
 
 def run(
     program: Program,
@@ -110,7 +108,7 @@ def run(
 
 def heaviest_first(found: Iterable[Finding]) -> tuple[Finding, ...]:
     """In the order in which findings are shown."""
-    return tuple(sorted(found, key=lambda finding: (_ORDER[finding.weight], finding.lines, finding.code)))
+    return tuple(sorted(found, key=lambda finding: (-finding.weight.rank, finding.lines, finding.code)))
 
 
 def _left_out(subject: Subject) -> list[Finding]:

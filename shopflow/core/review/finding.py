@@ -24,9 +24,16 @@ MOST_LINES = 200
 
 
 class Weight(StrEnum):
+    """How much a finding weighs, heaviest first."""
+
     MUST_FIX = "must-fix"
     DECIDE = "decide"
     NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """The higher, the heavier."""
+        return -list(Weight).index(self)
 
 
 @dataclass(frozen=True)

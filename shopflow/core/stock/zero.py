@@ -77,11 +77,6 @@ class ZeroFound:
     proposals: tuple[Proposal, ...]
     drilled: int
 
-    @property
-    def is_ambiguous(self) -> bool:
-        """Whether a person has to choose."""
-        return len(self.proposals) > 1
-
 
 def find_zero(
     motions: Motions,

@@ -5,19 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shopflow.core.errors import CoreError
 from shopflow.jobs import actions, pages, queries
 from shopflow.jobs.forms.intake import AnswerForm, MaterialForm, PrintAndModelForm, QuestionForm, SolidForm, UploadForm
 from shopflow.jobs.models import Job, JobFile, Question
 from shopflow.jobs.views.answers import attempted, back_to, done, me, said
 from shopflow.jobs.views.orders import crumbs_of
+from shopflow.people import kept_files
 from shopflow.people.pages import HtmxRequest, render_part
-from shopflow.records import files
 from shopflow.records.models import Work
 
 SHOWN_IN_PLACE = ("application/pdf", "image/png", "image/jpeg")
@@ -134,25 +134,13 @@ def _mesh(row: Work | None) -> HttpResponse:
 
 
 @require_GET
-def file(request: HttpRequest, job_id: int, file_id: int) -> HttpResponse | FileResponse:
+def file(request: HttpRequest, job_id: int, file_id: int) -> HttpResponseBase:
     """The bytes of one of the job's files. Who may see the job may read it."""
     job = queries.job_for(me(request), job_id)
     kept = get_object_or_404(job.files.select_related("stored"), pk=file_id)
-    try:
-        handle = files.open_file(kept.stored)
-    except CoreError as gone:
-        return HttpResponse(str(gone), status=410, content_type="text/plain; charset=utf-8")
-    media_type = kept.stored.media_type
-    is_shown = media_type in SHOWN_IN_PLACE
-    response = FileResponse(
-        handle,
-        as_attachment=not is_shown,
-        filename=kept.name,
-        content_type=media_type if is_shown else "application/octet-stream",
-    )
-    response["Content-Length"] = kept.stored.size
-    response["X-Content-Type-Options"] = "nosniff"
-    return response
+    is_shown = kept.stored.media_type in SHOWN_IN_PLACE
+    media_type = kept.stored.media_type if is_shown else kept_files.BYTES
+    return kept_files.sent(kept.stored, kept.name, media_type=media_type, is_shown=is_shown)
 
 
 @require_POST

@@ -9,7 +9,7 @@ from django.db import transaction
 from shopflow.programs import comparing, queries, typed
 from shopflow.programs.models import ProgramRevision
 from shopflow.records import files, work
-from shopflow.records.models import StoredFile, Work
+from shopflow.records.models import Work
 
 COMPARE = "compare_programs"
 
@@ -29,5 +29,4 @@ def compare_programs(row: Work, progress: work.Progress) -> dict[str, Any]:
 
 
 def _bytes(sha256: str) -> bytes:
-    with files.open_file(StoredFile.objects.get(sha256=sha256)) as handle:
-        return handle.read()
+    return files.content_of(sha256)

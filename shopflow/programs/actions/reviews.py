@@ -18,7 +18,7 @@ from shopflow.programs.actions import carrying, lapses, simulations, tallies
 from shopflow.programs.inputs import from_plain, inputs_of
 from shopflow.programs.models import Program, ProgramRevision, Review
 from shopflow.records import files, ledger, work
-from shopflow.records.models import LedgerRow, StoredFile, Work
+from shopflow.records.models import LedgerRow, Work
 
 log = logging.getLogger(__name__)
 
@@ -62,9 +62,7 @@ def review_again(revision: ProgramRevision, *, by: User) -> Review:
 def review_program(row: Work, progress: work.Progress) -> dict[str, Any]:
     """Read, time and review the program that a piece of work names; writes no rows."""
     inputs = from_plain(row.data)
-    with files.open_file(StoredFile.objects.get(sha256=inputs.content)) as handle:
-        data = handle.read()
-    return reviewing.review(inputs, data, drawing_key=row.key, progress=progress)
+    return reviewing.review(inputs, files.content_of(inputs.content), drawing_key=row.key, progress=progress)
 
 
 def note_review(row: Work, result: dict[str, Any]) -> None:

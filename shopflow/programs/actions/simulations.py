@@ -15,7 +15,7 @@ from shopflow.programs.actions import carrying, lapses, tallies
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
 from shopflow.records import cache, files, work
-from shopflow.records.models import StoredFile, Work
+from shopflow.records.models import Work
 
 
 @transaction.atomic
@@ -43,8 +43,7 @@ def simulate(row: Work, progress: work.Progress) -> dict[str, Any]:
     """Remove the material that a piece of work names; writes no rows."""
     asked = simulating.asked_from(row.data)
     before = _states(asked.before, progress) if asked.before else ()
-    with files.open_file(StoredFile.objects.get(sha256=asked.content)) as handle:
-        data = handle.read()
+    data = files.content_of(asked.content)
     if asked.blank and cache.read(asked.places[0].form.model) is None:
         read_model(Work.objects.get(key=asked.blank), progress)  # its mesh was lost from the cache
     reading = Reading.from_json(Work.objects.get(key=asked.reading).result or {})

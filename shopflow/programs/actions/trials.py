@@ -11,7 +11,7 @@ from shopflow.programs import queries, trials, typed
 from shopflow.programs.editing import Edit
 from shopflow.programs.queries import Reviewed
 from shopflow.records import files, work
-from shopflow.records.models import StoredFile, Work
+from shopflow.records.models import Work
 
 
 def ask_trial(seen: Reviewed, edits: Sequence[Edit], *, together: bool, by: User, anew: bool = False) -> Work:
@@ -33,6 +33,4 @@ def ask_trial(seen: Reviewed, edits: Sequence[Edit], *, together: bool, by: User
 def try_edits(row: Work, progress: work.Progress) -> dict[str, Any]:
     """Try the edits that a piece of work names; writes no rows."""
     asked = typed.load(trials.Asked, row.data["asked"])
-    with files.open_file(StoredFile.objects.get(sha256=asked.content)) as handle:
-        data = handle.read()
-    return trials.tried(asked, data, row.key, progress)
+    return trials.tried(asked, files.content_of(asked.content), row.key, progress)

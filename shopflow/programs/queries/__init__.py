@@ -4,10 +4,6 @@ from shopflow.core.nc.text import Source
 from shopflow.programs.assumptions import assumptions
 from shopflow.programs.queries.edits import marked_edits, read_as, trial_of, with_edits
 from shopflow.programs.queries.findings import (
-    DECIDE,
-    MUST_FIX,
-    NOTE,
-    RANK,
     Found,
     as_kept,
     found_in,
@@ -48,7 +44,7 @@ from shopflow.programs.queries.signing import TWO_PERSONS, NotReady, ToSign, req
 from shopflow.programs.queries.standing import Standing, Unsigned, heavier, sign_off_standing, standing_of, unsigned
 
 __all__ = [
-    "DECIDE", "MUST_FIX", "NOTE", "RANK", "TWO_PERSONS", "Among", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
+    "TWO_PERSONS", "Among", "Blocking", "Found", "NotReady", "Offer", "Reviewed",
     "RuleSet", "Short", "Source", "Standing", "short_of", "tools_short", "tools_used_up", "uses_a_piece", "uses_of",
     "all_lessons", "all_makers", "recent_makers",
     "lessons_about", "lessons_of_job", "told_of", "tools_of_job",

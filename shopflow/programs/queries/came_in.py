@@ -15,9 +15,9 @@ from typing import Any
 from django.db.models import Count, OuterRef, Q, Subquery, Sum
 from django.utils import timezone
 
+from shopflow.core.review import Weight
 from shopflow.people.models import User
 from shopflow.programs.models import Decision, Program, ProgramRevision, ReviewTally, RuleTally
-from shopflow.programs.queries.findings import DECIDE, MUST_FIX, RANK
 
 MOST_PROGRAMS = 20_000
 """The newest of them; the page says where there are more."""
@@ -181,7 +181,9 @@ def _read_tallies(programs: Programs, found: list[_One]) -> None:
     by_revision: dict[int, dict[str, dict[str, Any]]] = {}
     for row in tallies:
         by_revision.setdefault(row["revision"], {})[row["of"]] = dict(row)
-    heavy = RuleTally.objects.filter(tally__revision__in=programs.values("first"), weight__in=(MUST_FIX, DECIDE))
+    heavy = RuleTally.objects.filter(
+        tally__revision__in=programs.values("first"), weight__in=(Weight.MUST_FIX, Weight.DECIDE)
+    )
     weights: dict[int, set[str]] = {}
     for revision, weight in heavy.values_list("tally__revision", "weight").distinct():
         weights.setdefault(revision, set()).add(weight)
@@ -202,8 +204,8 @@ def _count(share: Share, one: _One) -> None:
     share.programs += 1
     share.changed += one.first != one.newest
     share.edited += one.edited
-    share.must_fix += MUST_FIX in one.heaviest
-    share.to_decide += MUST_FIX not in one.heaviest and DECIDE in one.heaviest
+    share.must_fix += Weight.MUST_FIX in one.heaviest
+    share.to_decide += Weight.MUST_FIX not in one.heaviest and Weight.DECIDE in one.heaviest
     review, removal = one.tallies.get("first review"), one.tallies.get("first removal")
     after = one.tallies.get("new removal")
     share.cycle_s += review["cycle_s"] if review else 0.0
@@ -227,7 +229,7 @@ def _rules(programs: Programs) -> list[Rule]:
     counted = first.values("code").annotate(programs=Count("tally__revision", distinct=True), times=Sum("count"))
     weights: dict[str, str] = {}
     for code, weight in first.values_list("code", "weight").distinct():
-        if RANK.get(weight, 0) >= RANK.get(weights.get(code, ""), -1):
+        if code not in weights or Weight(weight).rank >= Weight(weights[code]).rank:
             weights[code] = weight
     decided = _decided(programs)
     rules = [

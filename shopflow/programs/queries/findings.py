@@ -10,10 +10,9 @@ from typing import Any
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from shopflow.core.review import Weight
 from shopflow.programs.models import Decision, ProgramRevision
 
-MUST_FIX, DECIDE, NOTE = "must-fix", "decide", "note"
-RANK = {NOTE: 0, DECIDE: 1, MUST_FIX: 2}
 SAME = 1e-9
 """Two measured values closer than this share are the same."""
 
@@ -28,7 +27,7 @@ class Found:
 
     key: str
     code: str
-    weight: str
+    weight: Weight
     first_line: int
     last_line: int
     tool: int
@@ -44,12 +43,12 @@ class Found:
 
     @property
     def is_must_fix(self) -> bool:
-        return self.weight == MUST_FIX
+        return self.weight is Weight.MUST_FIX
 
     @property
     def is_open(self) -> bool:
         """Whether it keeps the program from being signed."""
-        if self.weight == NOTE:
+        if self.weight is Weight.NOTE:
             return self.decision is not None and self.decision.verdict != Decision.Verdict.ACCEPT
         return self.is_must_fix or self.decision is None or self.decision.verdict != Decision.Verdict.ACCEPT
 
@@ -63,8 +62,8 @@ class Found:
 
     def is_worse_than(self, other: Found) -> bool:
         """Heavier, or further past its limit."""
-        if RANK[self.weight] != RANK[other.weight]:
-            return RANK[self.weight] > RANK[other.weight]
+        if self.weight is not other.weight:
+            return self.weight.rank > other.weight.rank
         if self.excess is None or other.excess is None:
             return False
         return self.excess > other.excess * (1 + SAME) + SAME
@@ -92,7 +91,7 @@ class Found:
 
 def found_in(rows: Iterable[Mapping[str, Any]]) -> list[Found]:
     """Findings as they were kept with a review or a sign-off."""
-    return [Found(**{name: row[name] for name in _KEPT}) for row in rows]
+    return [Found(**{name: row[name] for name in _KEPT} | {"weight": Weight(row["weight"])}) for row in rows]
 
 
 COUNTED_IN_MATERIAL = frozenset({"plunge-too-deep"})

@@ -76,8 +76,7 @@ def setups_without_program(job: Job) -> list[Setup]:
 
 def content(revision: ProgramRevision) -> bytes:
     """The exact bytes. Raises Withdrawn or Missing, which are sentences for the person."""
-    with files.open_file(revision.stored) as handle:
-        return handle.read()
+    return files.content(revision.stored)
 
 
 def source(revision: ProgramRevision) -> Source:

@@ -13,7 +13,7 @@ from shopflow.jobs.models import Job
 from shopflow.programs import drawing, reviewing, simulating
 from shopflow.programs.inputs import Inputs, inputs_of
 from shopflow.programs.models import ProgramRevision, Review
-from shopflow.programs.queries.findings import RANK, Found, counting, found_in, merged, with_decisions
+from shopflow.programs.queries.findings import Found, counting, found_in, merged, with_decisions
 from shopflow.programs.queries.programs import content
 from shopflow.programs.stock_asked import SIMULATION, Lacking, asked_of
 from shopflow.programs.today import Today
@@ -114,7 +114,7 @@ class Reviewed:
         """All of them, heaviest first, then in the order of the program."""
         decisions = counting(self.today.decisions(self.revision.pk))
         found = with_decisions(found_in(self._kept), decisions, self.revision.pk, self._with_edits)
-        return sorted(found, key=lambda f: (-RANK[f.weight], f.setup, f.first_line, f.code))
+        return sorted(found, key=lambda f: (-f.weight.rank, f.setup, f.first_line, f.code))
 
     @cached_property
     def _kept(self) -> list[Mapping[str, Any]]:

@@ -9,11 +9,12 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from shopflow.core.review import Weight
 from shopflow.core.review.life_rules import OF_THE_DAY
 from shopflow.jobs.models import Job
 from shopflow.programs.assumptions import Change, differences
 from shopflow.programs.models import Decision, Program, ProgramRevision, Review, SignOff
-from shopflow.programs.queries.findings import NOTE, Found, counting, found_in
+from shopflow.programs.queries.findings import Found, counting, found_in
 from shopflow.programs.queries.reviewed import Among, Reviewed
 
 SHOWN_CHANGES = 3
@@ -135,7 +136,7 @@ def heavier(before: list[Found], now: list[Found]) -> list[Found]:
     brought ends no sign-off.
     """
     known = {finding.key: finding for finding in before}
-    weighty = [finding for finding in now if finding.weight != NOTE and finding.code not in OF_THE_DAY]
+    weighty = [finding for finding in now if finding.weight is not Weight.NOTE and finding.code not in OF_THE_DAY]
     return [finding for finding in weighty if finding.key not in known or finding.is_worse_than(known[finding.key])]
 
 

@@ -6,32 +6,26 @@ import io
 import zipfile
 
 from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from shopflow.core.errors import CoreError
 from shopflow.jobs.views.answers import me
+from shopflow.people import kept_files
 from shopflow.programs import queries
 from shopflow.programs.setup_export import setup_files
-from shopflow.records import files
 
 PLAIN = "text/plain; charset=utf-8"
 
 
 @require_GET
-def file(request: HttpRequest, revision_id: int) -> HttpResponse | FileResponse:
+def file(request: HttpRequest, revision_id: int) -> HttpResponseBase:
     """The exact bytes, to be kept as a file."""
     revision = queries.revision_for(me(request), revision_id)
-    try:
-        handle = files.open_file(revision.stored)
-    except CoreError as gone:
-        return HttpResponse(str(gone), status=410, content_type=PLAIN)
-    response = FileResponse(handle, as_attachment=True, filename=revision.name, content_type="application/octet-stream")
-    response["Content-Length"] = revision.stored.size
-    response["X-Content-Type-Options"] = "nosniff"
-    return response
+    return kept_files.sent(revision.stored, revision.name)
 
 
 @require_GET

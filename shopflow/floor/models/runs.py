@@ -1,0 +1,49 @@
+"""Ops of lots as they run."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from shopflow.floor.models.lots import Lot
+from shopflow.jobs.models import Step
+from shopflow.shop.models import Machine
+
+
+class OpRun(models.Model):
+    """One op of one lot being worked on at one machine: from start to finish, with its first piece."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="runs")
+    step = models.ForeignKey(Step, models.PROTECT, related_name="runs")
+    machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="+")
+    started_at = models.DateTimeField()
+    started_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    program_compared = models.CharField(max_length=200, blank=True)
+    first_piece_at = models.DateTimeField(null=True, blank=True)
+    first_piece_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    edges_signed_at = models.DateTimeField(null=True, blank=True)
+    edges_signed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    # The newest moment at which somebody said that the program was changed at the control.
+    changed_at = models.DateTimeField(null=True, blank=True)
+    changed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+    finished_at = models.DateTimeField(null=True, blank=True)
+    finished_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["lot", "step"], condition=models.Q(finished_at__isnull=True), name="one_open_run_of_an_op"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.step}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.finished_at is None
