@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0019_slanted_clampings_of_the_plan"),
+        ("jobs", "0020_attributes_are_characteristics"),
     ]
 
     operations = [
