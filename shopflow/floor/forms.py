@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, cast
+from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.floor.actions import SETUP_CHECKS
 from shopflow.floor.models import FloorCopy, Lot
 from shopflow.jobs.models import Step
+from shopflow.people.choosing import offer, offer_rows
 from shopflow.programs.forms import ProgramFileField
 from shopflow.programs.models import Lesson
 from shopflow.shop.models import Tool
@@ -53,13 +55,13 @@ class StartForm(forms.Form):
 
     def __init__(
         self,
-        *args: object,
+        *args: Any,
         copy: FloorCopy | None,
         is_setup: bool,
         prove_out: FloorCopy | None = None,
-        **kwargs: object,
+        **kwargs: Any,
     ) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        super().__init__(*args, **kwargs)
         self.copies = [one for one in (copy, prove_out) if one]
         if copy is None:
             del self.fields["hash_typed"], self.fields["compared_lines"]
@@ -102,7 +104,7 @@ class SplitForm(CountForm):
             del self.fields["heat"]
         else:
             choices = [("", str(_("several, as the lot's"))), *((heat, heat) for heat in heats)]
-            cast(forms.ChoiceField, self.fields["heat"]).choices = choices
+            offer(self, "heat", choices)
 
 
 class AsideForm(CountForm):
@@ -114,9 +116,9 @@ class AsideForm(CountForm):
 class ReworkForm(AsideForm):
     back_to = forms.ModelChoiceField(label=_("Back to"), queryset=Step.objects.none())
 
-    def __init__(self, *args: object, steps: object, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["back_to"].queryset = steps  # type: ignore[attr-defined]
+    def __init__(self, *args: Any, steps: QuerySet[Step], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_rows(self, "back_to", steps)
 
 
 class NoteForm(forms.Form):
@@ -144,10 +146,10 @@ class DeskSendBackForm(SendBackForm):
     field_order = ["place", "file", "note"]
     place = forms.ChoiceField(label=_("Which op, of which lot"))
 
-    def __init__(self, *args: object, places: dict[str, tuple[Lot, Step, str]], **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+    def __init__(self, *args: Any, places: dict[str, tuple[Lot, Step, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
         self.places = places
-        self.fields["place"].choices = [(key, words) for key, (_lot, _step, words) in places.items()]  # type: ignore[attr-defined]
+        offer(self, "place", [(key, words) for key, (_lot, _step, words) in places.items()])
 
     @property
     def lot_and_step(self) -> tuple[Lot, Step]:
@@ -176,6 +178,6 @@ class JudgeForm(forms.Form):
     about = forms.ChoiceField(label=_("It is about the"), choices=Lesson.About.choices, initial=Lesson.About.PART)
     tool = forms.TypedChoiceField(label=_("Which tool"), required=False, coerce=int, empty_value=None)
 
-    def __init__(self, *args: object, tools: Iterable[Tool], **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["tool"].choices = [("", "–"), *((str(tool.number), str(tool)) for tool in tools)]  # type: ignore[attr-defined]
+    def __init__(self, *args: Any, tools: Iterable[Tool], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer(self, "tool", [("", "–"), *((str(tool.number), str(tool)) for tool in tools)])

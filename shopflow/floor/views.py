@@ -186,7 +186,7 @@ def start(request: HttpRequest, lot_id: int, step_id: int) -> HttpResponse:
     return deliver(
         request,
         lambda: actions.start(
-            lot, step, by=request.user, machine=machine, compared=form.compared,  # type: ignore[arg-type]
+            lot, step, by=me(request), machine=machine, compared=form.compared,
             confirmed=form.cleaned_data.get("checks", ()), key=key_of(request),
         ),
         lot=lot,

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from shopflow.floor.models import Lot
 from shopflow.inspection.models import SEVERITIES, Disposition
 from shopflow.jobs.models import Characteristic, Step
+from shopflow.people.choosing import offer_rows
 from shopflow.shop import queries as shop
 from shopflow.shop.models import Gauge
 
@@ -32,8 +33,8 @@ class GaugeForm(forms.Form):
 
     def __init__(self, *args: Any, step: Step, on: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["characteristic"].queryset = step.characteristics.order_by("number")  # type: ignore[attr-defined]
-        self.fields["gauge"].queryset = shop.gauges_in_calibration(on)  # type: ignore[attr-defined]
+        offer_rows(self, "characteristic", step.characteristics.order_by("number"))
+        offer_rows(self, "gauge", shop.gauges_in_calibration(on))
 
 
 class FoundForm(forms.Form):
@@ -55,7 +56,7 @@ class PlaceForm(forms.Form):
 
     def __init__(self, *args: Any, job: int, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["split_lot"].queryset = Lot.objects.filter(job=job)  # type: ignore[attr-defined]
+        offer_rows(self, "split_lot", Lot.objects.filter(job=job))
 
 
 class PassForm(forms.Form):

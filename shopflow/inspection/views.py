@@ -100,7 +100,7 @@ def measure(request: HtmxRequest, lot_id: int, step_id: int) -> HttpResponse:
     piece = form.cleaned_data["piece"]
     try:
         actions.measure(
-            characteristic, here, piece, form.cleaned_data["value"], by=request.user,  # type: ignore[arg-type]
+            characteristic, here, piece, form.cleaned_data["value"], by=signed_in(request),
             gauge=form.cleaned_data["gauge"], key=request.POST.get("key") or None,
         )  # fmt: skip
     except CoreError as refusal:

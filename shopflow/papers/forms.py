@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from shopflow.floor.models import Lot, Paper, Shipment
 from shopflow.jobs.models import Job
 from shopflow.papers.labels import MOST_LABELS, ROLL, SHEET
+from shopflow.people.choosing import offer_rows
 
 
 class AskForm(forms.Form):
@@ -20,8 +21,8 @@ class AskForm(forms.Form):
 
     def __init__(self, *args: object, job: Job, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["shipment"].queryset = job.shipments.all()  # type: ignore[attr-defined]
-        self.fields["lot"].queryset = job.lots.all()  # type: ignore[attr-defined]
+        offer_rows(self, "shipment", job.shipments.all())
+        offer_rows(self, "lot", job.lots.all())
 
     @property
     def chosen(self) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from shopflow.jobs.models import Customer
+from shopflow.people.choosing import offer
 from shopflow.people.models import User
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.queries import all_makers, came_in
@@ -36,9 +37,9 @@ class AskForm(forms.Form):
         senders = User.objects.filter(pk__in=ProgramRevision.objects.values("uploaded_by"))
         for name, rows in (("by", senders), ("customer", Customer.objects.all()), ("machine", Machine.objects.all())):
             choices = sorted(((str(row.pk), str(row)) for row in rows), key=lambda pair: pair[1].casefold())
-            self.fields[name].choices = [("", _("all")), *choices]  # type: ignore[attr-defined]
+            offer(self, name, [("", _("all")), *choices])
 
-        self.fields["made_with"].choices = [("", _("all")), *((one, one) for one in all_makers())]  # type: ignore[attr-defined]
+        offer(self, "made_with", [("", _("all")), *((one, one) for one in all_makers())])
 
     def asked(self) -> came_in.Asked:
         """What was asked for; what is no choice of the form asks for everything."""

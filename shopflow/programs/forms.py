@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy as _
 from shopflow.core.measure import NotALength, parse
 from shopflow.core.review import Weight
 from shopflow.jobs.models import Job, Setup
+from shopflow.people.choosing import offer
 from shopflow.programs.editing.edit import MOST_TEXT, Edit
 from shopflow.programs.models import Decision, Program
 from shopflow.programs.queries import Wanted
@@ -117,8 +118,8 @@ class FilterForm(forms.Form):
     def __init__(self, *args: Any, tools: list[int], setups: list[int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         everything = ("", _("all"))
-        self.fields["tool"].choices = [everything, *((str(n), f"T{n}") for n in tools)]  # type: ignore[attr-defined]
-        self.fields["setup"].choices = [everything, *((str(n), str(n)) for n in setups)]  # type: ignore[attr-defined]
+        offer(self, "tool", [everything, *((str(n), f"T{n}") for n in tools)])
+        offer(self, "setup", [everything, *((str(n), str(n)) for n in setups)])
 
     def wanted(self) -> Wanted:
         return Wanted(**self.cleaned_data) if self.is_valid() else Wanted()
@@ -168,7 +169,7 @@ class EditForm(forms.Form):
     def __init__(self, *args: Any, tools: Iterable[int], units: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.units = units
-        self.fields["tool"].choices = [("", "–"), *((str(n), f"T{n}") for n in tools)]  # type: ignore[attr-defined]
+        offer(self, "tool", [("", "–"), *((str(n), f"T{n}") for n in tools)])
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.jobs.models import Job, Part, Stage
+from shopflow.people.choosing import offer
 from shopflow.programs import queries
 from shopflow.shop.models import Material, Tool
 
@@ -32,7 +33,7 @@ class LessonForm(forms.Form):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.rows = dict(_lesson_rows(row, job))
-        self.fields["about_what"].choices = [(key, _lesson_label(one)) for key, one in self.rows.items()]  # type: ignore[attr-defined]
+        offer(self, "about_what", [(key, _lesson_label(one)) for key, one in self.rows.items()])
 
     @property
     def about(self) -> Tool | Material | Part:

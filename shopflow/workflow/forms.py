@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
+from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from shopflow.floor.models import Lot, Shipment
 from shopflow.jobs.models import Customer
+from shopflow.people.choosing import offer_rows
 from shopflow.people.models import User
 from shopflow.shop.models import Machine
 
@@ -20,9 +24,9 @@ class ShipForm(forms.Form):
     quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=1_000_000)
     note = forms.CharField(label=_("Note"), max_length=200, required=False, help_text=_("carrier, number of boxes"))
 
-    def __init__(self, *args: object, lots: object, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["lot"].queryset = lots  # type: ignore[attr-defined]
+    def __init__(self, *args: Any, lots: QuerySet[Lot], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_rows(self, "lot", lots)
 
 
 class ReturnForm(forms.Form):
@@ -32,9 +36,9 @@ class ReturnForm(forms.Form):
     quantity = forms.IntegerField(label=_("Pieces"), min_value=1, max_value=1_000_000, initial=1)
     reason = forms.CharField(label=_("Why"), max_length=300)
 
-    def __init__(self, *args: object, shipments: object, **kwargs: object) -> None:
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        self.fields["shipment"].queryset = shipments  # type: ignore[attr-defined]
+    def __init__(self, *args: Any, shipments: QuerySet[Shipment], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offer_rows(self, "shipment", shipments)
 
 
 class HomeFilterForm(forms.Form):

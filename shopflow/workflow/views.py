@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
@@ -15,6 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job
 from shopflow.people.answers import answer, problems, refuse
+from shopflow.people.sessions import signed_in
 from shopflow.records import ledger
 from shopflow.workflow import actions, pages, queries
 from shopflow.workflow.forms import HoldForm, HomeFilterForm, ReturnForm, ShipForm
@@ -41,7 +40,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "counter": counter,
         "form": form,
         "page": page,
-        "strips": strips_for(list(page.object_list), request.user),  # type: ignore[arg-type]
+        "strips": strips_for(list(page.object_list), signed_in(request)),
         "is_narrowed": chosen != HomeFilter(),
         "is_first_day": not Job.objects.exists(),
     }
@@ -64,9 +63,11 @@ def changes(request: HttpRequest) -> HttpResponse:
 @never_cache
 def strip(request: HttpRequest, job_id: int) -> HttpResponse:
     """One job's strip, fetched when it changed."""
-    job = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
+    job = jobs.job_for(signed_in(request), job_id)
     alone = "alone" in request.GET
-    return render(request, "workflow/_strip_alone.html", {"shown": strips_for([job], request.user)[0], "alone": alone})  # type: ignore[arg-type]
+    return render(
+        request, "workflow/_strip_alone.html", {"shown": strips_for([job], signed_in(request))[0], "alone": alone}
+    )
 
 
 @require_GET
@@ -83,21 +84,21 @@ def search(request: HttpRequest) -> HttpResponse:
 @never_cache
 def job(request: HttpRequest, job_id: int) -> HttpResponse:
     """The strip on top, one section a stage with the current one open, the gate ahead always in view."""
-    shown = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
-    return render(request, "workflow/job.html", pages.job_context(shown, request.user))  # type: ignore[arg-type]
+    shown = jobs.job_for(signed_in(request), job_id)
+    return render(request, "workflow/job.html", pages.job_context(shown, signed_in(request)))
 
 
 @require_GET
 @never_cache
 def gate(request: HttpRequest, job_id: int) -> HttpResponse:
     """What's missing, fetched again whenever something changed while the job page is open."""
-    shown = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
-    return render(request, "workflow/_gate.html", pages.gate_context(shown, request.user))  # type: ignore[arg-type]
+    shown = jobs.job_for(signed_in(request), job_id)
+    return render(request, "workflow/_gate.html", pages.gate_context(shown, signed_in(request)))
 
 
 @require_GET
 def history(request: HttpRequest, job_id: int) -> HttpResponse:
-    shown = jobs.job_for(request.user, job_id)  # type: ignore[arg-type]
+    shown = jobs.job_for(signed_in(request), job_id)
     page = Paginator(ledger.rows_for(shown.chain).reverse().select_related("by", "remark"), 100).get_page(
         request.GET.get("page")
     )
@@ -111,7 +112,7 @@ def _job_url(job_id: int, section: str = "") -> str:
 
 @require_POST
 def advance(request: HttpRequest, job_id: int) -> HttpResponse:
-    by: Any = request.user
+    by = signed_in(request)
     shown = jobs.job_for(by, job_id)
     return answer(
         request,
@@ -123,7 +124,7 @@ def advance(request: HttpRequest, job_id: int) -> HttpResponse:
 
 @require_POST
 def hold(request: HttpRequest, job_id: int) -> HttpResponse:
-    by: Any = request.user
+    by = signed_in(request)
     shown = jobs.job_for(by, job_id)
     form = HoldForm(request.POST)
     if not form.is_valid():
@@ -140,14 +141,14 @@ def hold(request: HttpRequest, job_id: int) -> HttpResponse:
 
 @require_POST
 def resume(request: HttpRequest, job_id: int) -> HttpResponse:
-    by: Any = request.user
+    by = signed_in(request)
     shown = jobs.job_for(by, job_id)
     return answer(request, lambda: actions.resume(shown, by=by), done=_("The job goes on."), to=_job_url(job_id))
 
 
 @require_POST
 def packet(request: HttpRequest, job_id: int) -> HttpResponse:
-    by: Any = request.user
+    by = signed_in(request)
     shown = jobs.job_for(by, job_id)
     return answer(
         request,
@@ -159,7 +160,7 @@ def packet(request: HttpRequest, job_id: int) -> HttpResponse:
 
 @require_POST
 def ship(request: HttpRequest, job_id: int) -> HttpResponse:
-    by: Any = request.user
+    by = signed_in(request)
     shown = jobs.job_for(by, job_id)
     form = ShipForm(request.POST, lots=shown.lots.all())
     if not form.is_valid():
@@ -177,7 +178,7 @@ def ship(request: HttpRequest, job_id: int) -> HttpResponse:
 @require_POST
 def take_back(request: HttpRequest, job_id: int) -> HttpResponse:
     """Pieces that the customer sent back."""
-    by: Any = request.user
+    by = signed_in(request)
     shown = jobs.job_for(by, job_id)
     form = ReturnForm(request.POST, shipments=shown.shipments.all(), auto_id="return_%s")
     if not form.is_valid():

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from shopflow.jobs import queries
 from shopflow.jobs.models import Characteristic
+from shopflow.people.choosing import offer, offer_rows
 
 WIDTH = 1120
 """Of the picture that is clicked on, in CSS pixels: it keeps this width, so that a click says where."""
@@ -24,9 +25,9 @@ class BalloonForm(forms.Form):
 
     def __init__(self, *args: Any, rows: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["balloon"].queryset = rows  # type: ignore[attr-defined]
+        offer_rows(self, "balloon", rows)
         views = [("", _("on no view")), *queries.view_names().items()]
-        self.fields["view"].choices = views  # type: ignore[attr-defined]
+        offer(self, "view", views)
 
     def clean(self) -> dict[str, Any]:
         given: dict[str, Any] = super().clean() or self.cleaned_data

@@ -17,6 +17,7 @@ from shopflow.jobs import queries
 from shopflow.jobs.actions import CharacteristicLine
 from shopflow.jobs.forms.lengths import QuantityField, with_unit
 from shopflow.jobs.models import CHARACTERISTIC_KINDS, Characteristic, Job, Step
+from shopflow.people.choosing import offer_rows
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Gauge
 
@@ -76,7 +77,7 @@ class CharacteristicForm(SeenMixin, forms.Form):
     def __init__(self, *args: Any, shared: Choices, unit: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for name, (rows, choices) in shared.items():
-            self.fields[name].queryset = rows  # type: ignore[attr-defined]
+            offer_rows(self, name, rows)
             self.fields[name].widget.choices = choices
         kind = self["kind"].value() or ""
         with_unit(self, unit_of(Kind(kind), unit) if kind in set(Kind) else unit)

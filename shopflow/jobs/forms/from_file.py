@@ -20,6 +20,7 @@ from shopflow.core.errors import CoreError
 from shopflow.core.review.setup_file import read_setup_bytes
 from shopflow.core.review.setup_values import SetupFile
 from shopflow.jobs.uploads import clean_name
+from shopflow.people.choosing import offer
 
 MOST_BYTES = 2_000_000
 """Of one text file; a setup file, a tool table, a control profile are far smaller."""
@@ -57,7 +58,7 @@ class FromFileForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["sent"].required = not self.data.get("texts")
         ticked = self.data.getlist("take") if hasattr(self.data, "getlist") else []
-        self.fields["take"].choices = [(one, one) for one in ticked if one.isdecimal()]  # type: ignore[attr-defined]
+        offer(self, "take", [(one, one) for one in ticked if one.isdecimal()])
 
     def clean(self) -> dict[str, Any]:
         """said: what the file says; texts: of its files, for the form that takes them; hash: of the setup file."""

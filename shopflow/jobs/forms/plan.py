@@ -16,6 +16,7 @@ from shopflow.jobs.forms.lengths import LengthField, with_unit
 from shopflow.jobs.forms.zero import ZeroMixin
 from shopflow.jobs.models import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, Job, JobFile, PickUp, Setup, Step
 from shopflow.jobs.queries.holding import own_holes, own_solids
+from shopflow.people.choosing import offer_rows
 from shopflow.people.seen import SeenMixin
 from shopflow.shop.models import Fixture, Machine, Tool
 
@@ -237,7 +238,7 @@ class NewStepForm(forms.Form):
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["after"].queryset = job.steps.all()  # type: ignore[attr-defined]
+        offer_rows(self, "after", job.steps.all())
 
 
 class ToolPickForm(forms.Form):
@@ -258,7 +259,7 @@ class TouchForm(forms.Form):
     def __init__(self, *args: Any, setup: Setup, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         picked = Tool.objects.filter(pk__in=setup.setup_tools.values("tool"))
-        self.fields["after_tool"].queryset = picked  # type: ignore[attr-defined]
+        offer_rows(self, "after_tool", picked)
 
 
 class ApproveForm(forms.Form):

@@ -14,6 +14,7 @@ from shopflow.jobs import queries
 from shopflow.jobs.actions.lengths import typed_place
 from shopflow.jobs.actions.plan import ZERO
 from shopflow.jobs.models import Setup
+from shopflow.people.choosing import offer
 
 if TYPE_CHECKING:
     _Base = forms.Form
@@ -57,8 +58,8 @@ class ZeroMixin(_Base):
         if standing is None or not (standing.flat_places and standing.heights):
             del self.fields["place"], self.fields["height"]
             return
-        self.fields["place"].choices = [("", _("as typed below")), *_places(standing)]  # type: ignore[attr-defined]
-        self.fields["height"].choices = [("", _("as typed below")), *_heights(standing)]  # type: ignore[attr-defined]
+        offer(self, "place", [("", _("as typed below")), *_places(standing)])
+        offer(self, "height", [("", _("as typed below")), *_heights(standing)])
         if zero := queries.zero_mm(self.setup):
             self.initial["place"], self.initial["height"] = standing.named(zero)
 
