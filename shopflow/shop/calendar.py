@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from shopflow.core.planning import Closed, Workdays
 from shopflow.people import queries as people
-from shopflow.shop.calendar_model import ClosedDay
+from shopflow.shop.models import ClosedDay
 
 
 def workdays() -> Workdays:

@@ -16,10 +16,7 @@ from shopflow.core.types import ToolUse
 from shopflow.people.models import ShopSettings
 from shopflow.people.seen import SeenMixin
 from shopflow.shop import queries
-from shopflow.shop.calendar_model import ClosedDay
-from shopflow.shop.fixture_models import Fixture
-from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
-from shopflow.shop.stock_models import StockBar
+from shopflow.shop.models import ClosedDay, CuttingData, Fixture, Gauge, Holder, Machine, Material, StockBar, Tool
 from shopflow.shop.texts import plain_text
 
 PAIR = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(\d+(?:\.\d+)?)\s*")

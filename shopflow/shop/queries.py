@@ -29,9 +29,9 @@ from shopflow.shop.models import (
     HouseRuleChange,
     Machine,
     Material,
+    StockBar,
     Tool,
 )
-from shopflow.shop.stock_models import StockBar
 from shopflow.shop.texts import text_of
 
 DEFAULT_CONTROL = "calculator"

@@ -9,7 +9,7 @@ from shopflow.core.errors import NotPossible
 from shopflow.core.measure import Measure
 from shopflow.people.models import User
 from shopflow.records import ledger
-from shopflow.shop.stock_models import StockBar
+from shopflow.shop.models import StockBar
 
 LONGEST_NUMBER = StockBar._meta.get_field("number").max_length or 30
 

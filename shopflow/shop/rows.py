@@ -7,10 +7,7 @@ from dataclasses import dataclass
 from django.db import models
 
 from shopflow.people.access import Act
-from shopflow.shop.calendar_model import ClosedDay
-from shopflow.shop.fixture_models import Fixture
-from shopflow.shop.models import CuttingData, Gauge, Holder, Machine, Material, Tool
-from shopflow.shop.stock_models import StockBar
+from shopflow.shop.models import ClosedDay, CuttingData, Fixture, Gauge, Holder, Machine, Material, StockBar, Tool
 
 
 @dataclass(frozen=True)

@@ -17,9 +17,7 @@ from shopflow.core.measure import Measure
 from shopflow.core.nc.machine_text import LEAST_COMMENT
 
 if TYPE_CHECKING:
-    from shopflow.shop.cutting_model import CuttingData
-    from shopflow.shop.models import Holder, Machine, Material, Tool
-    from shopflow.shop.stock_models import StockBar
+    from shopflow.shop.models import CuttingData, Holder, Machine, Material, StockBar, Tool
 
 Problem = tuple[str, str]
 """Field and sentence."""

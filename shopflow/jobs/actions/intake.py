@@ -19,8 +19,7 @@ from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop import actions as shop
 from shopflow.shop import changes
-from shopflow.shop.models import Material
-from shopflow.shop.stock_models import StockBar
+from shopflow.shop.models import Material, StockBar
 
 ALWAYS = ("order_number", "order_line", "due_on", "notes")
 """What may change while pieces are on the floor."""

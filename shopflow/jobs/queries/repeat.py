@@ -15,9 +15,8 @@ from shopflow.jobs.queries.intake import current_file
 from shopflow.jobs.queries.plan import approval_of, characteristics_of, setups_of
 from shopflow.shop import queries as shop
 from shopflow.shop import showing
-from shopflow.shop.models import HouseRuleChange
+from shopflow.shop.models import HouseRuleChange, StockBar
 from shopflow.shop.rows import KINDS
-from shopflow.shop.stock_models import StockBar
 
 MOST_SAID = 3
 TABLE_OF = {"tool": "crib", "machine": "machines", "material": "materials", "gauge": "gauges", "fixture": "fixtures",
