@@ -61,7 +61,7 @@ def _context(here: Lot, step: Step, user: User) -> dict[str, Any]:
         "standing": standing,
         "pieces": queries.pieces_to_measure(here, step),
         "rows": (rows := queries.table(here, step)),
-        "lacks_gauge": any(row.gauge is None and not row.limits.is_attribute for row in rows),
+        "lacks_gauge": bool(_lacking_gauge(rows)),
         "is_sampled": any(row.characteristic.sampling for row in rows),
         "open_points": queries.open_points(here, step),
         **_of_nonconformances(here, user),
@@ -69,10 +69,16 @@ def _context(here: Lot, step: Step, user: User) -> dict[str, Any]:
         "yes_or_no": yes_or_no(),
         "following": floor_queries.next_step(step),
         "key": uuid4().hex,
-        "gauge_form": GaugeForm(step=step, on=timezone.localdate(), auto_id="taken_%s"),
+        "gauge_form": GaugeForm(step=step, on=timezone.localdate(), auto_id="taken_%s", initial=_lacking_gauge(rows)),
         "found_form": FoundForm(auto_id="found_%s"),
         "pass_form": PassForm(initial={"quantity": standing}),
     }
+
+
+def _lacking_gauge(rows: list[queries.Row]) -> dict[str, int]:
+    """The first characteristic that nobody named a gauge for."""
+    lacking = (row.characteristic.pk for row in rows if row.gauge is None and not row.limits.is_attribute)
+    return {"characteristic": pk} if (pk := next(lacking, None)) else {}
 
 
 def _of_nonconformances(here: Lot, user: User) -> dict[str, Any]:

@@ -135,12 +135,17 @@ def gauges(**resolutions):
 
 def test_a_gauge_is_found_among_those_that_show_the_kind():
     gauges(micrometer="0.001 mm", protractor="0.05°", tester="0.01 µm")
-    found = [
-        job_queries.gauge_for(None, row.upper, on=TODAY, kind=row.kind).number
-        for row in (Characteristic(kind="finish", upper="1.6 µm"), Characteristic(kind="flatness", upper="0.02 mm"))
-        for row.upper in [Characteristic._meta.get_field("upper").to_python(row.upper)]
-    ]
-    assert found == ["tester", "micrometer"]
+    limit = Characteristic._meta.get_field("upper").to_python("1.6 µm")
+    assert job_queries.gauge_for(None, limit, on=TODAY, kind="finish").number == "tester"
+
+
+@pytest.mark.parametrize("kind", ["flatness", "position", "profile"])
+def test_what_no_single_gauge_shows_is_left_to_a_person(kind):
+    gauges(caliper="0.001 mm")
+    limit = Characteristic._meta.get_field("upper").to_python("0.02 mm")
+    assert job_queries.gauge_for(None, limit, on=TODAY, kind=kind) is None
+    ((_row, words),) = job_queries.gauge_advice([Characteristic(kind=kind, upper=limit)], on=TODAY)
+    assert words.startswith("choose what shows a deviation of 0.002 mm")
 
 
 def test_a_micrometer_is_advised_against_for_a_finish():

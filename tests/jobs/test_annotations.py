@@ -51,6 +51,22 @@ def test_a_note_is_offered_as_one_line_that_fits(offers):
     assert offers["pmi5"].name.startswith("6 note: REMOVE ALL BURRS") and len(offers["pmi5"].name) <= 120
 
 
+def test_a_hole_that_the_file_gives_limits_is_offered_no_general_tolerance_too():
+    holes = [a_hole(diameter_mm=8.0, faces=(7,)), a_hole(diameter_mm=5.0, faces=(9,))]
+    names = [offer.name for offer in offers_in(a_reading(pmi=Pmi(1, 0, (), ITEMS[:1]), holes=holes))]
+    assert "1 × hole ⌀ 8" not in names and "1 × hole ⌀ 5" in names
+
+
+def test_one_of_two_like_holes_that_the_file_says_nothing_of_keeps_the_offer():
+    holes = [a_hole(diameter_mm=8.0, faces=(7,)), a_hole(diameter_mm=8.0, faces=(9,))]
+    assert "2 × hole ⌀ 8" in [one.name for one in offers_in(a_reading(pmi=Pmi(1, 0, (), ITEMS[:1]), holes=holes))]
+
+
+def test_a_tolerance_without_datums_reads_as_one_word():
+    flat = PmiItem("tolerance", "flatness", value=0.1)
+    assert "1 flatness, from the file" in [one.name for one in offers_in(a_reading(pmi=Pmi(0, 1, (), (flat,))))]
+
+
 def test_datums_and_what_is_drawn_only_are_no_characteristics(offers):
     assert set(offers) == {"pmi0", "pmi1", "pmi2", "pmi4", "pmi5"}
 

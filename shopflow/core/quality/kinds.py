@@ -77,6 +77,11 @@ def is_one_sided(kind: Kind) -> bool:
     return kind not in (Kind.SIZE, Kind.ANGLE, Kind.ATTRIBUTE)
 
 
+def is_shown_by_one_gauge(kind: Kind) -> bool:
+    """Whether one gauge put to the piece shows it. Form, direction and place are found from several readings."""
+    return kind in (Kind.SIZE, Kind.ANGLE, Kind.FINISH)
+
+
 def conforms(text: str) -> bool | None:
     """What was typed of an attribute: it conforms, it does not, or None where it says neither."""
     word = " ".join(text.casefold().replace("-", " ").split())

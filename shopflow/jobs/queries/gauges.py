@@ -8,7 +8,7 @@ from datetime import date
 from django.utils.translation import gettext as _
 
 from shopflow.core.measure import Measure
-from shopflow.core.quality.kinds import Kind, finest_step, quantity_of_unit
+from shopflow.core.quality.kinds import Kind, finest_step, is_shown_by_one_gauge, quantity_of_unit
 from shopflow.jobs.models import Characteristic
 from shopflow.shop import queries as shop
 from shopflow.shop.models import Gauge
@@ -27,7 +27,12 @@ def able_gauges(
 
 
 def gauge_for(lower: Measure | None, upper: Measure | None, *, on: date, kind: str = "") -> Gauge | None:
-    """The coarsest gauge in calibration that reaches the size and still resolves a tenth of the tolerance."""
+    """The coarsest gauge in calibration that reaches the size and still resolves a tenth of the tolerance.
+
+    None for form and place: how they are measured is for a person, and a caliper that is fine enough shows no flatness.
+    """
+    if not is_shown_by_one_gauge(Kind(kind)):
+        return None
     finest, ends = finest_step(Kind(kind), lower, upper), _ends(Kind(kind), lower, upper)
     return next(iter(able_gauges(finest, shop.gauges_in_calibration(on), ends)), None)
 
@@ -38,7 +43,7 @@ def gauge_advice(rows: list[Characteristic], *, on: date) -> list[tuple[Characte
     for row in rows:
         finest, ends = finest_step(row.as_kind, row.lower, row.upper), _ends(row.as_kind, row.lower, row.upper)
         if finest is not None and not (row.gauge and able_gauges(finest, [row.gauge], ends)):
-            advised.append((row, _advice(finest, gauges, ends)))
+            advised.append((row, _advice(row.as_kind, finest, gauges, ends)))
     return advised
 
 
@@ -66,7 +71,9 @@ def _reaches(gauge: Gauge, ends: tuple[Measure | None, Measure | None]) -> bool:
     return True
 
 
-def _advice(finest: Measure, gauges: list[Gauge], ends: tuple[Measure | None, Measure | None]) -> str:
+def _advice(kind: Kind, finest: Measure, gauges: list[Gauge], ends: tuple[Measure | None, Measure | None]) -> str:
+    if not is_shown_by_one_gauge(kind):
+        return _("choose what shows a deviation of %s: an indicator on the plate, a measuring machine") % finest
     able = able_gauges(finest, gauges, ends)
     if able:
         named = ", ".join(gauge.number for gauge in able[:MOST_NAMED])

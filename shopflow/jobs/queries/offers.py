@@ -20,6 +20,10 @@ from shopflow.jobs.queries.model import reading_of
 from shopflow.shop import queries as shop
 
 MICROMETRE = Decimal("0.001")
+HOLE = "hole"
+"""What keys of holes' diameters begin with."""
+NEAR_MM = 0.01
+"""Sizes nearer than this are the same one, of the shape and of an annotation."""
 LEAST_NOTE = 2
 """Letters and digits of a note that says something."""
 NOTE_LETTERS = 100
@@ -67,7 +71,12 @@ def offers_in(reading: Reading, tolerance_class: str = "m", of_form: str = "K") 
             _general(f"box{axis}", _("overall %s") % axis, size, tolerance_class)
             for axis, size in zip("XYZ", reading.bbox_mm, strict=True)
         ),
-        *(offer for group in group_holes(reading.holes) for offer in _of_holes(group, tolerance_class)),
+        *(
+            offer
+            for group in group_holes(reading.holes)
+            for offer in _of_holes(group, tolerance_class)
+            if not (offer.key.startswith(HOLE) and _says_its_size(reading, group))
+        ),
         *_of_pockets(reading, tolerance_class),
         *_of_chamfers(reading, tolerance_class),
         *_of_planes(reading, of_form),
@@ -99,9 +108,20 @@ def _from_file(index: int, item: PmiItem) -> Offer | None:
     return Offer(key, name, _mm(nominal), _maybe(lower), _maybe(upper), source)
 
 
+def _says_its_size(reading: Reading, group: HoleGroup) -> bool:
+    """Whether the file has a toleranced diameter for each of the holes: a general tolerance is for what says none."""
+    faces = {face for item in reading.pmi.items if _is_diameter(item, group.first.diameter_mm) for face in item.faces}
+    return all(faces.intersection(hole.faces) for hole in group.holes)
+
+
+def _is_diameter(item: PmiItem, diameter_mm: float) -> bool:
+    is_near = item.value is not None and abs(item.value - diameter_mm) < NEAR_MM
+    return item.kind == "dimension" and item.unit == "mm" and is_near and None not in (item.lower, item.upper)
+
+
 def _tolerance_name(number: int, item: PmiItem) -> str:
-    words = " ".join([*item.modifiers, *item.datums])
-    return _("%(number)d %(name)s %(words)s, from the file") % {"number": number, "name": item.name, "words": words}
+    words = " ".join([item.name, *item.modifiers, *item.datums])
+    return _("%(number)d %(words)s, from the file") % {"number": number, "words": words}
 
 
 def _angle(key: str, number: int, item: PmiItem, source: str) -> Offer:
@@ -130,7 +150,7 @@ def _degrees(value: Decimal) -> Measure:
 
 def _of_holes(group: HoleGroup, tolerance_class: str) -> list[Offer]:
     hole, count = group.first, group.count
-    sizes = [("hole", _("%d × hole ⌀"), hole.diameter_mm)]
+    sizes = [(HOLE, _("%d × hole ⌀"), hole.diameter_mm)]
     if not hole.through:
         sizes.append(("depth", _("%d × hole depth"), hole.depth_mm))
     if hole.counterbore_mm:
