@@ -11,7 +11,7 @@ from django.db.models import Q, QuerySet, Sum
 from django.utils.translation import gettext as _
 
 from shopflow.floor import read_backs
-from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, Standing
+from shopflow.floor.models import FloorCopy, Lot, OpRun, Packet, Place, SettingUp, Standing
 from shopflow.jobs.models import Job, Stage, Step
 from shopflow.programs import queries as program_queries
 
@@ -32,6 +32,17 @@ def open_run(lot: Lot, step: Step) -> OpRun | None:
 def standing_at(lot: Lot, step: Step) -> int:
     found = Standing.objects.filter(lot=lot, step=step, place=Place.STEP).aggregate(sum=Sum("quantity"))
     return found["sum"] or 0
+
+
+def standing_up_to(lot: Lot, step: Step) -> int:
+    """Pieces at this op and those before it: what is still to be made here."""
+    rows = Standing.objects.filter(lot=lot, place=Place.STEP, step__op_number__lte=step.op_number)
+    return rows.aggregate(sum=Sum("quantity"))["sum"] or 0
+
+
+def setting_up(lot: Lot, step: Step) -> SettingUp | None:
+    """The set-up of an op that was begun and whose op has not started since."""
+    return SettingUp.objects.filter(lot=lot, step=step, run=None).select_related("begun_by", "machine").first()
 
 
 def next_step(step: Step) -> Step | None:

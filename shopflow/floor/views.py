@@ -108,6 +108,8 @@ def _op_context(lot: Lot, step: Step, user: User, **forms_sent: forms.Form) -> d
         "start_form": StartForm(copy=copy, prove_out=prove_out, is_setup=step.setup_id is not None),
         "edges_form": EdgesForm(),
         "drawers": _drawers(lot, step),
+        "setting_up": queries.setting_up(lot, step) if step.setup and not run else None,
+        "may_set_up": step.setup is not None and run is None and queries.standing_up_to(lot, step) > 0,
         "read_backs": returned,
         "wants_read_back": run is not None and read_backs.is_wanted(run, returned),
         "may_report": may(user, Act.MEASURE),
@@ -244,6 +246,7 @@ def _report_form(what: str, request: HttpRequest, lot: Lot, step: Step) -> forms
     by_name: dict[str, type[forms.Form]] = {
         "good": CountForm, "back": CountForm, "note": NoteForm, "edges": EdgesForm,
         "first-piece": forms.Form, "changed": forms.Form, "finish": forms.Form,
+        "set-up": forms.Form, "set-up-anew": forms.Form,
     }  # fmt: skip
     if what not in by_name:
         raise Http404
@@ -266,6 +269,8 @@ def _act(what: str, request: HttpRequest, lot: Lot, step: Step, run: OpRun | Non
     if what == "back":
         place = Place(request.POST.get("place", Place.HELD))
         return actions.bring_back(lot, step, typed["quantity"], place, by=by, key=key)
+    if what in ("set-up", "set-up-anew"):
+        return actions.begin_setting_up(lot, step, by=by, key=key, anew=what == "set-up-anew")
     if what == "note":
         return actions.note(lot, step, typed["text"], by=by, key=key)
     return _act_on_run(what, run, by, key, typed, step)

@@ -114,6 +114,7 @@ WORDS: dict[str, str | Promise] = {
     "sample_result": gettext_lazy("balloon {balloon}: {missed} of a sample of {measured} missed, {result}"),
     "severity_said": gettext_lazy("balloon {balloon}: {severity} inspection from now on, by a person"),
     "setup_added": gettext_lazy("setup added"),
+    "setup_begun": gettext_lazy("setting up begun at op {op}"),
     "setup_changed": gettext_lazy("setup changed"),
     "setup_freed": gettext_lazy("what was typed for a setup may be proposed again"),
     "setup_removed": gettext_lazy("setup taken out of the plan"),

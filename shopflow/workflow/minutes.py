@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from statistics import fmean
 
 from django.db.models import prefetch_related_objects
 
@@ -17,7 +18,10 @@ from shopflow.programs import queries as programs
 @dataclass(frozen=True)
 class OpMinutes:
     """Minutes a piece. plan: with loading; program: from cycle start to end, as simulated; actual: as reported, loading
-    included. lots, pieces: behind the actual. Each None where nobody knows it yet."""
+    included. lots, pieces: behind the actual. Each None where nobody knows it yet.
+
+    plan_setup, actual_setup: minutes to set up, the actual as the mean of so many set_ups.
+    """
 
     step: Step
     plan: Decimal | None
@@ -27,6 +31,9 @@ class OpMinutes:
     pieces: int = 0
     runs: bool = False
     """Whether the actual is of what was counted so far, in a lot that still runs."""
+    plan_setup: Decimal | None = None
+    actual_setup: float | None = None
+    set_ups: int = 0
 
     @property
     def over_plan(self) -> float | None:
@@ -39,7 +46,7 @@ def minutes_side_by_side(job: Job) -> list[OpMinutes]:
     seconds = _program_seconds(job)
     running = list(OpRun.objects.filter(lot__job=job, finished_at=None).select_related("lot__job", "step__setup"))
     milled = [step for step in jobs.steps_of(job) if step.setup]
-    prefetch_related_objects(milled, "times_taken")
+    prefetch_related_objects(milled, "times_taken", "set_ups_taken")
     return [
         _row(step, seconds.get(step.setup.number), [run for run in running if run.step_id == step.pk])
         for step in milled
@@ -53,6 +60,7 @@ def _row(step: Step, seconds: float | None, running: list[OpRun]) -> OpMinutes:
     told = [*done.values(), *(timing.minutes_each(run) for run in running if run.lot.number not in done)]
     lots = [one for one in told if one is not None]
     pieces = sum(count for _, count in lots)
+    set_ups = [float(one.actual) for one in step.set_ups_taken.all()]
     return OpMinutes(
         step=step,
         plan=step.minutes_each,
@@ -61,6 +69,9 @@ def _row(step: Step, seconds: float | None, running: list[OpRun]) -> OpMinutes:
         lots=len(lots),
         pieces=pieces,
         runs=len(lots) > len(done),
+        plan_setup=step.minutes_setup,
+        actual_setup=fmean(set_ups) if set_ups else None,
+        set_ups=len(set_ups),
     )
 
 

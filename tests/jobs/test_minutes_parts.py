@@ -9,7 +9,7 @@ from shopflow.core import planning
 from shopflow.core.review import house_rules
 from shopflow.jobs import actions, queries
 from shopflow.jobs.actions import CharacteristicLine
-from shopflow.jobs.models import Job, Operation, Stage, Step, TimeTaken
+from shopflow.jobs.models import Job, Operation, SetUpTaken, Stage, Step, TimeTaken
 from shopflow.jobs.queries.habits import MINUTES
 from shopflow.people.models import Role
 from shopflow.shop import actions as shop
@@ -114,6 +114,51 @@ def test_the_plan_page_names_what_lots_took_with_its_spread(client, planned, vie
     assert f"took, spread {ratio.low:.2f} to {ratio.high:.2f}" in page and f"× {ratio.ratio:.2f}" in page
 
 
+def set_up_took(job, *actual, held="vise"):
+    for lot, minutes in enumerate(actual):
+        SetUpTaken.objects.create(step=first_setup(job).step, lot=lot, held=held, planned=20, actual=minutes)
+
+
+def test_the_plan_page_names_what_set_ups_took_with_their_spread(client, planned, viewer):
+    set_up_took(planned, 40, 30)
+    client.force_login(viewer)
+    ratio = queries.set_up_ratio_of(first_setup(planned))
+    page = client.get(reverse("jobs:plan", args=[planned.pk])).text
+    assert f"set-ups in such workholding took, spread {ratio.low:.2f} to {ratio.high:.2f}" in page
+    assert f"× {ratio.ratio:.2f}" in page
+
+
+def test_the_setup_s_page_says_how_its_minutes_to_set_up_are_corrected(client, planned, viewer):
+    set_up_took(planned, 40, 30)
+    client.force_login(viewer)
+    ratio = queries.set_up_ratio_of(first_setup(planned))
+    page = client.get(reverse("jobs:setup", args=[planned.setups.first().pk])).text
+    assert f"planned times {ratio.ratio:.2f}" in page and "2 set-ups took (vise)" in page
+
+
+def test_a_new_proposal_sets_up_as_long_as_such_set_ups_took(planned, lead):
+    before = float(step(planned, "mill").minutes_setup)
+    set_up_took(planned, 80, 80, 80)
+    actions.propose_plan(planned, by=lead)
+    ratio = queries.set_up_ratio_of(first_setup(planned)).ratio
+    assert ratio > 2 and float(step(planned, "mill").minutes_setup) == pytest.approx(before * ratio, abs=0.01)
+
+
+def test_set_ups_in_clamps_say_nothing_of_one_in_a_vise(planned, lead):
+    before = step(planned, "mill").minutes_setup
+    set_up_took(planned, 80, 80, 80, held="clamps")
+    actions.propose_plan(planned, by=lead)
+    assert step(planned, "mill").minutes_setup == before
+
+
+def test_a_setup_that_is_changed_counts_with_the_correction_of_its_workholding(planned, lead):
+    set_up_took(planned, 80, 80, 80, held="soft jaws")
+    plain = float(step(planned, "mill").minutes_setup) + 20
+    actions.change_setup(first_setup(planned), by=lead, fixture=jaws())
+    ratio = queries.set_up_ratio_of(first_setup(planned)).ratio
+    assert float(step(planned, "mill").minutes_setup) == pytest.approx(plain * ratio, abs=0.01)
+
+
 def rule(key, text, lead):
     shop.change_house_rule(key, text=text, reason="timed on three jobs", by=lead)
 
@@ -154,3 +199,10 @@ def test_minutes_that_a_person_typed_are_not_overtaken(planned, lead):
     actions.change_step(step(planned, "deburr"), by=lead, minutes_each=Decimal(3))
     rule("minutes_deburr", "2", lead)
     assert overtaken(planned) == []
+
+
+def test_a_plan_from_before_set_ups_took_longer_says_so_until_it_is_proposed_again(planned, lead):
+    set_up_took(planned, 80, 80, 80)
+    before = overtaken(planned)
+    actions.propose_plan(planned, by=lead)
+    assert ("mill" in before, overtaken(planned)) == (True, [])

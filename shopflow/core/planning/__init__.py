@@ -1,6 +1,14 @@
 """Proposes blank, setups, tools, minutes and routing from what a model says. It does not write toolpaths."""
 
-from shopflow.core.planning.actuals import Correction, Ratio, Took, correction, typical_minutes
+from shopflow.core.planning.actuals import (
+    Correction,
+    Ratio,
+    SetUp,
+    Took,
+    correction,
+    set_up_minutes,
+    typical_minutes,
+)
 from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
@@ -49,6 +57,7 @@ __all__ = [
     "Operation",
     "FACTS",
     "timed",
+    "set_up_minutes",
     "setup_minutes",
     "setting_up",
     "total",
@@ -64,6 +73,7 @@ __all__ = [
     "correction",
     "Took",
     "Ratio",
+    "SetUp",
     "Correction",
     "AXES",
     "BlankProposal",

@@ -177,7 +177,7 @@ def propose(
 
     measurements: of a piece, on the average of the lot. sawn_mm: the blank along the model's axes as it comes off the
     stock that was picked, where some was. own: the shop's speeds and feeds. threads: how the model shows them, where
-    somebody said so. correction: what the shop's machines took against what was planned. settled: by side, the tools
+    somebody said so. correction: what the shop took against what was planned. settled: by side, the tools
     that a person picked for its setup, which are then all that it has. over_mm: by side, how far the stock stands over
     the part as a person typed it. sizes: diameters with limits, as typed from the drawing. grips_mm: by side, how
     much is gripped as a person typed it. cast: what the blank's own model says, where it is a solid and
@@ -360,13 +360,15 @@ def _mill_step(
 ) -> StepProposal:
     """Loading and cutting a piece; without a machine nobody knows how long that takes."""
     cutting = cutting_minutes(setup.operations, setup.machine)
-    is_vise = setup.holding.grip_mm is not None
+    held = Held.VISE if setup.holding.grip_mm is not None else Held.CLAMPS
     minutes = None
     if cutting is not None and setup.machine is not None:
         group = material.group if material else ""
-        plain = load_minutes(rules, held=Held.VISE if is_vise else Held.CLAMPS) + cutting
+        plain = load_minutes(rules, held=held) + cutting
         minutes = plain * correction.of(setup.machine.name, group).ratio
-    to_set_up = setup_minutes(len(setup.tools), rules, is_vise=is_vise, is_aslant=setup.tilted is not None)
+    is_aslant, tools = setup.tilted is not None, len(setup.tools)
+    to_set_up = setup_minutes(tools, rules, is_vise=held is Held.VISE, is_aslant=is_aslant)
+    to_set_up *= correction.of_setting_up(held).ratio
     return StepProposal(StepKind.MILL, setup.title, setup.number, minutes, to_set_up, first_piece=True)
 
 

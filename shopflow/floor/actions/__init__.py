@@ -4,6 +4,7 @@ from shopflow.floor.actions.pieces import add, bring_back, hold, lose, note, rew
 from shopflow.floor.actions.releases import make_packet, put_on_floor
 from shopflow.floor.actions.reports import NotNow
 from shopflow.floor.actions.runs import SETUP_CHECKS, accept_first_piece, count_good, finish, sign_edges, start
+from shopflow.floor.actions.setting_up import begin_setting_up
 from shopflow.floor.actions.shipping import ship, take_back
 from shopflow.floor.moving import NotThere
 
@@ -13,6 +14,7 @@ __all__ = [
     "SETUP_CHECKS",
     "accept_first_piece",
     "add",
+    "begin_setting_up",
     "bring_back",
     "count_good",
     "finish",

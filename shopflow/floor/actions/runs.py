@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.floor import as_run, queries, reported, timing, tool_use
 from shopflow.floor.actions.reports import NotNow, act_for, positive, refuse_when_held, report
+from shopflow.floor.actions.setting_up import end_setting_up
 from shopflow.floor.models import Lot, OpRun
 from shopflow.floor.moving import at, move
 from shopflow.jobs import actions as jobs
@@ -58,9 +59,11 @@ def start(
     if problem:
         raise NotNow(problem)
     _refuse_unready(step, compared, confirmed)
-    return OpRun.objects.create(
+    run = OpRun.objects.create(
         lot=lot, step=step, machine=machine, started_at=reported.moment(), started_by=by, program_compared=compared
     )
+    end_setting_up(run)
+    return run
 
 
 def _refuse_unready(step: Step, compared: str, confirmed: Collection[str]) -> None:

@@ -5,7 +5,7 @@ from shopflow.floor.models.lots import Lot, Place, Remark, Standing
 from shopflow.floor.models.packets import FloorCopy, Packet
 from shopflow.floor.models.papers import Paper, Shipment
 from shopflow.floor.models.read_backs import ReadBack
-from shopflow.floor.models.runs import OpRun
+from shopflow.floor.models.runs import OpRun, SettingUp
 
 __all__ = [
     "AsRun",
@@ -18,6 +18,7 @@ __all__ = [
     "Place",
     "ReadBack",
     "Remark",
+    "SettingUp",
     "Shipment",
     "Standing",
 ]

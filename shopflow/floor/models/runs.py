@@ -1,4 +1,4 @@
-"""Ops of lots as they run."""
+"""Ops of lots as they are set up and run."""
 
 from __future__ import annotations
 
@@ -47,3 +47,25 @@ class OpRun(models.Model):
     @property
     def is_open(self) -> bool:
         return self.finished_at is None
+
+
+class SettingUp(models.Model):
+    """An op of a lot being set up at a machine: from when somebody said so until the op starts."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="settings_up")
+    step = models.ForeignKey(Step, models.PROTECT, related_name="settings_up")
+    machine = models.ForeignKey(Machine, models.PROTECT, null=True, blank=True, related_name="+")
+    begun_at = models.DateTimeField()
+    begun_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    run = models.OneToOneField(OpRun, models.PROTECT, null=True, blank=True, related_name="setting_up")
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["lot", "step"], condition=models.Q(run__isnull=True), name="one_open_setting_up_of_an_op"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} {self.step}"

@@ -32,7 +32,7 @@ from shopflow.jobs.actions.setups import (
 )
 from shopflow.jobs.actions.steps import add_step, change_step, move_step, remove_step
 from shopflow.jobs.actions.stock import count_in, give_back, receive_bars, return_drops, saw, supply_blanks, take_stock
-from shopflow.jobs.actions.times import note_time_taken
+from shopflow.jobs.actions.times import note_set_up_taken, note_time_taken
 
 __all__ = [
     "count_on",
@@ -40,6 +40,7 @@ __all__ = [
     "order_tool",
     "put_in_crib",
     "receive_tool",
+    "note_set_up_taken",
     "note_time_taken",
     "add_operation",
     "change_operation",

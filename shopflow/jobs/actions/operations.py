@@ -210,8 +210,7 @@ def retime_step(setup: Setup) -> None:
     """Minutes of the setup's step from its operations, tools and workholding, as far as nobody typed them."""
     step = Step.objects.filter(setup=setup).first()
     if step is not None:
-        minutes = queries.minutes_of(setup)
-        _put_minutes(step, minutes_each=minutes, minutes_setup=_sum(queries.setting_up_of(setup, queries.plan_rules())))
+        _put_minutes(step, minutes_each=queries.minutes_of(setup), minutes_setup=queries.set_up_minutes_of(setup))
 
 
 def retime_by_hand(job: Job) -> None:

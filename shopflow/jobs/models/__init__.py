@@ -6,7 +6,7 @@ Imports go one way, in that order.
 
 from shopflow.jobs.models.blanks import BarPick, SuppliedBlanks
 from shopflow.jobs.models.buying import ToolOrder
-from shopflow.jobs.models.operations import Operation, TimeTaken
+from shopflow.jobs.models.operations import Operation, SetUpTaken, TimeTaken
 from shopflow.jobs.models.orders import Customer, Governing, Job, JobFile, Part, PartRevision, Question, Stage, Threads
 from shopflow.jobs.models.routing import CHARACTERISTIC_KINDS, Characteristic, PlanApproval, Step
 from shopflow.jobs.models.setups import ALONG_X, SIDES_SEEN, WORK_OFFSETS, Direction, PickUp, Setup, SetupTool, Touch
@@ -28,6 +28,7 @@ __all__ = [
     "PlanApproval",
     "Question",
     "SIDES_SEEN",
+    "SetUpTaken",
     "Setup",
     "SetupTool",
     "Stage",

@@ -56,6 +56,26 @@ class Operation(models.Model):
         return planning.Operation(planning.OperationKind(self.kind), self.key, self.what, tool, **facts)
 
 
+class SetUpTaken(models.Model):
+    """Minutes that setting up took once, with what was planned for it then. lot: the floor's number of the lot.
+
+    held: what the part was held in (planning.Held). planned: before any correction.
+    """
+
+    step = models.ForeignKey(Step, models.CASCADE, related_name="set_ups_taken")
+    lot = models.PositiveIntegerField()
+    held = models.CharField(max_length=20)
+    planned = models.DecimalField(max_digits=8, decimal_places=2)
+    actual = models.DecimalField(max_digits=8, decimal_places=2)
+    noted_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-noted_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.step} {self.actual}"
+
+
 class TimeTaken(models.Model):
     """Minutes a piece that a lot took at an op, with what was planned for it then.
 

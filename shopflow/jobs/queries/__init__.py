@@ -70,6 +70,8 @@ from shopflow.jobs.queries.operations import (
     plain_minutes_of,
     ratio_of,
     said_in,
+    set_up_minutes_of,
+    set_up_ratio_of,
     speeds_of,
     typed_of,
     typed_pass,
@@ -93,7 +95,7 @@ from shopflow.jobs.queries.plan import (
 from shopflow.jobs.queries.repeat import Since, changed_since, earlier_jobs
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
-from shopflow.jobs.queries.setting_up import setting_up_of
+from shopflow.jobs.queries.setting_up import held_in, setting_up_of
 from shopflow.jobs.queries.stock import (
     SIZES,
     StockChoice,
@@ -138,6 +140,9 @@ __all__ = [
     "breakdown_of",
     "deburring_of",
     "inspecting_of",
+    "held_in",
+    "set_up_minutes_of",
+    "set_up_ratio_of",
     "setting_up_of",
     "left_out_words",
     "plain_minutes_of",

@@ -23,7 +23,8 @@ EDGES = str(planning.OperationKind.EDGES)
 
 @dataclass(frozen=True)
 class StepMinutes:
-    """Parts of a step's minutes: to set up, and a piece. ratio: what corrects those of a piece.
+    """Parts of a step's minutes: to set up, and a piece. ratio, set_up_ratio: what corrects those of a piece, and those
+    to set up.
 
     typed: which of the two a person typed, so that the parts are beside it.
     """
@@ -32,6 +33,7 @@ class StepMinutes:
     to_set_up: tuple[planning.MinutesPart, ...]
     each: tuple[planning.MinutesPart, ...]
     ratio: planning.Ratio = planning.Ratio()
+    set_up_ratio: planning.Ratio = planning.Ratio()
 
     @property
     def is_setup_typed(self) -> bool:
@@ -45,9 +47,10 @@ class StepMinutes:
     def is_overtaken(self) -> bool:
         """Whether the plan counts with other minutes: habits or times changed since it was proposed."""
         setting_up, each = (float(sum(part.minutes for part in parts)) for parts in (self.to_set_up, self.each))
-        stands = (self.step.minutes_setup, self.is_setup_typed, setting_up), (
-            self.step.minutes_each, self.is_each_typed, each * self.ratio.ratio,
-        )  # fmt: skip
+        stands = (
+            (self.step.minutes_setup, self.is_setup_typed, setting_up * self.set_up_ratio.ratio),
+            (self.step.minutes_each, self.is_each_typed, each * self.ratio.ratio),
+        )
         return any(
             now and not is_typed and abs(float(planned or 0) - now) > SAME_MIN for planned, is_typed, now in stands
         )
@@ -61,7 +64,9 @@ def breakdown_of(job: Job, steps: list[Step], setups: list[Setup]) -> list[StepM
     for step in steps:
         if setup := by_id.get(step.setup_id or 0):
             ratio = known.of(setup.machine.name, group) if setup.machine else planning.Ratio()
-            found.append(StepMinutes(step, setting_up_of(setup, rules), _cutting(setup, rules), ratio))
+            set_up_ratio = known.of_setting_up(held_in(setup))
+            parts = setting_up_of(setup, rules), _cutting(setup, rules)
+            found.append(StepMinutes(step, *parts, ratio, set_up_ratio))
         elif step.kind == Step.Kind.DEBURR and (deburring := deburring_of(job, rules)):
             found.append(StepMinutes(step, (), deburring))
         elif step.kind == Step.Kind.INSPECT:

@@ -10,15 +10,15 @@ from decimal import Decimal
 from django.utils.translation import gettext as _
 
 from shopflow.core import planning
-from shopflow.jobs.models import Job, Operation, Setup, TimeTaken
+from shopflow.jobs.models import Job, Operation, Setup, SetUpTaken, TimeTaken
 from shopflow.jobs.queries.habits import plan_rules
-from shopflow.jobs.queries.setting_up import held_in
+from shopflow.jobs.queries.setting_up import held_in, setting_up_of
 from shopflow.shop import queries as shop
 from shopflow.shop.calendar import workdays
 
 MINUS = "\u2212"
 MOST_TIMES = 500
-"""What was taken longer ago than this many lots says little about today."""
+"""What was taken longer ago than this many lots, or set-ups, says little about today."""
 
 
 def speeds_of(setup: Setup) -> planning.Speeds:
@@ -64,18 +64,36 @@ def cautions_of(row: Operation, *, units: str) -> list[str]:
 
 
 def correction_now() -> planning.Correction:
-    """What the shop's machines took against what was planned, by machine and material group."""
+    """What the shop took against what was planned: cutting by machine and material group, setting up by workholding."""
+    return planning.correction(_lots_taken(), _set_ups_taken())
+
+
+def _lots_taken() -> list[planning.Took]:
     rows = TimeTaken.objects.filter(planned__gt=0).select_related("machine")[:MOST_TIMES]
-    return planning.correction(
-        planning.Took(row.machine.name, row.group, float(row.planned or 0), float(row.actual)) for row in rows
-    )
+    return [planning.Took(row.machine.name, row.group, float(row.planned or 0), float(row.actual)) for row in rows]
+
+
+def _set_ups_taken() -> list[planning.SetUp]:
+    rows = SetUpTaken.objects.filter(planned__gt=0)[:MOST_TIMES]
+    return [planning.SetUp(planning.Held(row.held), float(row.planned), float(row.actual)) for row in rows]
 
 
 def ratio_of(setup: Setup) -> planning.Ratio:
     """How this machine and material usually differ from the plan, with its spread."""
     if setup.machine is None:
         return planning.Ratio()
-    return correction_now().of(setup.machine.name, setup.job.material.group if setup.job.material else "")
+    group = setup.job.material.group if setup.job.material else ""
+    return planning.correction(_lots_taken()).of(setup.machine.name, group)
+
+
+def set_up_ratio_of(setup: Setup) -> planning.Ratio:
+    """How setting up in such workholding usually differs from the plan, with its spread."""
+    return planning.correction((), _set_ups_taken()).of_setting_up(held_in(setup))
+
+
+def set_up_minutes_of(setup: Setup) -> Decimal:
+    """Minutes to set up as the plan says them: corrected by what such set-ups took before."""
+    return Decimal(str(planning.total(setting_up_of(setup, plan_rules())) * set_up_ratio_of(setup).ratio))
 
 
 def minutes_of(setup: Setup) -> Decimal | None:

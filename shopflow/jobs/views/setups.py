@@ -45,6 +45,8 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "why_no_blank_model": queries.why_no_blank_model(row),
         "blank_said": queries.blank_reading(row),
         "ratio": queries.ratio_of(row),
+        "set_up_ratio": queries.set_up_ratio_of(row),
+        "held_in": queries.held_in(row),
         "new_operation_form": NewOperationForm(),
         **pages.setup_picture(row, reading),
         "touch_form": TouchForm(setup=row),
