@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from shopflow.floor.models import Paper
-from shopflow.papers import certificate, labels, reports, shipments
+from shopflow.papers import certificate, labels, reports, shipments, spread
 from shopflow.papers.codes import LABEL_MODULE_MM, qr_svg
 from shopflow.papers.common import address, frame, page_size
 from shopflow.papers.printing import Part
@@ -28,6 +28,7 @@ def _wide_sheet(paper: Paper) -> str:
 class PaperKind:
     """facts: all that the paper says, as plain values. of_shipment: about a shipment, else about a lot.
 
+    beside: what follows from the same records and is printed too; no digest of the paper holds it.
     replaces: whether a newer one makes an older one void; more labels do not.
     """
 
@@ -37,6 +38,7 @@ class PaperKind:
     of_shipment: bool
     page: Callable[[Paper], str] = _sheet
     replaces: bool = True
+    beside: Callable[[Paper], Facts] = lambda _paper: {}
 
 
 KINDS: dict[str, PaperKind] = {
@@ -47,7 +49,12 @@ KINDS: dict[str, PaperKind] = {
     ),
     Paper.Kind.FIRST_ARTICLE: PaperKind(Act.MEASURE, "papers/first_article.html", reports.first_article, False),
     Paper.Kind.INSPECTION: PaperKind(
-        Act.MEASURE, "papers/inspection_report.html", reports.inspection_report, False, page=_wide_sheet
+        Act.MEASURE,
+        "papers/inspection_report.html",
+        reports.inspection_report,
+        False,
+        page=_wide_sheet,
+        beside=spread.beside,
     ),
 }
 
@@ -59,7 +66,7 @@ def parts_of(paper: Paper, facts: Facts) -> Iterator[Part]:
     context = {**frame(paper.job, code_of), "paper": paper, "says": facts}
     if paper.kind == Paper.Kind.LABELS:
         context |= {"sheets": labels.sheets(facts), "code": qr_svg(code_of, module_mm=LABEL_MODULE_MM)}
-    yield Part(kind.template, context)
+    yield Part(kind.template, {**context, **kind.beside(paper)})
     if paper.kind == Paper.Kind.INSPECTION:
         parts = reports.parts(facts)
         for number, blocks in enumerate(parts, start=1):

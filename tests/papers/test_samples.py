@@ -11,7 +11,7 @@ from shopflow.floor.models import Paper
 from shopflow.inspection import actions as inspection
 from shopflow.inspection import switching_actions
 from shopflow.jobs.models import Characteristic
-from shopflow.papers import certificate, reports
+from shopflow.papers import certificate, reports, spread
 from shopflow.papers.inspection_sheet import may_be_asked, sheet_of
 from shopflow.papers.samples import runs
 from shopflow.records.canonical import digest
@@ -126,3 +126,12 @@ def test_numbers_in_runs_are_all_of_them_and_no_others(numbers):
         first, _dash, last = part.partition("\u2013")
         found |= set(range(int(first), int(last or first) + 1))
     assert found == numbers
+
+
+def test_a_report_says_how_values_lie_between_their_limits_and_no_digest_holds_it(lead):
+    lot = at_the_bench(lead, quantity=30)
+    for piece in range(1, 31):
+        inspection.measure(balloon(lot, 1), lot, piece, f"10.0{piece % 3 + 1}", by=lead)
+    (told,) = spread.beside(report(lot))["spread"]
+    assert (told["number"], told["n"], told["mean"], told["pp"]) == (1, 30, "10.0200 mm", "1.00")
+    assert "spread" not in reports.inspection_report(report(lot))
