@@ -23,6 +23,7 @@ WORDS = {
     "the least to cut away": gettext_lazy("the least to cut away"),
     "too short for a piece": gettext_lazy("too short for a piece"),
     "one to buy": gettext_lazy("one to buy"),
+    "shares a bar": gettext_lazy("shares a bar with another job"),
 }
 
 
@@ -55,6 +56,7 @@ def context(job: Job, user: User) -> dict[str, Any]:
         "why_no_choice": _why_none(job, need),
         "choices": [_shown(choice, job) for choice in choices],
         "picks": picks,
+        "without_bar": max(0, job.quantity - sum(pick.pieces for pick in picks)) if picks else 0,
         "is_sawn": any(pick.is_sawn for pick in picks),
         "is_reserved": any(not pick.is_sawn for pick in picks),
         **heats_context(job, picks),
@@ -89,9 +91,10 @@ def _why_none(job: Job, need: Vector | None) -> str:
 def _shown(choice: queries.StockChoice, job: Job) -> ShownChoice:
     option = choice.option
     counted: dict[str, int] = {}
+    named = {rest.key: str(rest) for rest in choice.rests}
     for pick in option.picks:
         counted[pick.key] = counted.get(pick.key, 0) + pick.bars
-    opened = " + ".join(f"{bars} × {key}" for key, bars in counted.items())
+    opened = " + ".join(f"{bars} × {named.get(key, key)}" for key, bars in counted.items())
     bought = _("%(n)d to buy") % {"n": option.to_buy} if option.to_buy else ""
     return ShownChoice(
         key=choice.key,

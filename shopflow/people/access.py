@@ -224,6 +224,8 @@ PAGES: dict[str, Page] = {
     "jobs:instead": Page(None, Act.EDIT_JOB),
     "jobs:pick_here": Page(None, Act.EDIT_JOB),
     "jobs:pick_sawn": Page(None, Act.RUN),
+    "jobs:saw_list": Page(Act.SEE),
+    "jobs:bar_sawn": Page(None, Act.RUN),
     "jobs:characteristics": Page(Act.SEE, Act.PLAN),
     "jobs:take_offers": Page(None, Act.PLAN),
     "jobs:step": Page(Act.PLAN, Act.PLAN),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.db import transaction
 from django.utils.translation import gettext as _
 
@@ -11,6 +13,7 @@ from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop.models import StockBar
 
+CENT = Decimal("0.01")
 LONGEST_NUMBER = StockBar._meta.get_field("number").max_length or 30
 
 
@@ -31,8 +34,12 @@ def take_off(bar: StockBar, count: int, *, by: User) -> StockBar:
 
 @transaction.atomic
 def put_back(bar: StockBar, length: Measure, count: int, *, place: str, by: User) -> StockBar:
-    """Remnants of a bar, of one length, as a row of their own: same size, heat and owner, its end sawn."""
-    row = _copy(bar, "R", length=length, on_hand=count, place=place, remnant=True, price=None)
+    """Remnants of a bar, of one length, as a row of their own: same size, heat and owner, its end sawn, and worth
+    their share of the bar's price, since what was sawn off paid for the rest."""
+    price = None
+    if bar.price is not None and bar.length:
+        price = (bar.price * length.in_unit("mm") / bar.length.in_unit("mm")).quantize(CENT)
+    row = _copy(bar, "R", length=length, on_hand=count, place=place, remnant=True, price=price)
     ledger.append("remnant_kept", chain=ledger.SHOP, subject=("bar", row.pk), by=by, count=count, of=bar.pk)
     return row
 

@@ -155,3 +155,19 @@ def the_id_of_a_pick(everybody):
     a_rack(job.material)
     (choice,) = queries.stock_choices(job, queries.proposal_of(job))
     return actions.take_stock(job, choice.key, by=everybody["lead"])[0].pk
+
+
+def a_second_job(first, by, **changes):
+    """Another part of the same material; its blank is 65 mm long as well."""
+    given = {"part_number": "BP-2200", "material": first.material, "quantity": 2}
+    job = a_read_job(by, **{**given, **changes})
+    actions.propose_plan(job, by=by)
+    return job
+
+
+def a_long_bar(material, **changes):
+    """1000 mm: eight blanks of 65 mm leave 459 mm, as 1000 - 5 - 8 × 67 says."""
+    given = {"material": material, "shape": "flat bar", "thickness": "20 mm", "width": "50 mm", "length": "1000 mm"}
+    return StockBar.objects.create(
+        **{**given, "number": "B-09", "on_hand": 1, "heat_number": "H1", "place": "rack 2", "price": 100, **changes}
+    )

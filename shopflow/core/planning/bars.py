@@ -27,6 +27,7 @@ class Bar:
     thickness_mm: of a plate or flat; a round's diameter, a hexagon's size across flats. width_mm: of a plate or flat,
     else 0. minus_mm: how much thinner and narrower it may come. on_rack: how many there are. price: of one, None where
     unknown. is_clean: its end is sawn already, so that no stub comes off. heat, place, owner: "" where there is none.
+    behind: whose pieces come off first, where this is the rest of a bar that is reserved and not yet sawn.
     """
 
     key: str
@@ -42,6 +43,7 @@ class Bar:
     place: str = ""
     owner: str = ""
     is_clean: bool = False
+    behind: str = ""
 
     @property
     def area_mm2(self) -> float:
@@ -102,8 +104,13 @@ def _of_flat(need_mm: Vector, bar: Bar, along: int, thick: int, wide: int) -> Wa
     """A flat bar keeps its width; a plate is sawn to width as well, as often as it gives."""
     if bar.section is Section.FLAT:
         return Way(along, thick, _size(need_mm, {thick: bar.thickness_mm, wide: bar.width_mm}))
-    across = int((bar.width_mm + bar.kerf_mm + SAME_MM) // (need_mm[wide] + bar.kerf_mm))
-    return Way(along, thick, _size(need_mm, {thick: bar.thickness_mm}), max(1, across))
+    across = pieces_across(bar.width_mm, need_mm[wide], bar.kerf_mm)
+    return Way(along, thick, _size(need_mm, {thick: bar.thickness_mm}), across)
+
+
+def pieces_across(width_mm: float, piece_mm: float, kerf_mm: float) -> int:
+    """How many pieces lie side by side across a plate; one at least."""
+    return max(1, int((width_mm + kerf_mm + SAME_MM) // (piece_mm + kerf_mm)))
 
 
 def fits_hexagon(wide_mm: float, thick_mm: float, across_flats_mm: float) -> bool:

@@ -38,7 +38,8 @@ class StockOption:
     """One answer. picks: from the rack. to_buy: further bars of the entry `buy`. missing: pieces nothing is there for.
 
     yield_share: part volume over the volume that is sawn off bars, what is kept as a remnant not counted. cost: of
-    what is sawn, None where a price is unknown. why: short phrases, the weightiest first.
+    what is sawn, None where a price is unknown. why: short phrases, the weightiest first. behind: whose pieces come off
+    first of the bars that it shares.
     """
 
     bar: Bar
@@ -50,6 +51,7 @@ class StockOption:
     yield_share: float
     cost: float | None
     why: tuple[str, ...] = ()
+    behind: tuple[str, ...] = ()
 
     @property
     def heats(self) -> tuple[str, ...]:
@@ -58,23 +60,35 @@ class StockOption:
     @property
     def rank(self) -> tuple[object, ...]:
         """On the rack before to be bought, one heat before two, cheap before dear, then little to cut away."""
-        is_priced = self.cost is not None
-        return self.missing > 0, len(self.heats) > 1, not is_priced, self.cost or 0.0, -self.yield_share, self.bar.key
+        money = self.cost is None, self.cost or 0.0
+        shared = len(self.behind)
+        return self.missing > 0, len(self.heats) > 1, *money, -self.yield_share, shared, self.bar.key
 
 
 def stock_options(
     need_mm: Vector, part_mm3: float, pieces: int, bars: Sequence[Bar], sawing: Sawing = USUAL
 ) -> list[StockOption]:
-    """Every section of the list that the blank comes out of, in its best way, best first. bars: with on_rack free."""
+    """Every section of the list that the blank comes out of, in its best way, best first. bars: with on_rack free.
+
+    Where the best way of a section counts on the rest behind another job's pieces, its best way without is there too.
+    """
     kinds: dict[tuple[object, ...], list[Bar]] = {}
     for bar in bars:
         kinds.setdefault((*bar.kind, bar.owner), []).append(bar)
-    best = [found for rows in kinds.values() if (found := _best_way(need_mm, part_mm3, pieces, rows, sawing))]
-    ranked = sorted(best, key=lambda option: option.rank)
+    best = []
+    for rows in kinds.values():
+        found = _best_way(need_mm, part_mm3, pieces, rows, sawing)
+        if found and found.behind:
+            best.append(_best_way(need_mm, part_mm3, pieces, [bar for bar in rows if not bar.behind], sawing))
+        best.append(found)
+    options = [option for option in best if option]
+    ranked = sorted(options, key=lambda option: option.rank)
     return [replace(option, why=_why(option, place, ranked)) for place, option in enumerate(ranked)]
 
 
 def _best_way(need_mm: Vector, part_mm3: float, pieces: int, rows: Sequence[Bar], sawing: Sawing) -> StockOption | None:
+    if not rows:
+        return None
     longest = max(rows, key=lambda bar: bar.length_mm)
     options = [_option(way, part_mm3, pieces, rows, sawing) for way in ways(need_mm, longest)]
     return min(options, key=lambda option: option.rank, default=None)
@@ -101,6 +115,7 @@ def _option(way: Way, part_mm3: float, pieces: int, rows: Sequence[Bar], sawing:
         missing=missing,
         yield_share=part_mm3 * pieces / volume if volume else 0.0,
         cost=_cost(sawn),
+        behind=tuple(dict.fromkeys(bar.behind for bar, _pick in sawn if bar.behind)),
     )
 
 
@@ -164,6 +179,8 @@ def _cost(sawn: Iterable[tuple[Bar, Pick]]) -> float | None:
 
 def _why(option: StockOption, place: int, ranked: Sequence[StockOption]) -> tuple[str, ...]:
     said = ["on the rack" if not option.missing else _to_buy(option)]
+    if option.behind:
+        said.append("shares a bar")
     if len(option.heats) > 1:
         said.append(f"needs {len(option.heats)} heats")
     costs = [one.cost for one in ranked if one.cost is not None]

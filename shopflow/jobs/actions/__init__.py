@@ -20,6 +20,7 @@ from shopflow.jobs.actions.operations import add_operation, change_operation, mo
 from shopflow.jobs.actions.plan import approve_plan, bring_back, propose_plan
 from shopflow.jobs.actions.questions import answer_question, ask_question, ask_substitution
 from shopflow.jobs.actions.repeat import copy_plan
+from shopflow.jobs.actions.sawing import saw, saw_all
 from shopflow.jobs.actions.setups import (
     add_setup,
     add_tool,
@@ -31,7 +32,7 @@ from shopflow.jobs.actions.setups import (
     remove_setup,
 )
 from shopflow.jobs.actions.steps import add_step, change_step, move_step, remove_step
-from shopflow.jobs.actions.stock import count_in, give_back, receive_bars, return_drops, saw, supply_blanks, take_stock
+from shopflow.jobs.actions.stock import count_in, give_back, receive_bars, return_drops, supply_blanks, take_stock
 from shopflow.jobs.actions.times import note_set_up_taken, note_time_taken
 
 __all__ = [
@@ -67,6 +68,7 @@ __all__ = [
     "receive_bars",
     "return_drops",
     "saw",
+    "saw_all",
     "supply_blanks",
     "take_stock",
     "bring_back",

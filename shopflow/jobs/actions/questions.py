@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
+from shopflow.jobs.actions import shared_bars
 from shopflow.jobs.actions.locked import open_job
 from shopflow.jobs.models import Job, Question, Stage
 from shopflow.people.access import Act, require
@@ -75,7 +76,8 @@ def _substitute(job: Job, question: Question, approved: bool | None, *, by: User
         if job.stage == Stage.FLOOR:
             raise NotPossible(_("Job %s is on the floor already: its material cannot change any more.") % job)
         before, job.material_id = job.material_id, question.substitute_id
-        job.bar_picks.filter(sawn_at=None).delete()
+        shared_bars.lock_bars(before)
+        shared_bars.let_go(job, units=by.units)
         job.save(update_fields=["material"])
         ledger.append(
             "material_substituted", chain=job.chain, subject=("job", job.pk), by=by, before=before,

@@ -7,19 +7,18 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.measure import Measure
 from shopflow.core.planning import Proposal
-from shopflow.core.planning.stock_options import Pick
 from shopflow.jobs import queries
+from shopflow.jobs.actions import shared_bars
 from shopflow.jobs.actions.intake import receive_material
 from shopflow.jobs.actions.lengths import typed_length
 from shopflow.jobs.actions.locked import job_off_the_floor, open_job
+from shopflow.jobs.actions.sawing import locked_pick
 from shopflow.jobs.models import BarPick, Job, Setup, Stage, Step, SuppliedBlanks
 from shopflow.people.access import Act, require
 from shopflow.people.models import User
 from shopflow.records import ledger
 from shopflow.shop import changes, rack_actions
-from shopflow.shop.fields import millimetres
 from shopflow.shop.models import StockBar
 
 LONGEST_HEAT = Job._meta.get_field("heat_number").max_length or 60
@@ -33,40 +32,57 @@ def take_stock(job: Job, key: str, *, by: User) -> list[BarPick]:
     """
     require(by, Act.PLAN)
     now = job_off_the_floor(job)
+    shared_bars.lock_bars(now.material_id)
     if now.bar_picks.exclude(sawn_at=None).exists():
         raise NotPossible(_("Bars are sawn for this job already. What is still to be sawn can be given back."))
     choices = queries.stock_choices(now, queries.proposal_of(now, units=by.units))
     chosen = next((choice for choice in choices if choice.key == key), None)
     if chosen is None:
         raise NotPossible(_("The rack or the plan changed meanwhile. Look at the list again and choose."))
-    heats_before = queries.heats_of(queries.picks_of(now))
-    now.bar_picks.all().delete()
-    option = chosen.option
-    wanted = [*((pick, False) for pick in option.picks)]
-    if option.to_buy:
-        wanted.append((Pick(option.buy, option.to_buy, option.missing, 0.0), True))
-    picks = [_pick(now, pick, chosen, is_to_buy, units=by.units) for pick, is_to_buy in wanted]
+    before = queries.picks_of(now)
+    shared_bars.let_go(now, units=by.units)
+    picks = _reserve(now, chosen, by=by)
     ledger.append(
         "stock_picked", chain=now.chain, subject=("job", now.pk), by=by, bars=[[p.bar_id, p.bars] for p in picks]
     )
-    _note_heats(now, heats_before, by=by)
+    _note_heats(now, before, by=by)
     refresh_blanks(now, queries.proposal_of(now, units=by.units), units=by.units)
     changes.announce(by=by, jobs=[now.pk])
     return picks
 
 
-def _pick(job: Job, pick: Pick, chosen: queries.StockChoice, is_to_buy: bool, *, units: str) -> BarPick:
-    sizes = (typed_length(size, units) for size in chosen.option.way.size_mm)
-    pieces = pick.pieces if is_to_buy else pick.bars * pick.pieces
+def _reserve(job: Job, chosen: queries.StockChoice, *, by: User) -> list[BarPick]:
+    """What it names: whole bars, lengths of bars that others have begun on, bars to be bought."""
+    option, picks = chosen.option, []
+    rests = {rest.key: rest for rest in chosen.rests}
+    for pick in option.picks:
+        rest = rests.get(pick.key)
+        bar = rest.row if rest else StockBar.objects.get(number=pick.key)
+        row = _pick(job, bar, pick.bars, pick.bars * pick.pieces, chosen, units=by.units)
+        if rest:
+            shared_bars.join(row, rest.line, by=by)
+        else:
+            shared_bars.reckon([row], units=by.units)
+        picks.append(row)
+    if option.to_buy:
+        bar = StockBar.objects.get(number=option.buy)
+        picks.append(_pick(job, bar, option.to_buy, option.missing, chosen, units=by.units, to_buy=True))
+    return picks
+
+
+def _pick(
+    job: Job, bar: StockBar, bars: int, pieces: int, chosen: queries.StockChoice, *, units: str, to_buy: bool = False
+) -> BarPick:
+    way = chosen.option.way
+    sizes = (typed_length(size, units) for size in way.size_mm)
     return BarPick.objects.create(
         job=job,
-        bar=StockBar.objects.get(number=pick.key),
-        bars=pick.bars,
+        bar=bar,
+        bars=bars,
         pieces=pieces,
-        along=chosen.option.way.along,
-        thick=chosen.option.way.thick,
-        left=typed_length(pick.left_mm, units) if pick.left_mm else None,
-        to_buy=is_to_buy,
+        along=way.along,
+        thick=way.thick,
+        to_buy=to_buy,
         **dict(zip(("blank_x", "blank_y", "blank_z"), sizes, strict=True)),
     )
 
@@ -76,26 +92,39 @@ def give_back(job: Job, *, by: User) -> None:
     """Let other jobs have what is reserved and not sawn."""
     require(by, Act.PLAN)
     now = open_job(job)
-    count, _by_model = now.bar_picks.filter(sawn_at=None).delete()
-    if count:
-        ledger.append("stock_given_back", chain=now.chain, subject=("job", now.pk), by=by, picks=count)
+    shared_bars.lock_bars(now.material_id)
+    before = queries.picks_of(now)
+    gone = shared_bars.let_go(now, units=by.units)
+    if gone:
+        ledger.append("stock_given_back", chain=now.chain, subject=("job", now.pk), by=by, picks=len(gone))
         if now.stage != Stage.FLOOR:
+            _note_heats(now, before, by=by)
             refresh_blanks(now, queries.proposal_of(now, units=by.units), units=by.units)
         changes.announce(by=by, jobs=[now.pk])
 
 
-def _note_heats(job: Job, before: dict[str, int], *, by: User) -> None:
-    """The material is here once every bar is. What a person typed stays; the page says where it differs."""
+def _are_here(picks: list[BarPick]) -> bool:
+    return bool(picks) and not any(pick.to_buy for pick in picks)
+
+
+def _note_heats(job: Job, before: list[BarPick], *, by: User) -> None:
+    """The material is here once every bar is, and no longer once its bars are not. What a person typed stays; the page
+    says where it differs. before: the picks that the job had."""
     picks = queries.picks_of(job)
-    if not picks or any(pick.to_buy for pick in picks):
+    is_ours = job.heat_number in ("", heat_words(queries.heats_of(before)))
+    if not _are_here(picks):
+        if _are_here(before) and is_ours and job.material_received:
+            _note_received(job, "", by=by, received=False)
         return
-    heats = heat_words(queries.heats_of(picks))
-    is_ours = job.heat_number in ("", heat_words(before))
     needs = bool(job.material and job.material.needs_heat_number)
-    heat = heats if is_ours else job.heat_number
+    heat = heat_words(queries.heats_of(picks)) if is_ours else job.heat_number
     if heat or not needs:
-        receive_material(job, by=by, heat_number=heat)
-        job.refresh_from_db()
+        _note_received(job, heat, by=by, received=True)
+
+
+def _note_received(job: Job, heat_number: str, *, by: User, received: bool) -> None:
+    receive_material(job, by=by, heat_number=heat_number, received=received)
+    job.refresh_from_db()
 
 
 def heat_words(heats: dict[str, int]) -> str:
@@ -106,50 +135,20 @@ def heat_words(heats: dict[str, int]) -> str:
 def receive_bars(pick: BarPick, *, by: User, heat_number: str, place: str = "") -> BarPick:
     """Bars that were to be bought are here: they stand on the rack, reserved, with the heat of their certificate."""
     require(by, Act.EDIT_JOB)
-    job, now = _locked(pick)
+    job, now = locked_pick(pick)
     if not now.to_buy:
         raise NotPossible(_("These bars are on the rack already."))
     if job.material and job.material.needs_heat_number and not heat_number.strip():
         raise NotPossible(
             _("%s asks for a heat or lot number: type it as the mill certificate says it.") % job.material
         )
-    before = queries.heats_of(queries.picks_of(job))
+    before = queries.picks_of(job)
     now.bar = rack_actions.receive(now.bar, now.bars, heat_number=heat_number.strip(), place=place.strip(), by=by)
     now.to_buy = False
     now.save(update_fields=["bar", "to_buy"])
     ledger.append("stock_received", chain=job.chain, subject=("job", job.pk), by=by, bar=now.bar_id, bars=now.bars)
     _note_heats(job, before, by=by)
     return now
-
-
-@transaction.atomic
-def saw(pick: BarPick, *, by: User, left: Measure | None = None, place: str = "") -> BarPick:
-    """The bars were sawn: they leave the rack, and what is left of each goes back to it. left: as it was measured."""
-    require(by, Act.RUN)
-    job, now = _locked(pick)
-    if now.is_sawn:
-        raise NotPossible(_("These bars are sawn already."))
-    if now.to_buy:
-        raise NotPossible(_("These bars are still to be bought: note first that they are here."))
-    if left and left.mm >= millimetres(now.bar.length):
-        raise NotPossible(_("What is left cannot be as long as the bar, %s.") % now.bar.length)
-    now.sawn_at, now.sawn_by, now.left = timezone.now(), by, left
-    ledger.append(
-        "bars_sawn", chain=job.chain, subject=("job", job.pk), by=by, bar=now.bar_id, bars=now.bars, pieces=now.pieces
-    )
-    rack_actions.take_off(now.bar, now.bars, by=by)
-    if left and left.mm > 0:
-        now.remnant = rack_actions.put_back(now.bar, left, now.bars, place=place.strip() or now.bar.place, by=by)
-    now.save()
-    return now
-
-
-def _locked(pick: BarPick) -> tuple[Job, BarPick]:
-    job = open_job(pick.job)
-    found = BarPick.objects.select_for_update().select_related("bar").filter(pk=pick.pk).first()
-    if found is None:
-        raise NotPossible(_("These bars were given back meanwhile. Load the page again."))
-    return job, found
 
 
 @transaction.atomic
@@ -254,6 +253,8 @@ def _for_the_saw(pick: BarPick) -> str:
     size = f"{long} × {wide}" if bar.shape == StockBar.Shape.PLATE else str(long)
     said = {"pieces": pick.pieces, "long": size, "bars": pick.bars, "bar": bar}
     sawn = _("%(pieces)s blanks, %(long)s long, from %(bars)s × %(bar)s") % said
+    if pick.after_id:
+        sawn = _("%(pieces)s blanks, %(long)s long, from the rest of %(bars)s × %(bar)s, as the saw list has it") % said
     return "; ".join(word for word in (sawn, heat, bar.place, left) if word)
 
 

@@ -14,7 +14,7 @@ from shopflow.shop.models import Material
 class TakeForm(forms.Form):
     """key: of an option that the page showed."""
 
-    key = forms.CharField(max_length=60)
+    key = forms.CharField(max_length=80)
 
 
 class SawnForm(forms.Form):

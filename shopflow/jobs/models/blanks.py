@@ -26,6 +26,10 @@ class BarPick(models.Model):
     blank_y = MeasureField(_("blank Y"))
     blank_z = MeasureField(_("blank Z"))
     left = MeasureField(_("remnant of each"))
+    after = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="behind")
+    """Whose pieces are sawn off the same bars before; none where they are the first, or once those are sawn."""
+    used = models.FloatField(null=True, blank=True)
+    """The share of one bar (0 to 1) that is used up for it; none where nobody reckoned it."""
     to_buy = models.BooleanField(_("to be bought"), default=False)
     sawn_at = models.DateTimeField(null=True, blank=True)
     sawn_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
@@ -38,6 +42,13 @@ class BarPick(models.Model):
 
     def __str__(self) -> str:
         return f"{self.bars} × {self.bar}"
+
+    @property
+    def cost(self) -> float | None:
+        """Its share of the price of its bars; None where the price is not known."""
+        if self.used is None or self.bar.price is None:
+            return None
+        return float(self.bar.price) * self.bars * self.used
 
     @property
     def is_sawn(self) -> bool:

@@ -96,11 +96,24 @@ from shopflow.jobs.queries.repeat import Since, changed_since, earlier_jobs
 from shopflow.jobs.queries.revisions import Revisions, revisions_of
 from shopflow.jobs.queries.saved import last_by
 from shopflow.jobs.queries.setting_up import held_in, setting_up_of
-from shopflow.jobs.queries.stock import (
+from shopflow.jobs.queries.shared_bars import (
     SIZES,
+    Rest,
+    SawRules,
+    cuts_of,
+    left_in,
+    left_of,
+    line_of,
+    lines_of,
+    reserved,
+    saw_rules,
+    shares_of,
+)
+from shopflow.jobs.queries.stock import (
     StockChoice,
     customers_bars_left,
     customers_bars_not_offered,
+    free_bars,
     heats_of,
     is_owned_by,
     need_mm,
@@ -173,6 +186,17 @@ __all__ = [
     "need_mm",
     "picks_of",
     "stock_choices",
+    "Rest",
+    "SawRules",
+    "cuts_of",
+    "left_in",
+    "left_of",
+    "line_of",
+    "lines_of",
+    "reserved",
+    "saw_rules",
+    "shares_of",
+    "free_bars",
     "supplied_of",
     "Aim",
     "blank_form",

@@ -4,35 +4,44 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from zlib import crc32
 
-from django.db.models import Sum
 from django.utils.translation import gettext as _
 
 from shopflow.core.planning.bars import Bar
-from shopflow.core.planning.stock_options import Sawing, StockOption, stock_options
+from shopflow.core.planning.stock_options import StockOption, stock_options
 from shopflow.core.types import Vector
 from shopflow.jobs.models import BarPick, Job, SuppliedBlanks
-from shopflow.shop import queries as shop
+from shopflow.jobs.queries.shared_bars import (
+    SIZES,
+    Rest,
+    SawRules,
+    lines_of,
+    reserved,
+    rests_for,
+    saw_rules,
+    without,
+)
 from shopflow.shop.fields import millimetres
 from shopflow.shop.models import StockBar
 
 if TYPE_CHECKING:
     from shopflow.core.planning import Proposal
 
-SIZES = ("blank_x", "blank_y", "blank_z")
-
 
 @dataclass(frozen=True)
 class StockChoice:
-    """One option with its row. key: what the page sends back; the same while rack and plan are."""
+    """One option with its row. key: what the page sends back; the same while rack and plan are. rests: of bars that
+    other jobs have begun on, where it shares some."""
 
     key: str
     row: StockBar
     option: StockOption
+    rests: tuple[Rest, ...] = ()
 
 
 def picks_of(job: Job) -> list[BarPick]:
-    return list(job.bar_picks.select_related("bar__material", "remnant", "sawn_by"))
+    return list(job.bar_picks.select_related("bar__material", "remnant", "sawn_by", "after__job", "behind__job"))
 
 
 def supplied_of(job: Job) -> SuppliedBlanks | None:
@@ -82,13 +91,24 @@ def is_owned_by(row: StockBar, job: Job) -> bool:
 
 
 def free_bars(job: Job) -> list[tuple[StockBar, int]]:
-    """Bars of the job's material that may be cut for it, and how many of each no other job has reserved."""
+    """Bars of the job's material that may be cut for it, and how many of each no other job has begun on."""
     rows = [
         row for row in StockBar.objects.filter(material=job.material).select_related("material") if is_for(row, job)
     ]
-    others = BarPick.objects.filter(sawn_at=None, to_buy=False).exclude(job=job)
-    reserved = dict(others.values_list("bar").annotate(sum=Sum("bars")).values_list("bar", "sum"))
-    return [(row, max(0, row.on_hand - reserved.get(row.pk, 0))) for row in rows]
+    taken: dict[int, int] = {}
+    for line in lines_beside(job):
+        taken[line[0].bar_id] = taken.get(line[0].bar_id, 0) + line[0].bars
+    return [(row, max(0, row.on_hand - taken.get(row.pk, 0))) for row in rows]
+
+
+def lines_beside(job: Job) -> list[list[BarPick]]:
+    """How the bars of its material are shared out among the other jobs."""
+    return without(job, lines_of(reserved().filter(bar__material=job.material)))
+
+
+def free_rests(job: Job, rules: SawRules) -> list[Rest]:
+    """What other jobs leave of bars that may be cut for this one too."""
+    return [rest for rest in rests_for(lines_beside(job), rules) if is_for(rest.row, job)]
 
 
 @dataclass(frozen=True)
@@ -125,13 +145,26 @@ def stock_choices(job: Job, proposal: Proposal | None) -> list[StockChoice]:
     need = need_mm(job, proposal)
     if need is None or job.material is None:
         return []
-    rules = {key: float(value) for key, value in shop.house_rule_values().items()}
-    free = free_bars(job)
-    bars: list[Bar] = [row.as_core(kerf_mm=rules["plan_saw_kerf"], on_rack=count) for row, count in free]
+    rules = saw_rules()
+    free, rests = free_bars(job), free_rests(job, rules)
+    bars: list[Bar] = [row.as_core(kerf_mm=rules.kerf_mm, on_rack=count) for row, count in free]
+    bars += [rest.as_core(rules.kerf_mm) for rest in rests]
     volume = proposal.part_mm3 if proposal else 0.0
-    sawing = Sawing(rules["plan_saw_stub"], rules["plan_least_remnant"])
-    rows = {row.number: row for row, _count in free}
+    rows = {row.number: row for row, _count in free} | {rest.key: rest.row for rest in rests}
+    named = {rest.key: rest for rest in rests}
     return [
-        StockChoice(f"{option.bar.key}/{option.way.along}{option.way.thick}", rows[option.bar.key], option)
-        for option in stock_options(need, volume, job.quantity, bars, sawing)
+        StockChoice(
+            _key(option),
+            rows[option.bar.key],
+            option,
+            tuple(named[pick.key] for pick in option.picks if pick.key in named),
+        )
+        for option in stock_options(need, volume, job.quantity, bars, rules.sawing)
     ]
+
+
+def _key(option: StockOption) -> str:
+    """Another one as soon as it would open other bars."""
+    opened = [(pick.key, pick.bars, pick.pieces) for pick in option.picks]
+    digits = crc32(repr((option.way, opened, option.buy, option.to_buy, option.missing)).encode())
+    return f"{option.bar.key}/{option.way.along}{option.way.thick}/{digits:08x}"

@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST
 
 from shopflow.jobs import actions, queries, stock_page
+from shopflow.jobs import saw_list as saw_page
 from shopflow.jobs.forms.stock import CountedForm, DropsForm, HereForm, InsteadForm, SawnForm, TakeForm
 from shopflow.jobs.models import BarPick, Job
 from shopflow.jobs.views.answers import attempted, done, me, said
@@ -92,6 +93,24 @@ def sawn(request: HttpRequest, pick_id: int) -> HttpResponse:
     if done(form, lambda: actions.saw(pick, by=me(request), **form.cleaned_data)):
         return redirect("jobs:stock", pick.job_id)
     return _page(request, pick.job, sawn_form=form, sawn_pick=pick.pk)
+
+
+@require_GET
+def saw_list(request: HttpRequest) -> HttpResponse:
+    """All that waits to be sawn, of all jobs."""
+    return render(request, "jobs/saw_list.html", saw_page.context(me(request)))
+
+
+@require_POST
+def bar_sawn(request: HttpRequest, pick_id: int) -> HttpResponse:
+    """Bars with the pieces of all jobs that share them."""
+    pick = _pick(request, pick_id)
+    form = SawnForm(request.POST, unit=me(request).units, auto_id=f"bar-{pick_id}-%s")
+    if done(form, lambda: actions.saw_all(pick, by=me(request), **form.cleaned_data)):
+        messages.success(request, _("Sawn: %s left the rack.") % pick)
+        return redirect("jobs:saw_list")
+    context = saw_page.context(me(request), refused=form, refused_pick=pick.pk)
+    return render(request, "jobs/saw_list.html", context, status=422)
 
 
 def _pick(request: HttpRequest, pick_id: int) -> BarPick:

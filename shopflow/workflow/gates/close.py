@@ -68,6 +68,7 @@ def close_gate(job: Job) -> list[Condition]:
         _pieces_agree(job, tally, here),
         _shipments_have_papers(job),
         *_drops_returned(job),
+        *_bars_settled(job),
     ]
 
 
@@ -124,6 +125,16 @@ def _shipments_have_papers(job: Job) -> Condition:
         reason=", ".join(_("shipment %(n)s waits for them") % {"n": shipment.number} for shipment in bare),
         mend=reverse("workflow:job", args=[job.pk]) + "#papers",
     )
+
+
+def _bars_settled(job: Job) -> list[Condition]:
+    """Bars that stand on the rack by the records and were sawn long ago make the rack wrong."""
+    waiting = [pick for pick in jobs.picks_of(job) if not pick.is_sawn]
+    if not waiting:
+        return []
+    reason = _("not noted as sawn: %s") % "; ".join(str(pick) for pick in waiting)
+    mend = reverse("jobs:stock", args=[job.pk])
+    return [Condition(_("every bar reserved for it is sawn or given back"), False, reason=reason, mend=mend)]
 
 
 def _drops_returned(job: Job) -> list[Condition]:
