@@ -158,7 +158,7 @@ def test_bars_of_another_customer_are_not_offered(job):
 
 
 def release_reasons(job):
-    return [condition.text for condition in gates._on_hand(job) if not condition.met]
+    return [condition.text for condition in gates.release_gate(job) if not condition.met]
 
 
 def test_supplied_blanks_that_are_too_few_keep_the_job_from_the_floor(job, lead):
