@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("jobs", "0021_operations_that_mill_undercuts"),
+        ("jobs", "0022_how_long_setting_up_takes"),
     ]
 
     operations = [
