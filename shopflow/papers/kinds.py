@@ -47,7 +47,9 @@ KINDS: dict[str, PaperKind] = {
     Paper.Kind.LABELS: PaperKind(
         Act.MEASURE, "papers/labels.html", labels.facts, False, page=labels.page, replaces=False
     ),
-    Paper.Kind.FIRST_ARTICLE: PaperKind(Act.MEASURE, "papers/first_article.html", reports.first_article, False),
+    Paper.Kind.FIRST_ARTICLE: PaperKind(
+        Act.MEASURE, "papers/first_article.html", reports.first_article, False, beside=reports.made_by
+    ),
     Paper.Kind.INSPECTION: PaperKind(
         Act.MEASURE,
         "papers/inspection_report.html",

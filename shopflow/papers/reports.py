@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db.models import Max, Min
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from shopflow.floor.models import Lot, Paper
 from shopflow.inspection import queries as inspection
-from shopflow.inspection.models import Measurement
+from shopflow.inspection.models import Measurement, Nonconformance
 from shopflow.inspection.queries import Cell, Row
 from shopflow.papers.common import job_facts
 from shopflow.papers.samples import groups
@@ -37,10 +38,13 @@ def _lot_facts(paper: Paper) -> Facts:
 def first_article(paper: Paper) -> Facts:
     """One line a characteristic of the job, over all its inspection steps, for the piece that was chosen."""
     piece = paper.chosen.get("piece", 1)
-    rows = [_first_article_row(row.cells[0], row) for row in inspection.results(_lot_of(paper), pieces=[piece])]
+    lot = _lot_of(paper)
+    rows = [_first_article_row(row.cells[0], row) for row in inspection.results(lot, pieces=[piece])]
+    found = [_nonconformance(one) for one in inspection.nonconformances(lot) if one.piece == piece]
     return {
         **_lot_facts(paper),
         "piece": piece,
+        **({"nonconformances": found} if found else {}),
         "rows": rows,
         "open": sum(row["accept"] is None for row in rows),
         "out": sum(row["accept"] is False for row in rows),
@@ -90,16 +94,26 @@ def inspection_report(paper: Paper) -> Facts:
         **({"samples": sampled} if sampled else {}),
         "measured": sum(line["measured"] for line in lines),
         "out": sum(line["out"] for line in lines),
-        "nonconformances": [
-            {
-                "piece": one.piece,
-                "text": one.text,
-                "verdict": next((decided.verdict for decided in one.dispositions.all()), ""),
-                "reason": next((decided.reason for decided in one.dispositions.all()), ""),
-            }
-            for one in found
-        ],
+        "nonconformances": [_nonconformance(one) for one in found],
     }
+
+
+def _nonconformance(found: Nonconformance) -> Facts:
+    """With the newest disposition; empty words while there is none."""
+    decided = next(iter(found.dispositions.all()), None)
+    return {
+        "piece": found.piece,
+        "text": found.text,
+        "verdict": decided.verdict if decided else "",
+        "reason": decided.reason if decided else "",
+    }
+
+
+def made_by(paper: Paper) -> Facts:
+    """By which traveler the piece of a first article was made, and when it was measured: no digest holds it."""
+    lot, piece = _lot_of(paper), paper.chosen.get("piece", 1)
+    days = lot.measurements.filter(piece=piece).aggregate(first=Min("measured_at"), last=Max("measured_at"))
+    return {"packet": paper.job.packets.first(), "measured_from": days["first"], "measured_to": days["last"]}
 
 
 def _report_row(row: Row) -> Facts:

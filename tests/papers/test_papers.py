@@ -152,6 +152,20 @@ def test_a_first_article_report_accepts_what_is_within_its_limits(lead):
     text = " ".join(text_of(bytes_of(printed(asked))).split())
     assert "all measured and within their limits" in text
     assert "10.00 … 10.05 mm 10.01 mm" in text
+    assert "within their limits. Measured on " in text
+
+
+def test_a_first_article_report_names_the_nonconformances_of_its_piece_alone(lead):
+    lot = a_measured_lot(lead, bores=("10.06", "10.07"))
+    told = reports.first_article(Paper(job=lot.job, lot=lot, chosen={"piece": 1}))["nonconformances"]
+    assert [(one["piece"], one["text"], one["verdict"]) for one in told] == [
+        (1, "balloon 1 measures 10.06, limits 10.00 … 10.05 mm", "")
+    ]
+
+
+def test_a_first_article_report_of_a_good_piece_names_no_nonconformance(lead):
+    lot = a_measured_lot(lead, bores=("10.01", "10.07"))
+    assert "nonconformances" not in reports.first_article(Paper(job=lot.job, lot=lot, chosen={"piece": 1}))
 
 
 def test_a_first_article_report_says_what_is_out_and_what_nobody_measured(lead):
