@@ -14,6 +14,7 @@ from shopflow.core.planning.directions import AXES, SAME_WAY, along, flat_axes, 
 from shopflow.core.planning.face_boxes import Span, span
 from shopflow.core.planning.sights import is_in_sight, sides_of
 from shopflow.core.solid.reading import FaceFacts, Reading
+from shopflow.core.types import Vector
 
 SAME_MM = 0.02
 """Faces as far out as this are at the part's side."""
@@ -62,6 +63,13 @@ class Stand:
         if self.up[0] == "+":
             return low - self.reading.box_min_mm[axis], high - self.reading.box_min_mm[axis]
         return self.reading.box_max_mm[axis] - high, self.reading.box_max_mm[axis] - low
+
+    def height_of(self, point: Vector) -> float:
+        """Over the part's underside."""
+        axis = height_axis(self.up)
+        if self.up[0] == "+":
+            return point[axis] - self.reading.box_min_mm[axis]
+        return self.reading.box_max_mm[axis] - point[axis]
 
     def is_cut(self, face: FaceFacts) -> bool:
         """Whether a setup before this one saw it; where nobody looked, it counts as cut."""

@@ -89,7 +89,7 @@ def drilling(
     """The operations of a setup's holes; equal holes are one."""
     made = [one for group in _groups(work.holes, facts) for one in _hole(group, crib, rules, facts)]
     for group in group_holes(work.far):
-        made += _mouth(group, crib, rules, _family(group) + " far", is_far=True)
+        made += _mouth(group, crib, rules, family_of(group) + " far", is_far=True)
     soft = is_soft(material)
     return [_ramped(one, soft=soft) for one in made]
 
@@ -112,7 +112,7 @@ def _groups(holes: Sequence[Hole], facts: HoleFacts) -> Iterator[HoleGroup]:
         yield from group_holes(tuple(same))
 
 
-def _family(group: HoleGroup, cored_mm: float = 0.0) -> str:
+def family_of(group: HoleGroup, cored_mm: float = 0.0) -> str:
     hole = group.first
     end = "through" if hole.through else hole.bottom
     wide = "".join(
@@ -125,7 +125,7 @@ def _family(group: HoleGroup, cored_mm: float = 0.0) -> str:
 
 def _hole(group: HoleGroup, crib: Sequence[Tool], rules: PlanRules, facts: HoleFacts) -> Iterator[Operation]:
     hole, cored_mm = group.first, facts.cored.get(group.first.faces, 0.0)
-    family = _family(group, cored_mm)
+    family = family_of(group, cored_mm)
     thread, tolerance = facts.thread(hole), facts.of(hole)
     is_close = thread is None and tolerance is not None and tolerance < rules.ream_tolerance_mm
     way = to_size(hole, crib, rules) if is_close else None

@@ -95,8 +95,8 @@ def _facing(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: boo
 
 
 def _outside(work: SideWork, crib: Sequence[Tool], rules: PlanRules, *, soft: bool) -> Iterator[Operation]:
-    """Round the part to its whole height."""
-    depth = work.depth_mm
+    """Round the part to its whole height, or to its share of it."""
+    depth = work.depth_mm if work.outline_depth_mm is None else work.outline_depth_mm
     if depth <= 0 or not work.outline_mm:
         return
     need = f"an end mill that reaches {rules.say(depth)} deep"

@@ -23,6 +23,8 @@ from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, insp
 from shopflow.core.planning.needs import Need, hidden, needs_of, why_out
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
+from shopflow.core.planning.outline import outline_note, shared_outline, stock_of_second
+from shopflow.core.planning.reach_limits import holder_notes, travel_note, weight_note
 from shopflow.core.planning.related import Apart, faces_of, relations, together
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.setting_up import Held, load_minutes, setup_minutes
@@ -55,7 +57,8 @@ class SetupProposal:
     """One clamping. machine: None where the shop's machines are all too small or there is none.
 
     stock: what is clamped; None without a model. operations: in the order of the work. tilted: how the part stands
-    otherwise than by right angles, None where it does not.
+    otherwise than by right angles, None where it does not. cautions: what to think about its tools, each as what the
+    setup does.
     """
 
     number: int
@@ -68,6 +71,7 @@ class SetupProposal:
     needs: tuple[Need, ...]
     locating: Locating = Locating()
     tilted: TiltedPlan | None = None
+    cautions: tuple[str, ...] = ()
 
     @property
     def key(self) -> str:
@@ -220,7 +224,11 @@ def propose(
         setups,
         steps,
         tuple(unreached),
-        (*cast_notes(needs, there, near, rules.say), *_notes(reading, setups, machines, counted, threads=threads)),
+        (
+            *cast_notes(needs, there, near, rules.say),
+            *_notes(reading, setups, machines, counted, threads=threads),
+            *filter(None, [weight_note(near.blank.volume_mm3 if near else blank.volume_mm3, material)]),
+        ),
         reading.volume_mm3,
         () if rules.tilted else tuple(found),
         tuple(out_of_reach),
@@ -270,12 +278,21 @@ def _setups(
     works = side_works(reading, sides, blank, stocks)
     if cast:
         works = cast_work(works, reading, cast, stocks)
+    else:
+        works = shared_outline(works, cribs, blank)
+        stocks = [
+            stock_of_second(stock, work, blank) if n else stock
+            for n, (stock, work) in enumerate(zip(stocks, works, strict=True))
+        ]
     made = []
     for index, (side, work, stock) in enumerate(zip(sides, works, stocks, strict=True)):
         machine = _machine_for(blank, side.up, machines)
         operations = operations_of(work, cribs[index], rules, Speeds(material, machine, own, rules.hss_plunge), facts)
         stand = Stand(side.up, tuple(one.up for one in sides[:index]), reading)
-        made.append(_setup(index, side, operations, machine, stock, stand, blank, rules, cast))
+        one = _setup(index, side, operations, machine, stock, stand, blank, rules, cast)
+        shared = outline_note(works, rules) if index == 0 else ""
+        said = [shared, travel_note(operations, machine, rules), *holder_notes(stand, side.holes, operations, rules)]
+        made.append(replace(one, cautions=tuple(filter(None, said))))
     return tuple(made)
 
 
@@ -389,6 +406,7 @@ def _setup_notes(
     setups: Sequence[SetupProposal], rules: PlanRules, grips_mm: Mapping[str, float]
 ) -> tuple[SetupNote, ...]:
     made = [SetupNote(one.number, text, ("workholding",)) for one in setups for text in one.holding.cautions]
+    made += [SetupNote(one.number, text, ("tools",)) for one in setups for text in one.cautions]
     for one in setups:
         grip_mm = grips_mm.get(one.key, one.holding.grip_mm)
         text = grip_note(one.up, grip_mm, one.stock.size_mm, rules) if one.stock and not one.tilted else ""

@@ -28,6 +28,7 @@ class SideWork:
     floor_mm2: to finish there. surface_mm2: rounded and freeform faces; hollow_mm: their smallest inside radius.
     chamfers: (leg, included angle of the tool, length). far: holes whose wider mouth looks up although the hole itself
     is cut from the other side. side_slots: undercuts that a T-slot cutter makes from here.
+    outline_depth_mm: how deep the outline is cut where two setups share it, None for all of depth_mm.
     """
 
     up: str
@@ -50,6 +51,7 @@ class SideWork:
     holes: tuple[Hole, ...] = ()
     far: tuple[Hole, ...] = ()
     side_slots: tuple[SideSlot, ...] = ()
+    outline_depth_mm: float | None = None
 
 
 def side_works(
