@@ -5,6 +5,7 @@ middle of the top; the program is written from the numbers that the plan gives.
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -115,3 +116,11 @@ def test_a_hole_drilled_too_deep_is_found(exported, reading):
 def test_a_hole_drilled_too_shallow_is_found(exported, reading):
     done = reviewed(exported, reading, deep=DEEP - 1.5)
     assert "stock-left" in {one.code for one in done.findings}
+
+
+def test_a_hole_drilled_with_the_part_set_at_another_angle_is_found(exported, reading):
+    """Five degrees less than the model's, as with the wrong gauge blocks under the sine bar."""
+    at, said = exported
+    (block,) = said.setups
+    wrong = replace(said, setups=(replace(block, angles_deg=(0.0, 5.0 - DEGREES, 0.0)),))
+    assert any(text.startswith("gouge") for text in to_mend(reviewed((at, wrong), reading)))

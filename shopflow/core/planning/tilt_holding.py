@@ -14,7 +14,7 @@ from shopflow.core.planning.holding import LETTERS, MOST_WORK_OFFSETS, HeldIn, H
 from shopflow.core.planning.locating import FIXED_JAW, Locating
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.sine import SURE_TO_DEG, blocks_high, blocks_words
-from shopflow.core.planning.tilt_place import TiltedPart, side_faces
+from shopflow.core.planning.tilt_place import TiltedPart
 from shopflow.core.types import Vector
 
 GRIP_SHARE = 0.5
@@ -23,11 +23,13 @@ LEAST_GRIP_MM = 8.0
 """Less holds no tilted part."""
 
 
-def tilted_holding(index: int, part: TiltedPart, mouths: list[Vector], through: int, rules: PlanRules) -> Holding:
-    """The index-th setup, counted from 0. mouths: places of the model where something is cut. through: how many holes
-    come out underneath.
+def tilted_holding(
+    index: int, part: TiltedPart, mouths: list[Vector], beside: list[Vector], through: int, rules: PlanRules
+) -> Holding:
+    """The index-th setup, counted from 0. mouths: places of the model where something is cut. beside: the lowest places
+    at which a tool stands beside the part. through: how many holes come out underneath.
     """
-    grip = grip_mm(part, mouths, rules)
+    grip = grip_mm(part, beside, rules)
     return Holding(
         workholding=_in_vise(part, rules) if grip else _on_plate(part, rules),
         grip_mm=grip,
@@ -54,15 +56,18 @@ def tilted_locating(part: TiltedPart, holding: Holding) -> Locating:
     return Locating(FIXED_JAW, down, on, datums_on([below, back, end], part.reading))
 
 
-def grip_mm(part: TiltedPart, mouths: list[Vector], rules: PlanRules) -> float | None:
-    """How high the jaws reach over its lowest edge, under everything that is cut; None where no vise takes it."""
+def grip_mm(part: TiltedPart, beside: list[Vector], rules: PlanRules) -> float | None:
+    """How high the jaws reach over its lowest edge, below every tool; None where no vise takes it.
+
+    beside: the lowest places of the model at which a tool stands beside the part.
+    """
     wide = part.box[1][1] - part.box[0][1]
     sides = [_side(part, "front"), _side(part, "back")]
     if not part.is_about_y or wide > rules.widest_in_vise_mm:
         return None
-    if not all(side_faces(part.reading, side) for side in sides):
+    if not all(part.is_flat_at_lowest(side) for side in sides):
         return None
-    lowest = min((part.over_bottom_mm(point) for point in mouths), default=part.height_mm)
+    lowest = min((part.over_bottom_mm(point) for point in beside), default=part.height_mm)
     most = min(GRIP_SHARE * part.height_mm, lowest - rules.over_jaws_mm, rules.jaw_height_mm / 2)
     grip = floor(most / rules.size_step_mm + 1e-9) * rules.size_step_mm
     return grip if grip >= LEAST_GRIP_MM else None

@@ -17,6 +17,8 @@ from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Box, Vector
 
 AT_SIDE_MM = 0.01
+BROKEN_EDGE_MM = 2.0
+"""A side that ends so near to an edge is taken to go down to it (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,23 @@ class TiltedPart:
         low, high = self.reading.box_min_mm, self.reading.box_max_mm
         x, y, z = (b if part > 0 else a for part, a, b in zip(way, low, high, strict=True))
         return self.over_bottom_mm((x, y, z))
+
+    def is_flat_at_lowest(self, side: str) -> bool:
+        """Whether a plane face on this upright side of the part's box goes down to the lowest edge, where jaws hold it.
+
+        A broken edge counts as none; of a reading that does not say how far faces reach, any plane face there does.
+        """
+        on_side = side_faces(self.reading, side)
+        spans = [
+            (face.low_mm, face.high_mm)
+            for face in self.reading.faces
+            if face.index in on_side and face.low_mm is not None and face.high_mm is not None
+        ]
+        box, down = (self.reading.box_min_mm, self.reading.box_max_mm), [part < 0 for part in self.way("top")]
+        run = [axis for axis in range(3) if axis != "XYZ".index(side[1])]
+        return any(
+            all(abs(span[down[axis]][axis] - box[down[axis]][axis]) <= BROKEN_EDGE_MM for axis in run) for span in spans
+        ) or (not spans and bool(on_side))
 
     def is_sharp(self, sides: Sequence[str]) -> bool:
         """Whether the model has a sharp edge where these sides of its box meet; of a corner, on one of its edges.

@@ -41,7 +41,7 @@ def tilted_operations(
     made = [
         *merged([*_facing(tilt, crib, rules)]),
         *milling(work, crib, rules, speeds.material),
-        *_seats(tilt, reading, crib, rules),
+        *merged([*_seats(tilt, reading, crib, rules)]),
         *drilling(work, crib, rules, facts, speeds.material),
     ]
     return tuple(timed(one, speeds) for one in in_order(made))
@@ -67,6 +67,23 @@ def mouths(tilt: Tilt) -> list[Vector]:
     holes += [_far_end(one.hole) for one in features if isinstance(one, FarMouth)]
     holes += [one.position_mm for one in features if isinstance(one, Pocket)]
     return holes + [one.face.centre_mm for one in features if isinstance(one, Aslant)]
+
+
+def stood_beside(tilt: Tilt) -> list[Vector]:
+    """The lowest places of the model at which a tool stands beside the part: mouths, and the foot of each face."""
+    features = [need.feature for need in tilt.needs]
+    levels = [level.level_mm for one in features if isinstance(one, PlaneGroup) for level in one.levels]
+    x, y, z = tilt.direction
+    feet = [_foot(one.face, tilt.direction) for one in features if isinstance(one, Aslant)]
+    return [*mouths(tilt), *((level * x, level * y, level * z) for level in levels), *feet]
+
+
+def _foot(face: FaceFacts, way: Vector) -> Vector:
+    """The lowest corner of the box round a face; its middle where the reading does not say how far it reaches."""
+    if face.low_mm is None or face.high_mm is None:
+        return face.centre_mm
+    x, y, z = (a if part > 0 else b for a, b, part in zip(face.low_mm, face.high_mm, way, strict=True))
+    return x, y, z
 
 
 def slant_of_mouth(hole: Hole, tilt: Tilt, reading: Reading) -> float:

@@ -18,7 +18,7 @@ from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tilt_angles import AtAngle, as_set, looking_up, slant_key
 from shopflow.core.planning.tilt_holding import lifted_words, tilted_holding, tilted_locating
 from shopflow.core.planning.tilt_place import TiltedPart
-from shopflow.core.planning.tilt_work import mouths, tilted_operations
+from shopflow.core.planning.tilt_work import mouths, stood_beside, tilted_operations
 from shopflow.core.planning.tilts import Tilt
 from shopflow.core.solid.reading import Hole, PlaneGroup, Reading
 from shopflow.core.types import Machine, Material, Tool
@@ -76,7 +76,7 @@ def tilted_plan(
     material, own = cutting
     speeds = Speeds(material, machine, own, rules.hss_plunge)
     through = sum(isinstance(need.feature, Hole) and need.feature.through for need in tilt.needs)
-    held = tilted_holding(index, part, mouths(tilt), through, rules)
+    held = tilted_holding(index, part, mouths(tilt), stood_beside(tilt), through, rules)
     return TiltedPlan(
         tilt=tilt,
         key=slant_key(tilt.direction),
