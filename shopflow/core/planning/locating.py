@@ -80,9 +80,14 @@ def grip_note(up: str, grip_mm: float | None, blank_mm: Vector, rules: PlanRules
 
     What its setup does, without naming it: "grips …".
     """
+    return standing_note(grip_mm, blank_mm[height_axis(up)], rules)
+
+
+def standing_note(grip_mm: float | None, tall_mm: float, rules: PlanRules) -> str:
+    """The same of what is so tall as it stands."""
     if not grip_mm:
         return ""
-    standing = blank_mm[height_axis(up)] - grip_mm
+    standing = tall_mm - grip_mm
     if standing <= rules.depth_to_grip * grip_mm:
         return ""
     held, high = rules.say(grip_mm), rules.say(standing)

@@ -18,7 +18,7 @@ from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.gripping import Stand
 from shopflow.core.planning.holding import Holding, holding
 from shopflow.core.planning.hole_operations import HoleFacts, SizeLimits, ThreadsShown
-from shopflow.core.planning.locating import Locating, grip_note, locating
+from shopflow.core.planning.locating import Locating, grip_note, locating, standing_note
 from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, inspect_minutes, saw_minutes
 from shopflow.core.planning.needs import Need, hidden, needs_of, why_out
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
@@ -409,7 +409,10 @@ def _setup_notes(
     made += [SetupNote(one.number, text, ("tools",)) for one in setups for text in one.cautions]
     for one in setups:
         grip_mm = grips_mm.get(one.key, one.holding.grip_mm)
-        text = grip_note(one.up, grip_mm, one.stock.size_mm, rules) if one.stock and not one.tilted else ""
+        if one.tilted:
+            text = standing_note(grip_mm, one.tilted.height_mm, rules)
+        else:
+            text = grip_note(one.up, grip_mm, one.stock.size_mm, rules) if one.stock else ""
         made += [SetupNote(one.number, text)] if text else []
     return tuple(made)
 
@@ -425,7 +428,7 @@ def _notes(
     notes = list(filter(None, [hidden_note(counted)]))
     if not machines:
         notes.append("No machine is in the shop's list yet, so minutes are missing.")
-    elif any(setup.machine is None for setup in setups):
+    elif any(setup.machine is None and not setup.tilted for setup in setups):
         notes.append("The blank is larger than the travel of every machine in the shop's list.")
     sharp = sum(pocket.sharp_corners for pocket in reading.pockets if pocket.closed and pocket.kind == "pocket")
     if sharp:

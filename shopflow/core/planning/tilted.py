@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from shopflow.core.cutting.data import DataRow
@@ -39,6 +39,7 @@ class TiltedPlan:
     locating: Locating
     stock: StockIn
     operations: tuple[Operation, ...]
+    height_mm: float
 
 
 def tilted_sides(sides: Sequence[Orientation], found: Sequence[Tilt]) -> list[Orientation]:
@@ -83,11 +84,22 @@ def tilted_plan(
         stand=stand,
         title=f"mill with {stand.up.replace('-', MINUS)} up, {lifted_words(part)}",
         machine=machine,
-        holding=held,
+        holding=replace(held, cautions=(*held.cautions, *_too_large(part, machine, machines, rules))),
         locating=tilted_locating(part, held),
         stock=StockIn(reading.bbox_mm, 0.0),
         operations=tilted_operations(tilt, reading, crib, rules, speeds, facts),
+        height_mm=part.height_mm,
     )
+
+
+def _too_large(
+    part: TiltedPart, machine: Machine | None, machines: Sequence[Machine], rules: PlanRules
+) -> Iterator[str]:
+    """Why no machine of the shop takes the part as it stands; nothing where one does or the shop has none."""
+    if machines and machine is None:
+        low, high = part.box
+        x, y, z = (rules.say(b - a) for a, b in zip(low, high, strict=True))
+        yield f"takes {x} × {y} and is {z} high as it stands aslant: no machine of the shop has room for it."
 
 
 def _machine_for(part: TiltedPart, machines: Sequence[Machine]) -> Machine | None:

@@ -1,10 +1,14 @@
 """Jaws on a tilted part: on flats that are there, and below every tool; one operation for one seat."""
 
+from dataclasses import replace
+
 import pytest
 
+from shopflow.core.planning import PlanRules, propose
 from shopflow.core.solid import FaceFacts, PlaneGroup
 from shopflow.core.solid.reading import Level
-from tests.core.planning.parts import BACK, FRONT, box_planes
+from tests.core.planning.parts import BACK, FRONT, MILL, a_reading, box_planes
+from tests.core.planning.test_propose import CRIB
 from tests.core.planning.test_tilted import SIZE, WAY, planned, slanted, tilted
 
 LOW = 15.0
@@ -50,3 +54,21 @@ def test_seats_of_holes_on_other_slopes_keep_their_number():
     pointed = [slanted(position_mm=(40.0 + n, 20.0, 20.0), faces=(61 + n,)) for n in range(2)]
     made = tilted(planned(*flat, *pointed)).operations
     assert sum(one.count for one in made if one.key.startswith("seat")) == len(flat) + len(pointed)
+
+
+@pytest.mark.parametrize(("travel_z", "has_room"), [(95.0, True), (94.0, False)])
+def test_a_part_that_is_too_high_only_as_it_leans_says_so_of_its_own_setup(travel_z, has_room):
+    """60 sin 30° + 20 cos 30° = 47.32 high as it leans, and as much again for the tools; square it is 27 at most."""
+    low = replace(MILL, travel_mm=(760.0, 400.0, travel_z))
+    made = propose(a_reading(size=SIZE, holes=[slanted()]), crib=CRIB, machines=[low])
+    said = [note for note in made.setup_notes if "no machine of the shop has room" in note.text]
+    assert (tilted(made).machine is not None, said == []) == (has_room, has_room)
+    assert not any("larger than the travel" in note for note in made.notes)
+
+
+def test_a_tilted_part_that_stands_higher_than_its_grip_holds_says_so():
+    """Jaws reach 22 up its 47.3: 25.3 over the jaws, which is more than once the grip and less than twice."""
+    for most, is_said in ((1.0, True), (2.0, False)):
+        made = planned(slanted(), rules=PlanRules(depth_to_grip=most))
+        notes = [note.text for note in made.setup_notes if note.setup == tilted(made).number]
+        assert any("stands 25.32 mm over the jaws" in text for text in notes) == is_said
