@@ -86,6 +86,7 @@ def context(user: User, *, refused: SawnForm | None = None, refused_pick: int = 
     rules, may_saw = queries.saw_rules(), may(user, Act.RUN)
     kinds: dict[str, list[BarCard]] = {}
     lines = sorted(queries.lines_of(queries.reserved()), key=_order)
+    together = queries.laid_together(rules, lines) if may(user, Act.PLAN) else []
     for line in lines:
         card = _card(line, rules, user if may_saw else None)
         if refused is not None and line[0].pk == refused_pick:
@@ -93,6 +94,7 @@ def context(user: User, *, refused: SawnForm | None = None, refused_pick: int = 
         kinds.setdefault(_kind(line[0].bar), []).append(card)
     return {
         "kinds": [Kind(name, tuple(cards)) for name, cards in kinds.items()],
+        "together": together,
         "to_be_bought": _to_be_bought(),
         "without_bars": _without_bars(),
         "crumbs": [(reverse("shop:rack"), _("Rack"))],

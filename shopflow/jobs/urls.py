@@ -39,6 +39,7 @@ urlpatterns = [
     path("<int:job_id>/stock/drops/", stock.drops, name="drops"),
     path("<int:job_id>/stock/instead/", stock.instead, name="instead"),
     path("saw-list/", stock.saw_list, name="saw_list"),
+    path("saw-list/together/", stock.lay_together, name="lay_together"),
     path("picks/<int:pick_id>/bar-sawn/", stock.bar_sawn, name="bar_sawn"),
     path("picks/<int:pick_id>/here/", stock.here, name="pick_here"),
     path("picks/<int:pick_id>/sawn/", stock.sawn, name="pick_sawn"),

@@ -225,6 +225,7 @@ PAGES: dict[str, Page] = {
     "jobs:pick_here": Page(None, Act.EDIT_JOB),
     "jobs:pick_sawn": Page(None, Act.RUN),
     "jobs:saw_list": Page(Act.SEE),
+    "jobs:lay_together": Page(None, Act.PLAN),
     "jobs:bar_sawn": Page(None, Act.RUN),
     "jobs:characteristics": Page(Act.SEE, Act.PLAN),
     "jobs:take_offers": Page(None, Act.PLAN),

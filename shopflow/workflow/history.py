@@ -30,6 +30,7 @@ WORDS: dict[str, str | Promise] = {
     "control_profile_added": gettext_lazy("control profile {profile} added"),
     "balloon_placed": gettext_lazy("balloon {balloon} placed on the drawing"),
     "bar_shared": gettext_lazy("the rest of a bar reserved for this job goes to job {other}"),
+    "bars_laid_together": gettext_lazy("blanks of several jobs laid into {after} bars instead of {before}"),
     "bars_received": gettext_lazy("{count} bars received"),
     "bars_sawn": gettext_lazy("{bars} bars sawn into {pieces} blanks"),
     "bars_taken": gettext_lazy("{count} bars taken off the rack, {left} left"),

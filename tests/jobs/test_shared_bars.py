@@ -8,7 +8,7 @@ from django.urls import reverse
 from shopflow.core.errors import NotPossible
 from shopflow.core.measure import parse
 from shopflow.jobs import actions, queries
-from shopflow.jobs.models import BarPick, Job
+from shopflow.jobs.models import BarPick, Job, PlanApproval
 from shopflow.people.models import Role
 from shopflow.records import ledger
 from shopflow.shop.models import StockBar
@@ -304,3 +304,63 @@ def test_a_job_does_not_close_while_its_bars_are_not_noted_as_sawn(shared, first
     actions.saw_all(shared[0], by=lead, left=mm("320 mm"))
     assert asked == [False]
     assert not any("sawn or given back" in condition.text for condition in gates.close_gate(first))
+
+
+# -- laid together
+
+
+@pytest.fixture
+def apart(first, second, lead):
+    """Eight blanks in one bar and two in another, though one bar gives them all."""
+    take(first, lead)
+    a_long_bar(first.material, number="B-10", length="900 mm")
+    key = next(choice.key for choice in choices(second) if not choice.rests)
+    return [*first.bar_picks.all(), *actions.take_stock(second, key, by=lead)]
+
+
+def offers():
+    return queries.laid_together(queries.saw_rules())
+
+
+def test_blanks_that_come_out_of_fewer_bars_are_offered_together(apart, first, second):
+    (offer,) = offers()
+    assert (offer.bars_now, offer.bars_then, offer.saved_mm) == (2, 1, 1000.0)
+    assert offer.jobs == [first.number, second.number]
+
+
+def test_laid_together_the_shorter_bar_holds_both_and_the_other_is_free(apart, lead):
+    (offer,) = offers()
+    eight, two = actions.lay_together(offer.key, by=lead)
+    assert {eight.bar.number, two.bar.number} == {"B-10"} and two.after == eight
+    assert sorted((pick.pieces for pick in BarPick.objects.all()), reverse=True) == [8, 2]
+    assert offers() == []
+
+
+def test_both_histories_say_that_they_were_laid_together(apart, first, second, lead):
+    actions.lay_together(offers()[0].key, by=lead)
+    assert "bars_laid_together" in kinds(first) and "bars_laid_together" in kinds(second)
+
+
+def test_what_changed_meanwhile_is_not_laid_together(apart, second, lead):
+    key = offers()[0].key
+    actions.give_back(second, by=lead)
+    with pytest.raises(NotPossible, match="changed meanwhile"):
+        actions.lay_together(key, by=lead)
+
+
+@pytest.mark.parametrize("changes", [{"heat_number": "H2"}, {"owner": "Brookside Pumps"}, {"thickness": "21 mm"}])
+def test_bars_of_another_heat_owner_or_section_are_not_laid_together(apart, changes):
+    StockBar.objects.filter(number="B-10").update(**changes)
+    assert offers() == []
+
+
+def test_a_job_whose_plan_is_approved_keeps_its_bars(apart, first, lead):
+    PlanApproval.objects.create(job=first, plan_hash="0" * 64, approved_by=lead)
+    assert offers() == []
+
+
+def test_the_saw_list_lays_them_together_at_a_press(client, saw_list, apart):
+    page = saw_list()
+    assert "come out of 1 instead of 2 bars" in page.text
+    client.post(reverse("jobs:lay_together"), {"key": page.context["together"][0].key})
+    assert "instead of" not in saw_list().text

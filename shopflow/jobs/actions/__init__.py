@@ -14,6 +14,7 @@ from shopflow.jobs.actions.intake import (
     receive_material,
     take_in,
 )
+from shopflow.jobs.actions.laying import lay_together
 from shopflow.jobs.actions.lengths import typed_place
 from shopflow.jobs.actions.model import choose_solid, confirm_unit, note_reading, read_model
 from shopflow.jobs.actions.operations import add_operation, change_operation, move_operation, remove_operation
@@ -69,6 +70,7 @@ __all__ = [
     "return_drops",
     "saw",
     "saw_all",
+    "lay_together",
     "supply_blanks",
     "take_stock",
     "bring_back",

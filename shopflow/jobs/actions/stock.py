@@ -205,7 +205,7 @@ def _supplied(job: Job) -> SuppliedBlanks:
 
 def refresh_blanks(job: Job, proposal: Proposal | None, *, units: str) -> None:
     """What each setup begins with follows from the bars that were picked, where no person typed it."""
-    _tell_the_saw(job)
+    tell_the_saw(job)
     if proposal is None:
         return
     words = stock_words(job)
@@ -235,7 +235,7 @@ def _write(setup: Setup, proposed: dict[str, object]) -> None:
         setup.save(update_fields=changed)
 
 
-def _tell_the_saw(job: Job) -> None:
+def tell_the_saw(job: Job) -> None:
     """What is sawn and from which bars, as instructions of the saw's step, unless a person wrote some."""
     step = job.steps.filter(kind=Step.Kind.SAW).first()
     told = "\n".join(_for_the_saw(pick) for pick in queries.picks_of(job) if not pick.to_buy)

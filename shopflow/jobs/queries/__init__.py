@@ -47,6 +47,7 @@ from shopflow.jobs.queries.intake import (
     open_questions,
     questions_of,
 )
+from shopflow.jobs.queries.laid_together import Together, laid_together
 from shopflow.jobs.queries.model import (
     keep_mesh,
     mesh_in,
@@ -196,6 +197,8 @@ __all__ = [
     "reserved",
     "saw_rules",
     "shares_of",
+    "Together",
+    "laid_together",
     "free_bars",
     "supplied_of",
     "Aim",

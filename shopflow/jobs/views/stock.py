@@ -113,6 +113,16 @@ def bar_sawn(request: HttpRequest, pick_id: int) -> HttpResponse:
     return render(request, "jobs/saw_list.html", context, status=422)
 
 
+@require_POST
+def lay_together(request: HttpRequest) -> HttpResponse:
+    """Blanks of several jobs into fewer bars, as the list offered it."""
+    form = TakeForm(request.POST)
+    if done(form, lambda: actions.lay_together(form.cleaned_data["key"], by=me(request))):
+        messages.success(request, _("Laid so: the bars that stay whole are free again."))
+    said(request, form)
+    return redirect("jobs:saw_list")
+
+
 def _pick(request: HttpRequest, pick_id: int) -> BarPick:
     pick = get_object_or_404(BarPick.objects.select_related("bar"), pk=pick_id)
     pick.job = queries.job_for(me(request), pick.job_id)
