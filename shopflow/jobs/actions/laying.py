@@ -39,8 +39,10 @@ def lay_together(key: str, *, by: User) -> list[BarPick]:
     for job_id in sorted(jobs):
         job = jobs[job_id]
         tell_the_saw(job)
-        said = {"before": chosen.bars_now, "after": chosen.bars_then}
-        ledger.append("bars_laid_together", chain=job.chain, subject=("job", job.pk), by=by, **said)
+        ledger.append(
+            "bars_laid_together", chain=job.chain, subject=("job", job.pk), by=by,
+            before=chosen.bars_now, after=chosen.bars_then,
+        )  # fmt: skip
     changes.announce(by=by, jobs=sorted(jobs))
     return made
 
