@@ -60,7 +60,7 @@ def again(job, planner):
 def test_the_tilted_clamping_is_a_row_with_its_angles_after_the_straight_ones(job, setup):
     assert [row.up for row in job.setups.order_by("number")] == ["+Z", "-Z", "+Z"]
     assert setup.number == 3 and setup.work_offset_code == "G56"
-    assert setup.angles == (0.0, -30.0, 0.0) and setup.orientation == "+Z up, tilted -30° about Y"
+    assert setup.angles == (0.0, -30.0, 0.0) and setup.orientation == "+Z up, tilted \u221230° about Y"
     assert queries.looks_up(setup) == pytest.approx(WAY)
     assert setup.zero is not None and setup.setup_tools.exists()
 

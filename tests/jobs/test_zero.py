@@ -204,7 +204,7 @@ class TestByAngles:
 
     def test_the_orientation_says_them(self, typed, first):
         typed(tilt_y="12.5", turn_z="-30")
-        assert first.orientation == "+Z up, tilted 12.5\u00b0 about Y, turned -30\u00b0 about Z"
+        assert first.orientation == "+Z up, tilted 12.5\u00b0 about Y, turned \u221230\u00b0 about Z"
 
     def test_what_is_no_angle_is_asked_again_and_not_lost(self, typed, first):
         answer = typed(turn_z="a little")

@@ -132,16 +132,15 @@ def _on_plate(part: TiltedPart, rules: PlanRules) -> str:
 
 
 def _pick_up(part: TiltedPart, mouths: list[Vector], rules: PlanRules) -> str:
-    """Which edges are touched, and where the first place of work then lies."""
+    """Which edges are touched, and where the axis of the first hole or pocket then lies."""
     if part.foremost:
         edges = f"{part.outermost} corner in X, {part.foremost} corner in Y; height on the highest corner"
     else:
         edges = f"{part.outermost} edge in X, both upright sides in Y; height on the highest edge"
     if not mouths:
         return edges
-    at = part.from_zero(mouths[0])
-    places = " ".join(f"{axis}{_number(value, rules)}" for axis, value in zip("XYZ", at, strict=True))
-    return f"{edges}; first place of work at {places}"
+    x, y, _ = part.from_zero(mouths[0])
+    return f"{edges}; the first axis then lies at X{_number(x, rules)}, Y{_number(y, rules)}"
 
 
 def _number(value_mm: float, rules: PlanRules) -> str:

@@ -47,6 +47,7 @@ WORK_OFFSETS = [(1, "G54"), (2, "G55"), (3, "G56"), (4, "G57"), (5, "G58"), (6, 
 ]
 
 
+MINUS = "\u2212"
 ANGLE: dict[str, Any] = {"max_digits": 7, "decimal_places": 4, "default": 0}
 
 
@@ -163,7 +164,11 @@ class Setup(models.Model):
         """In the order in which they are taken; none for a part that stands by right angles."""
         ways = (_("tilted %s° about X"), _("tilted %s° about Y"), _("turned %s° about Z"))
         angles = (self.tilt_x, self.tilt_y, self.turn_z)
-        return [str(words) % f"{angle.normalize():f}" for words, angle in zip(ways, angles, strict=True) if angle]
+        return [
+            str(words) % f"{angle.normalize():f}".replace("-", MINUS)
+            for words, angle in zip(ways, angles, strict=True)
+            if angle
+        ]
 
     @property
     def zero(self) -> tuple[Measure, Measure, Measure] | None:

@@ -89,9 +89,9 @@ def test_the_zero_is_on_edges_that_can_be_touched():
 
 
 def test_the_pick_up_says_where_the_hole_then_lies():
-    """By hand, with the right end up: the lower right edge lies at X 60 cos 30° = 51.962, the upper one at Z
-    60 sin 30° + 20 cos 30° = 47.321, the hole at X 30 cos 30° − 20 sin 30° = 15.981, Z 30 sin 30° + 20 cos 30°."""
-    assert tilted(planned(slanted())).holding.pick_up.endswith("first place of work at X−35.981 Y0 Z−15")
+    """By hand, with the right end up: the lower right edge lies at X 60 cos 30° = 51.962 and the hole at
+    X 30 cos 30° − 20 sin 30° = 15.981, so 35.981 to the left of it."""
+    assert tilted(planned(slanted())).holding.pick_up.endswith("the first axis then lies at X\u221235.981, Y0")
 
 
 def test_the_jaws_reach_no_higher_than_what_is_cut():
