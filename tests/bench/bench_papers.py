@@ -70,7 +70,7 @@ def a_job_of_ten_pages(person):
     for number in range(1, 31):
         Characteristic.objects.create(
             job=job, number=number, name=f"distance {number}", nominal="10 mm", lower="9.9 mm", upper="10.1 mm",
-            step=inspect,
+            step=inspect, sampling="all",
         )  # fmt: skip
     return lot
 
