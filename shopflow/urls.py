@@ -1,4 +1,4 @@
-"""Every address of the site; who may open which is in people.access."""
+"""Every address of the site; who may open which is in people.page_access."""
 
 from django.urls import include, path
 

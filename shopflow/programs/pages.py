@@ -1,4 +1,4 @@
-"""What the pages of program review show: one function a part, so that a part can be fetched alone."""
+"""What the review page of a program shows: one function a part, so that a part can be fetched alone."""
 
 from __future__ import annotations
 
@@ -9,94 +9,21 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from shopflow.core.nc import offset_name
-from shopflow.core.review import Weight
-from shopflow.jobs.models import Job
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
 from shopflow.programs import proven as proofs
 from shopflow.programs import queries, text_window
-from shopflow.programs.forms import CutForm, DecideForm, EditForm, FilterForm, MadeWithForm, SignOffForm
+from shopflow.programs.assumptions import machine_of
+from shopflow.programs.findings_page import findings_context, sign_context
+from shopflow.programs.forms import CutForm, EditForm, MadeWithForm
+from shopflow.programs.job_page import crumbs
 from shopflow.programs.made_with import said_in
-from shopflow.programs.models import Program, ProgramRevision
+from shopflow.programs.models import ProgramRevision
 from shopflow.programs.over_part import drawn_over
-from shopflow.programs.proven import Proven
-from shopflow.programs.queries import Found, Reviewed
+from shopflow.programs.queries import Reviewed
 from shopflow.programs.removal_page import removal_context
 from shopflow.records.models import Work
 from shopflow.shop.models import Tool
-
-MOST_BLOCKING = 20
-MOST_SHOWN = 100
-"""Findings on a page at once; the filter finds the rest."""
-
-
-def crumbs(job: Job) -> list[tuple[str, str]]:
-    return [(reverse("workflow:home"), _("Where it stands")), (job.get_absolute_url(), _("Job %s") % job.number)]
-
-
-def stage_context(job: Job, user: User) -> dict[str, Any]:
-    """For programs/_review_stage.html: the job's programs, how each stands, and the setups without one."""
-    among = queries.Among.newest_of(job)
-    programs = [_program_row(program, among.by_program.get(program.pk)) for program in among.today.programs]
-    origin = {row["revision"].pk: row["revision"].repeats_id for row in programs if row["revision"]}
-    proven = proofs.proven({*origin, *filter(None, origin.values())})
-    return {
-        "programs": [row | {"proven": _proof_of(row["revision"], proven)} for row in programs],
-        "offers": queries.offers(job) if job.is_open else [],
-        "setups_missing": queries.setups_without_program(job),
-        "may_upload": may(user, Act.UPLOAD_PROGRAM) and job.is_open,
-        "upload_url": reverse("programs:upload", args=[job.pk]),
-        "list_url": reverse("programs:list", args=[job.pk]),
-        "sign_all_url": _sign_all_url(job, user, programs),
-    }
-
-
-def _sign_all_url(job: Job, user: User, programs: list[dict[str, Any]]) -> str:
-    """Where a reviewer signs several programs in one act; "" where fewer than two wait for it."""
-    waiting = [row for row in programs if row["revision"] and not row["standing"].valid]
-    return reverse("programs:sign_off_all", args=[job.pk]) if may(user, Act.SIGN_OFF) and len(waiting) > 1 else ""
-
-
-def sign_all_context(job: Job, user: User, ticked: Collection[str] | None = None) -> dict[str, Any]:
-    """For programs/sign_all.html. ticked: numbers of the revisions as they were sent; all that wait where None."""
-    rows = queries.to_sign(job, by=user)
-    waiting = [row for row in rows if not row.is_signed]
-    return {
-        "job": job,
-        "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
-        "signed": [row for row in rows if row.is_signed],
-        "waiting": [(row, ticked is None or str(row.revision.pk) in ticked) for row in waiting],
-        "is_reviewer": may(user, Act.SIGN_OFF),
-        "is_some_ready": any(not row.why_not for row in waiting),
-        "sign_form": SignOffForm(initial={"printed_name": user.full_name}),
-    }
-
-
-def _program_row(program: Program, seen: Reviewed | None) -> dict[str, Any]:
-    """seen: its newest revision; None where nothing was sent."""
-    row: dict[str, Any] = {
-        "program": program,
-        "revision": seen.revision if seen else None,
-        "setups": [setup.number for setup in program.setups.all()],
-    }
-    if seen is not None:
-        row |= {
-            "standing": queries.standing_of(seen),
-            "reading": seen.reading,
-            "work": seen.review.work if seen.review else None,
-            "counts": counts(seen.findings),
-        }
-    return row
-
-
-def counts(found: list[Found]) -> dict[str, int]:
-    return {
-        "must_fix": sum(finding.weight == Weight.MUST_FIX for finding in found),
-        "open": sum(finding.is_open and finding.weight != Weight.MUST_FIX for finding in found),
-        "decided": sum(finding.decision is not None and not finding.is_open for finding in found),
-        "notes": sum(finding.weight == Weight.NOTE for finding in found),
-        "all": len(found),
-    }
 
 
 def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -104,14 +31,13 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
     job = revision.program.job
     seen = queries.Reviewed(revision)
     review = seen.review
-    newest = queries.newest(revision.program)
     return {
         "job": job,
         "revision": revision,
         "program": revision.program,
-        "setups": list(revision.program.setups.select_related("machine")),
-        "newest": newest,
-        "is_newest": newest == revision,
+        "setups": seen.today.setups_of(revision.program_id),
+        "newest": seen.today.newest.get(revision.program_id),
+        "is_newest": seen.is_newest,
         "crumbs": [*crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
         "lessons": queries.lessons_for(revision),
         "review": review,
@@ -127,40 +53,35 @@ def review_context(revision: ProgramRevision, user: User, asked: Mapping[str, st
         "base": queries.base_of(revision),
         "comparison": None,
         **_made_context(revision, user),
-        **_proven_context(revision),
+        **_proven_context(seen),
         **edits_context(seen, user),
         **removal_context(seen),
-        **_findings_context(seen, user, asked),
-        **_sign_context(seen, user),
+        **findings_context(seen, user, asked),
+        **sign_context(seen, user),
         **lines_context(seen, asked),
         **_reading_context(seen, asked),
         **parts_context(seen, user),
     }
 
 
-def _proof_of(revision: ProgramRevision | None, proven: Mapping[int, Proven]) -> Proven | None:
-    """Its own, else that of the revision that it was taken over from."""
-    return (proven.get(revision.pk) or proven.get(revision.repeats_id or 0)) if revision else None
-
-
-def _proven_context(revision: ProgramRevision) -> dict[str, Any]:
+def _proven_context(seen: Reviewed) -> dict[str, Any]:
     """For programs/_proven.html; of a program taken over from an earlier job, the proof is that job's."""
+    revision = seen.revision
     each = proofs.on_each_machine({revision.pk, revision.repeats_id or revision.pk})
     found = each.get(revision.pk) or each.get(revision.repeats_id or 0) or []
-    proof = proofs.on(found, next((setup.machine for setup in revision.program.setups.all() if setup.machine), None))
+    proof = proofs.on(found, machine_of(seen.today.setups_of(revision.program_id)))
     return {
         "proven": proof,
         "also_proven": [one for one in found if one is not proof],
-        "differs": queries.differs_since(revision, proof) if proof else [],
+        "differs": queries.differs_since(seen, proof) if proof else [],
     }
 
 
 def parts_context(seen: Reviewed, user: User, also_after: Collection[int] | None = None) -> dict[str, Any]:
     """For programs/_parts.html. also_after: lines behind which a part ends besides; those that are kept where None."""
     reading, program = seen.reading or {}, seen.revision.program
-    is_newest = queries.newest(program) == seen.revision
     mains = [row for row in reading.get("programs", ()) if not row["is_called"]]
-    may_cut = is_newest and program.job.is_open and may(user, Act.UPLOAD_PROGRAM)
+    may_cut = seen.is_newest and program.job.is_open and may(user, Act.UPLOAD_PROGRAM)
     parts, cuts = queries.parts_of(seen, also_after), queries.cuts_of(seen.revision)
     return {
         "parts": parts,
@@ -177,7 +98,6 @@ def parts_context(seen: Reviewed, user: User, also_after: Collection[int] | None
 def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
     """For programs/_edits.html. trial: what the marked edits change together, once somebody looked (views.edits)."""
     program = seen.revision.program
-    is_newest = queries.newest(program) == seen.revision
     return {
         "edits": edit_rows(seen, seen.edits),
         "own_edits": [],
@@ -186,7 +106,7 @@ def edits_context(seen: Reviewed, user: User) -> dict[str, Any]:
         "ticked": (),
         "trial": None,
         "edit_form": EditForm(tools=(seen.reading or {}).get("tools", ()), units=user.units, auto_id="edit_%s"),
-        "may_edit": may(user, Act.UPLOAD_PROGRAM) and program.job.is_open and is_newest,
+        "may_edit": may(user, Act.UPLOAD_PROGRAM) and program.job.is_open and seen.is_newest,
     }
 
 
@@ -213,80 +133,6 @@ def _made_context(revision: ProgramRevision, user: User) -> dict[str, Any]:
 
 def _next_upload(revision: ProgramRevision) -> str:
     return reverse("programs:upload", args=[revision.program.job_id]) + f"?program={revision.program_id}"
-
-
-def _findings_context(seen: Reviewed, user: User, asked: Mapping[str, str]) -> dict[str, Any]:
-    revision = seen.revision
-    sections = seen.reading["sections"] if seen.reading else []
-    tools = sorted({section["tool"] for section in sections} - {0})
-    setups = sorted({section["setup"] for section in sections} - {0})
-    form = FilterForm(asked, tools=tools, setups=setups)
-    everything = seen.findings
-    shown = queries.findings(revision, form.wanted(), seen=seen)
-    may_decide = may(user, Act.DECIDE) and queries.newest(revision.program) == revision
-    return {
-        "filter_form": form,
-        "groups": _groups(shown),
-        "not_shown": max(0, len(shown) - MOST_SHOWN),
-        "is_filtered": len(shown) < len(everything),
-        "counts": counts(everything),
-        "may_decide": may_decide and bool(everything),
-        "decide_form": DecideForm(),
-        "marked": [],
-        "reasons": queries.reasons_for(revision, [finding.code for finding in everything]) if may_decide else [],
-    }
-
-
-def _groups(found: list[Found]) -> list[dict[str, Any]]:
-    """Findings by weight, then by setup and tool, in the order of the program; counted all, shown the first of them."""
-    words = {Weight.MUST_FIX: _("Must be mended"), Weight.DECIDE: _("To decide"), Weight.NOTE: _("Notes")}
-    shown = found[:MOST_SHOWN]
-    return [
-        {
-            "weight": weight,
-            "title": title,
-            "count": sum(finding.weight == weight for finding in found),
-            "parts": _parts([finding for finding in shown if finding.weight == weight]),
-        }
-        for weight, title in words.items()
-        if any(finding.weight == weight for finding in shown)
-    ]
-
-
-def _parts(rows: list[Found]) -> list[dict[str, Any]]:
-    """Findings of one weight by the place where they stand."""
-    by_place: dict[tuple[int, int], list[Found]] = {}
-    for row in rows:
-        by_place.setdefault((row.setup, row.tool), []).append(row)
-    return [{"title": _place(*place), "findings": found} for place, found in by_place.items()]
-
-
-def _place(setup: int, tool: int) -> str:
-    parts = [_("Setup %d") % setup if setup else "", f"T{tool}" if tool else ""]
-    return ", ".join(part for part in parts if part) or _("The program as a whole")
-
-
-def _sign_context(seen: Reviewed, user: User) -> dict[str, Any]:
-    revision = seen.revision
-    blocking = queries.blocking(revision, seen=seen)
-    is_newest = queries.newest(revision.program) == revision
-    return {
-        "blocking": [_condition(item) for item in blocking[:MOST_BLOCKING]],
-        "blocking_more": max(0, len(blocking) - MOST_BLOCKING),
-        "may_sign": may(user, Act.SIGN_OFF) and is_newest and not blocking,
-        "is_reviewer": may(user, Act.SIGN_OFF),
-        "sign_form": SignOffForm(initial={"printed_name": user.full_name}),
-        "sign_offs": list(revision.sign_offs.select_related("signed_by")),
-    }
-
-
-def _condition(item: queries.Blocking) -> dict[str, Any]:
-    return {
-        "text": item.reason,
-        "met": False,
-        "mend": f"#finding-{item.finding.pk}" if item.finding else "",
-        "mend_text": _("Show it"),
-    }
 
 
 def lines_context(seen: Reviewed, asked: Mapping[str, str]) -> dict[str, Any]:

@@ -15,8 +15,8 @@ from django.utils.translation import gettext_lazy
 
 from shopflow.core.measure import Measure
 from shopflow.core.review.house_rules import DEFAULTS
-from shopflow.people.access import may_open
 from shopflow.people.models import User
+from shopflow.people.page_access import may_open
 from shopflow.records.models import LedgerRow
 from shopflow.shop import actions, queries, tool_life
 from shopflow.shop.fields import MeasureField

@@ -20,7 +20,7 @@ from shopflow.jobs.models import Job, Stage, Step
 from shopflow.papers import pages as papers
 from shopflow.people.access import Act, may
 from shopflow.people.models import User
-from shopflow.programs import pages as programs_pages
+from shopflow.programs import job_page as programs_page
 from shopflow.records import ledger
 from shopflow.workflow import gates, history, queries
 from shopflow.workflow.actions import LEAVING
@@ -135,7 +135,7 @@ def _stage_context(job: Job, user: User) -> dict[str, Any]:
     if job.stage == Stage.PLAN:
         return jobs_pages.plan_context(job, user)
     if job.stage == Stage.REVIEW:
-        return programs_pages.stage_context(job, user)
+        return programs_page.stage_context(job, user)
     context = release_context(job, user)
     return context if job.stage == Stage.RELEASE else context | floor_context(job, user)
 

@@ -8,7 +8,8 @@ from urllib.parse import urljoin, urlsplit
 from django.test import Client
 from django.urls import Resolver404, resolve
 
-from shopflow.people.access import PAGES, may
+from shopflow.people.access import may
+from shopflow.people.page_access import PAGES
 from shopflow.people.sessions import BADGE
 
 OPENED = ("href", "src", "data", "hx-get")
@@ -83,14 +84,15 @@ class Page(HTMLParser):
                 yield "no title"
 
 
-EVERY_ONE = "workflow:job"
+EVERY_ONE = frozenset({"workflow:job", "jobs:plan", "jobs:setup", "floor:op"})
+"""Pages that differ most by what they are about: all of them are opened, whatever the share."""
 
 
 class Walk:
     """Everything that one person comes to from the first page; the same address once.
 
-    share: how many of each page with an address of its own (a job's plan) are opened; always each job's own, since they
-    differ by where the job stands. Of those alike but for what stands behind the question mark two are opened.
+    share: how many of each page with an address of its own (a job's papers) are opened, but for EVERY_ONE. Of those
+    alike but for what stands behind the question mark two are opened.
     """
 
     def __init__(self, person, share, *, by_badge=False):
@@ -135,7 +137,7 @@ class Walk:
 
     def _is_in_share(self, name, path):
         self._times[path] += 1
-        if self._times[path] == 1 and (self.opened[name] < self.share or name == EVERY_ONE):
+        if self._times[path] == 1 and (self.opened[name] < self.share or name in EVERY_ONE):
             self.opened[name] += 1
             self._chosen.add(path)
         return path in self._chosen and self._times[path] <= 2

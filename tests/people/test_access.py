@@ -9,8 +9,9 @@ from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
-from shopflow.people.access import ACTS, OWN_PASSWORD_PAGES, PAGES, STATION_ACTS, Act, Page, may
+from shopflow.people.access import ACTS, STATION_ACTS, Act, may
 from shopflow.people.models import Role, User
+from shopflow.people.page_access import OWN_PASSWORD_PAGES, PAGES, Page
 from shopflow.people.sessions import BADGE
 from tests.objects import arguments_for, named_by
 from tests.people_fixtures import make_person
@@ -140,7 +141,7 @@ def place(made_once, db):
 
 @pytest.mark.parametrize("name", ids(ADDRESSES))
 def test_every_address_is_in_the_table(name):
-    assert name in PAGES, f"add a line for {name} to shopflow/people/access.py PAGES"
+    assert name in PAGES, f"add a line for {name} to shopflow/people/page_access.py PAGES"
 
 
 def test_the_table_lists_no_address_that_is_gone():

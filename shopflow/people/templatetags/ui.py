@@ -16,7 +16,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from shopflow.core.measure import MM_PER_IN, Measure
-from shopflow.people import access
+from shopflow.people import page_access
 from shopflow.people.models import User
 
 register = template.Library()
@@ -31,7 +31,7 @@ UNKNOWN = "\u2013"
 @register.filter
 def may_open(user: User, page: str) -> bool:
     """Whether a link to a page is for this person: {% if user|may_open:"jobs:new" %}."""
-    return access.may_open(user, page)
+    return page_access.may_open(user, page)
 
 
 @register.simple_tag

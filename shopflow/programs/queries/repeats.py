@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from shopflow.jobs.models import Job, Setup
 from shopflow.programs import proven as proofs
-from shopflow.programs.assumptions import Change, assumptions, bound, differences, machine_of, rows_for
+from shopflow.programs.assumptions import Change, bound, differences, machine_of, rows_for
 from shopflow.programs.models import ProgramRevision
 from shopflow.programs.proven import Proven
+from shopflow.programs.queries.reviewed import Reviewed
 from shopflow.programs.today import Today
 
 MOST_LOOKED_AT = 60
@@ -26,9 +27,9 @@ class Offer:
     changes: list[Change]
 
 
-def differs_since(revision: ProgramRevision, proof: Proven) -> list[Change]:
+def differs_since(seen: Reviewed, proof: Proven) -> list[Change]:
     """What is otherwise today than when the revision was proven: tools, machine, house rules, plan."""
-    return differences(json.loads(proof.sign_off.assumptions), assumptions(revision))
+    return differences(json.loads(proof.sign_off.assumptions), seen.inputs.assumptions)
 
 
 def offers(job: Job) -> list[Offer]:

@@ -81,6 +81,11 @@ class Reviewed:
         self.today = self._among.today
 
     @property
+    def is_newest(self) -> bool:
+        """Whether no other revision of its program came after it."""
+        return self.today.newest.get(self.revision.program_id) == self.revision
+
+    @property
     def inputs(self) -> Inputs:
         """What a review would be computed from today."""
         return self.today.once(inputs_of, self.revision)

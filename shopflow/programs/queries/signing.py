@@ -68,7 +68,7 @@ def _told(missing: list[Blocking]) -> str:
 def require_ready(seen: Reviewed, *, by: User) -> None:
     """Raise NotReady or NotPossible unless this person may sign the revision off as things are now."""
     revision = seen.revision
-    if seen.today.newest.get(revision.program_id) != revision:
+    if not seen.is_newest:
         raise NotPossible(_("There is a newer revision of this program: sign that one off."))
     if seen.current is None:
         raise NotPossible(

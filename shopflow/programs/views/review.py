@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 from shopflow.core.errors import CoreError
 from shopflow.jobs.views.answers import me
 from shopflow.people.pages import HtmxRequest, render_part, wants_part
-from shopflow.programs import actions, pages, queries
+from shopflow.programs import actions, job_page, pages, queries
 from shopflow.programs.models import ProgramRevision
 
 
@@ -86,7 +86,7 @@ def rule_set(request: HttpRequest, revision_id: int) -> HttpResponse:
     if found is None:
         raise Http404(_("It was not reviewed yet."))
     job = shown.program.job
-    crumbs = [*pages.crumbs(job), (shown.get_absolute_url(), shown.program.name)]
+    crumbs = [*job_page.crumbs(job), (shown.get_absolute_url(), shown.program.name)]
     context = {
         "revision": shown, "program": shown.program, "job": job, "crumbs": crumbs, "set": queries.rule_set_of(found),
     }  # fmt: skip

@@ -17,7 +17,7 @@ from shopflow.jobs.models import Job
 from shopflow.jobs.views.answers import done, me
 from shopflow.people import log_in
 from shopflow.people.pages import HtmxRequest
-from shopflow.programs import actions, pages, queries
+from shopflow.programs import actions, job_page, queries
 from shopflow.programs.forms import SignOffForm
 from shopflow.programs.models import ProgramRevision, SignOff
 from shopflow.programs.views.review import whole
@@ -43,7 +43,7 @@ def sign_off_all(request: HtmxRequest, job_id: int) -> HttpResponse:
     """GET: the job's programs, each ready or with what is missing. POST: sign the ticked ones off, all or none."""
     job = jobs.job_for(me(request), job_id)
     if request.method == "GET":
-        return render(request, "programs/sign_all.html", pages.sign_all_context(job, me(request)))
+        return render(request, "programs/sign_all.html", job_page.sign_all_context(job, me(request)))
     form = SignOffForm(request.POST)
     ticked = request.POST.getlist("revision")
     made: list[SignOff] = []
@@ -51,7 +51,7 @@ def sign_off_all(request: HtmxRequest, job_id: int) -> HttpResponse:
         counted = ngettext("One program is signed off.", "%(count)d programs are signed off.", len(made))
         messages.success(request, counted % {"count": len(made)})
         return redirect("programs:list", job.pk)
-    context = {**pages.sign_all_context(job, me(request), ticked), "sign_form": form}
+    context = {**job_page.sign_all_context(job, me(request), ticked), "sign_form": form}
     return render(request, "programs/sign_all.html", context, status=422)
 
 

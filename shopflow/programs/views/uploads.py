@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from shopflow.jobs import queries as jobs
 from shopflow.jobs.models import Job
 from shopflow.jobs.views.answers import attempted, done, me
-from shopflow.programs import actions, pages, queries
+from shopflow.programs import actions, job_page, queries
 from shopflow.programs.forms import MadeWithForm, UploadForm
 from shopflow.programs.models import Program, ProgramRevision
 
@@ -20,7 +20,7 @@ from shopflow.programs.models import Program, ProgramRevision
 @require_GET
 def program_list(request: HttpRequest, job_id: int) -> HttpResponse:
     job = jobs.job_for(me(request), job_id)
-    context = {"job": job, "crumbs": pages.crumbs(job), **pages.stage_context(job, me(request))}
+    context = {"job": job, "crumbs": job_page.crumbs(job), **job_page.stage_context(job, me(request))}
     return render(request, "programs/list.html", context)
 
 
@@ -63,7 +63,7 @@ def upload(request: HttpRequest, job_id: int) -> HttpResponse:
         "form": form,
         **queries.recent_makers(),
         "has_setups": bool(form.fields["setups"].queryset),  # type: ignore[attr-defined]
-        "crumbs": [*pages.crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
+        "crumbs": [*job_page.crumbs(job), (reverse("programs:list", args=[job.pk]), _("Programs"))],
     }
     return render(request, "programs/upload.html", context, status=422 if form.errors else 200)
 

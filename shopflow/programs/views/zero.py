@@ -12,7 +12,7 @@ from shopflow.jobs.views.answers import me
 from shopflow.people.access import Act, may
 from shopflow.people.answers import answer
 from shopflow.programs import queries, zeros
-from shopflow.programs.pages import crumbs
+from shopflow.programs.job_page import crumbs
 
 
 @require_http_methods(["GET", "POST"])
