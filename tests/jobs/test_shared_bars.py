@@ -146,6 +146,17 @@ def test_a_rest_that_somebody_took_meanwhile_is_refused(first, second, lead):
         actions.take_stock(second, seen, by=lead)
 
 
+def test_bars_that_were_bought_leave_a_rest_too_once_they_are_here(first, second, lead):
+    StockBar.objects.update(on_hand=0)
+    Job.objects.filter(pk=first.pk).update(quantity=20)  # fourteen of one bar, six of the other
+    first.refresh_from_db()
+    actions.receive_bars(take(first, lead)[0], by=lead, heat_number="H7")
+    assert [(pick.bars, pick.pieces, str(pick.left)) for pick in first.bar_picks.all()] == [
+        (1, 14, "57 mm"), (1, 6, "593 mm"),
+    ]  # fmt: skip
+    assert [choice.option.heats for choice in choices(second) if choice.rests] == [("H7",)]
+
+
 # -- when the first changes
 
 

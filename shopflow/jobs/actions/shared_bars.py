@@ -52,6 +52,21 @@ def split(line: Sequence[BarPick], bars: int) -> list[BarPick]:
     return made
 
 
+def cut_alike(pick: BarPick, *, units: str) -> None:
+    """Bars that came in: the full ones, and apart the last, which gives only what is still wanted and leaves a rest."""
+    most = queries.most_of_one(pick, queries.saw_rules())
+    full, last = divmod(pick.pieces, most) if most else (0, 0)
+    if full and last and pick.bars == full + 1:
+        twin = BarPick.objects.get(pk=pick.pk)
+        twin.pk, twin._state.adding = None, True
+        twin.bars, twin.pieces = 1, last
+        twin.save(force_insert=True)
+        pick.bars, pick.pieces = full, pick.pieces - last
+        pick.save(update_fields=["bars", "pieces"])
+        reckon([twin], units=units)
+    reckon([pick], units=units)
+
+
 def reckon(line: Sequence[BarPick], *, units: str) -> None:
     """What each pick of a line leaves behind it and uses up. A line that does not come out of its bars stays as it
     was: the saw list says so."""

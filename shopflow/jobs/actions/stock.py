@@ -147,6 +147,7 @@ def receive_bars(pick: BarPick, *, by: User, heat_number: str, place: str = "") 
     now.to_buy = False
     now.save(update_fields=["bar", "to_buy"])
     ledger.append("stock_received", chain=job.chain, subject=("job", job.pk), by=by, bar=now.bar_id, bars=now.bars)
+    shared_bars.cut_alike(now, units=by.units)
     _note_heats(job, before, by=by)
     return now
 

@@ -9,6 +9,7 @@ from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from shopflow.core.planning.bars import Bar, pieces_across
+from shopflow.core.planning.nesting import pieces_from
 from shopflow.core.planning.sharing import Cuts, Share, left_behind, shares
 from shopflow.core.planning.stock_options import Sawing
 from shopflow.jobs.models import BarPick, Job, Stage
@@ -77,12 +78,28 @@ def without(job: Job, lines: Sequence[Sequence[BarPick]]) -> list[list[BarPick]]
 
 def cuts_of(pick: BarPick, kerf_mm: float) -> Cuts:
     """What is sawn off each of its bars; of a plate whole strips across it."""
-    sizes = [millimetres(getattr(pick, name)) for name in SIZES]
-    bar, across = pick.bar, 1
-    if bar.shape == StockBar.Shape.PLATE:
-        across = pieces_across(millimetres(bar.width), sizes[3 - pick.along - pick.thick], kerf_mm)
     each = -(-pick.pieces // pick.bars)
-    return Cuts(sizes[pick.along], -(-each // across))
+    return Cuts(_piece_mm(pick), -(-each // _across(pick, kerf_mm)))
+
+
+def most_of_one(pick: BarPick, rules: SawRules) -> int:
+    """How many of its pieces one of its bars gives at most."""
+    bar = pick.bar
+    kerf, stub = rules.kerf_of(bar), rules.stub_of(bar)
+    rows = pieces_from(millimetres(bar.length), _piece_mm(pick), kerf_mm=kerf, stub_mm=stub)
+    return rows.count * _across(pick, kerf)
+
+
+def _piece_mm(pick: BarPick) -> float:
+    return millimetres(getattr(pick, SIZES[pick.along]))
+
+
+def _across(pick: BarPick, kerf_mm: float) -> int:
+    """Pieces side by side, which only a plate gives."""
+    if pick.bar.shape != StockBar.Shape.PLATE:
+        return 1
+    wide = getattr(pick, SIZES[3 - pick.along - pick.thick])
+    return pieces_across(millimetres(pick.bar.width), millimetres(wide), kerf_mm)
 
 
 def left_of(line: Sequence[BarPick], rules: SawRules) -> float | None:
