@@ -135,12 +135,13 @@ def edge_sheet(lot: Lot, step: Step, *, before: datetime | None = None) -> OpRun
 
 @dataclass(frozen=True)
 class Waiting:
-    """Pieces of a lot that stand at a step, and the run that is open on them."""
+    """Pieces of a lot that stand at a step, and the run that is open on them or is being set up for."""
 
     lot: Lot
     step: Step
     quantity: int
     run: OpRun | None
+    is_being_set_up: bool = False
 
 
 def waiting(steps: Q) -> list[Waiting]:
@@ -154,7 +155,11 @@ def waiting(steps: Q) -> list[Waiting]:
         (run.lot_id, run.step_id): run
         for run in OpRun.objects.filter(finished_at__isnull=True, lot__in={s.lot_id for s in standings})
     }
-    return [Waiting(s.lot, s.step, s.quantity, runs.get((s.lot_id, s.step_id))) for s in standings]
+    begun = set(SettingUp.objects.filter(run=None, lot__in={s.lot_id for s in standings}).values_list("lot", "step"))
+    return [
+        Waiting(s.lot, s.step, s.quantity, runs.get((s.lot_id, s.step_id)), (s.lot_id, s.step_id) in begun)
+        for s in standings
+    ]
 
 
 def lots_at(step: Step) -> list[Lot]:

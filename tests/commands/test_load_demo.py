@@ -2,19 +2,22 @@
 
 import io
 import json
+from datetime import timedelta
 
 import pytest
 from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from shopflow.commands.demo import people as demo_people
 from shopflow.commands.demo import seed
 from shopflow.commands.demo.at_once import work_done_at_once
 from shopflow.core.review import Weight
 from shopflow.floor import queries as floor
+from shopflow.floor.models import SettingUp
 from shopflow.jobs import actions as jobs
-from shopflow.jobs.models import Job, JobFile, Stage, TimeTaken
+from shopflow.jobs.models import Job, JobFile, SetUpTaken, Stage, TimeTaken
 from shopflow.people.access import may
 from shopflow.people.models import User
 from shopflow.people.page_access import PAGES
@@ -179,6 +182,15 @@ def test_a_lot_that_ran_before_holds_what_pieces_took(demo):
     rows = TimeTaken.objects.filter(step__job=of_order("VP-30655"), step__setup__isnull=False)
     taken = {row.step.op_number: float(row.actual) for row in rows}
     assert taken == {20: pytest.approx(10.5, abs=1.0), 30: pytest.approx(5.5, abs=1.0)}
+
+
+def test_a_lot_that_ran_before_says_how_long_one_of_its_set_ups_took(demo):
+    """From the press at the station to the start: over midnight, by the hour of loading, it corrects nothing."""
+    begun = SettingUp.objects.get(lot__job=of_order("VP-30655"))
+    is_one_day = timezone.localdate(begun.begun_at) == timezone.localdate(begun.run.started_at)
+    taken = [float(row.actual) for row in SetUpTaken.objects.filter(step=begun.step)]
+    assert begun.run.started_at - begun.begun_at == timedelta(minutes=34)
+    assert taken == ([34.0] if is_one_day else [])
 
 
 def test_a_lot_that_ran_unchanged_proves_its_programs_and_offers_them_to_the_next_order(demo):

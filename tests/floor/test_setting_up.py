@@ -205,3 +205,21 @@ def test_minutes_of_setting_up_stand_beside_the_plan_on_the_job(client, lot, lea
     client.force_login(lead)
     page = " ".join(client.get(reverse("workflow:job", args=[lot.job_id])).text.split())
     assert "40.0 <span" in page and "mean of 2 set-ups" in page
+
+
+def test_the_station_says_what_is_being_set_up(client, lot, machinist):
+    passed_on(lot, 10, 12, machinist)
+    machine = op(lot, 20).setup.machine
+    client.force_login(machinist)
+    here = reverse("floor:station", args=[f"m{machine.pk}"])
+    before = client.get(here).text
+    actions.begin_setting_up(lot, op(lot, 20), by=machinist)
+    assert "being set up" not in before and "being set up" in client.get(here).text
+
+
+def test_the_page_says_that_a_set_up_of_another_day_corrects_nothing(client, lot, machinist):
+    actions.begin_setting_up(lot, op(lot, 20), by=machinist)
+    client.force_login(machinist)
+    today = client.get(url("op", lot)).text
+    SettingUp.objects.update(begun_at=timezone.now() - timedelta(days=1))
+    assert "another day" not in today and "another day" in client.get(url("op", lot)).text

@@ -243,6 +243,9 @@ def _run(lot: Any, step: Step, report: Spec, by: User) -> None:
 def _ran(lot: Any, step: Step, report: Spec, by: User) -> None:
     """An op as it ran hours ago, piece by piece: reported as from a device that had no network meanwhile."""
     moment = timezone.now() - timedelta(hours=report["hours_ago"])
+    if "set_up_minutes" in report:
+        with reported.made_at(moment - timedelta(minutes=report["set_up_minutes"])):
+            floor.begin_setting_up(lot, step, by=by)
     with reported.made_at(moment):
         run = _start(lot, step, report, by)
     if "offset" in report:

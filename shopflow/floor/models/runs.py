@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
 from shopflow.floor.models.lots import Lot
 from shopflow.jobs.models import Step
@@ -69,3 +70,8 @@ class SettingUp(models.Model):
 
     def __str__(self) -> str:
         return f"{self.lot} {self.step}"
+
+    @property
+    def is_of_another_day(self) -> bool:
+        """Whether it began on another day than today, by the shop's calendar: what it takes then says nothing."""
+        return timezone.localdate(self.begun_at) != timezone.localdate()
