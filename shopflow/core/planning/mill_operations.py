@@ -191,17 +191,24 @@ def _walls(
 
 def _surface(work: SideWork, crib: Sequence[Tool], rules: PlanRules) -> Iterator[Operation]:
     """A ball in rows as wide as the scallop between them allows: s = 2 √(R² − (R − h)²)."""
-    if work.surface_mm2 <= LEAST_FLOOR_MM2:
+    area = work.surface_mm2 + work.slope_mm2
+    if area <= LEAST_FLOOR_MM2:
         return
     tool = picking.ball(crib, work.hollow_mm, 0.0)
     size = f" of at most ⌀{rules.say(2 * work.hollow_mm)}" if work.hollow_mm is not None else ""
-    what = f"rounded faces, scallops of {rules.say(rules.scallop_mm)}"
+    what = f"{_surfaces_words(work)}, scallops of {rules.say(rules.scallop_mm)}"
     apart = stepover_mm(tool.diameter_mm / 2, rules.scallop_mm) if tool else 0.0
     yield Operation(
         OperationKind.SURFACE, "surface", what, tool, _wanted(tool, f"a ball end mill{size}", what),
-        depth_mm=work.depth_mm, length_mm=work.surface_mm2 / apart if apart else 0.0,
+        depth_mm=work.depth_mm, length_mm=area / apart if apart else 0.0,
         axial_mm=rules.finish_stock_mm, radial_mm=apart,
     )  # fmt: skip
+
+
+def _surfaces_words(work: SideWork) -> str:
+    if not work.slope_mm2:
+        return "rounded faces"
+    return "rounded and slanted faces" if work.surface_mm2 else "slanted faces"
 
 
 def stepover_mm(ball_radius_mm: float, scallop_mm: float) -> float:

@@ -10,6 +10,7 @@ from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis, name_of, opposite
 from shopflow.core.planning.orientations import Orientation
 from shopflow.core.planning.side_slot import SideSlot
+from shopflow.core.planning.sights import is_dark
 from shopflow.core.solid.reading import FaceFacts, Hole, Pocket, Reading
 
 WALL_COSINE = 0.1
@@ -26,6 +27,7 @@ class SideWork:
     inside_mm: how deep the floors inside the outline lie. outline_mm: round the part, 0 but in the first setup;
     allowance_mm: stock on it. inside_mm3: what is roughed away inside the outline besides pockets and holes. wall_mm2,
     floor_mm2: to finish there. surface_mm2: rounded and freeform faces; hollow_mm: their smallest inside radius.
+    slope_mm2: slanted planes, which a ball surfaces as well.
     chamfers: (leg, included angle of the tool, length). far: holes whose wider mouth looks up although the hole itself
     is cut from the other side. side_slots: undercuts that a T-slot cutter makes from here.
     outline_depth_mm: how deep the outline is cut where two setups share it, None for all of depth_mm.
@@ -45,6 +47,7 @@ class SideWork:
     pockets: tuple[Pocket, ...] = ()
     surface_mm2: float = 0.0
     hollow_mm: float | None = None
+    slope_mm2: float = 0.0
     chamfers: tuple[tuple[float, float, float], ...] = ()
     edges_mm: float = 0.0
     edge_count: int = 0
@@ -78,6 +81,7 @@ def side_works(
             pockets=side.pockets,
             surface_mm2=surfaces[n][0],
             hollow_mm=surfaces[n][1],
+            slope_mm2=_slopes_mm2(reading, sides, n),
             chamfers=_chamfers(reading, sides, n),
             edges_mm=edges[n][0],
             edge_count=edges[n][1],
@@ -195,6 +199,30 @@ def _surfaces(reading: Reading, sides: Sequence[Orientation], index: int) -> tup
     ]
     hollow = min((face.radius_mm for face in faces if face.is_inside and face.radius_mm > 0), default=None)
     return sum(face.area_mm2 for face in faces), hollow
+
+
+def _slopes_mm2(reading: Reading, sides: Sequence[Orientation], index: int) -> float:
+    """Area of the slanted planes that look most to this side, but for walls with a draft and for the faces of recesses,
+    which an end mill leaves, and for those that lie flat in a tilted clamping, which no straight setup has."""
+    elsewhere = {face for chamfer in reading.chamfers for face in chamfer.faces}
+    elsewhere |= {face for hole in reading.holes for face in hole.faces}
+    elsewhere |= {face for pocket in reading.pockets if pocket.kind != "step" for face in pocket.faces}
+    planes = {
+        face
+        for side in sides
+        for group in side.planes
+        if name_of(group.direction) is None
+        for level in group.levels
+        for face in level.faces
+    }
+    return sum(
+        face.area_mm2
+        for face in reading.faces
+        if face.index in planes - elsewhere
+        and not is_dark(face)
+        and _best(face, sides) == index
+        and along(face.normal, AXES[sides[index].up]) > WALL_COSINE
+    )
 
 
 def _is_surface(face: FaceFacts, sides: Sequence[Orientation]) -> bool:

@@ -1,16 +1,17 @@
-"""Jaws on a tilted part: on flats that are there, and below every tool; one operation for one seat."""
+"""Jaws on a tilted part: on flats that are there, and below every tool; seats and slopes, each cut once."""
 
 from dataclasses import replace
 
 import pytest
 
 from shopflow.core.planning import PlanRules, propose
-from shopflow.core.solid import FaceFacts, PlaneGroup
+from shopflow.core.solid import Chamfer, FaceFacts, PlaneGroup
 from shopflow.core.solid.reading import Level
-from tests.core.planning.parts import BACK, FRONT, MILL, a_reading, box_planes
+from tests.core.planning.parts import BACK, FRONT, MILL, a_hole, a_reading, box_planes, tool
 from tests.core.planning.test_propose import CRIB
 from tests.core.planning.test_tilted import SIZE, WAY, planned, slanted, tilted
 
+BALL = tool(30, "ball end mill", 6.0)
 LOW = 15.0
 """Level of a slope along WAY: the block's lowest edge, which is its origin, is at 0."""
 
@@ -72,3 +73,26 @@ def test_a_tilted_part_that_stands_higher_than_its_grip_holds_says_so():
         made = planned(slanted(), rules=PlanRules(depth_to_grip=most))
         notes = [note.text for note in made.setup_notes if note.setup == tilted(made).number]
         assert any("stands 25.32 mm over the jaws" in text for text in notes) == is_said
+
+
+def surfaced(**changes):
+    """The surfacing of the straight setups of a block with a slope of 300 mm² towards WAY, 30° from up."""
+    slope = PlaneGroup(WAY, 300.0, (Level(20.0, 300.0, (60,)),))
+    face = FaceFacts(60, 0, "plane", 300.0, (50.0, 20.0, 15.0), WAY, 0.0, False)
+    made = planned(planes=(*box_planes(*SIZE), slope), crib=[*CRIB, BALL], faces=(face,), **changes)
+    return [one for setup in made.setups if not setup.tilted for one in setup.operations if str(one.kind) == "surface"]
+
+
+def test_a_slope_without_a_tilted_clamping_is_surfaced_with_a_ball():
+    """300 mm² in rows of 2 √(3² − 2.99²) = 0.4895 mm that a ball ⌀6 leaves with scallops of 0.01: 612.9 mm of path."""
+    (one,) = surfaced(holes=[a_hole()])
+    assert one.what.startswith("slanted faces") and one.length_mm == pytest.approx(612.9, abs=0.1)
+
+
+def test_a_slope_that_lies_flat_in_a_tilted_clamping_is_not_surfaced_too():
+    assert surfaced(holes=[slanted()]) == []
+
+
+def test_a_slope_that_is_a_chamfer_is_not_surfaced():
+    chamfer = Chamfer(0, 1.0, 1.0, 30.0, 10.0, False, (60,))
+    assert surfaced(holes=[a_hole()], chamfers=(chamfer,)) == []
