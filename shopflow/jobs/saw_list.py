@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from shopflow.core.measure import Measure
@@ -94,6 +95,7 @@ def context(user: User, *, refused: SawnForm | None = None, refused_pick: int = 
         kinds.setdefault(_kind(line[0].bar), []).append(card)
     return {
         "kinds": [Kind(name, tuple(cards)) for name, cards in kinds.items()],
+        "now": timezone.now(),
         "together": together,
         "to_be_bought": _to_be_bought(),
         "without_bars": _without_bars(),

@@ -265,6 +265,11 @@ def test_the_saw_list_draws_both_jobs_in_one_bar(saw_list, shared, first, second
     assert "rack 2" in page.text and "heat H1" in page.text and "325.00" in page.text
 
 
+def test_a_printed_saw_list_says_when_it_was_so(saw_list, shared):
+    page = saw_list()
+    assert page.context["now"].strftime("%Y") in page.text and "As it stood on" in page.text
+
+
 def test_a_bar_that_was_changed_and_is_too_short_now_says_so(saw_list, shared):
     StockBar.objects.update(length="500 mm")
     assert "do not come out of this bar any more" in saw_list().text
