@@ -16,9 +16,9 @@ from shopflow.floor import actions
 from shopflow.people.models import User
 from tests.floor.objects import a_lot, op
 lead = User.objects.get(username="t_lead")
-lots = [a_lot(lead, quantity=12) for _ in range(10)]
-pages = [f"/floor/lot/{lot.pk}/op/{op(lot, 10).pk}/" for lot in lots]
-print(json.dumps([{"lot": lot.pk, "job": lot.job_id, "op": page} for lot, page in zip(lots, pages)]))
+lots = [a_lot(lead, quantity=12) for _ in range(11)]
+pages = [[f"/floor/lot/{lot.pk}/op/{op(lot, number).pk}/" for number in (10, 20)] for lot in lots]
+print(json.dumps([{"lot": lot.pk, "job": lot.job_id, "op": one, "mill": two} for lot, (one, two) in zip(lots, pages)]))
 """
 TAKEN_AWAY = """
 from shopflow.floor import actions
@@ -140,6 +140,18 @@ def test_reports_made_without_a_network_arrive_once_and_in_order(page, lot, pict
     assert of_op_10(page, lot) == [
         "op 10 started", "5 counted good at op 10", "1 scrapped at op 10: dropped", "op 10 finished",
     ]  # fmt: skip
+
+
+def test_setting_up_that_begins_without_a_network_is_said_once_it_is_back(page, lot):
+    page.goto(lot["mill"])
+    eventually(page, IS_KEPT)
+    lose_network(page)
+    report(page, "Begin setting up")
+    waiting(page, 1)
+    find_network(page)
+    counted(page)
+    assert [text for text in history(page, lot) if "setting up" in text] == ["setting up begun at op 20"]
+    assert "Being set up since" in open_again(page).locator("[data-now]").inner_text()
 
 
 def test_the_op_is_shown_as_it_will_be(page):
