@@ -380,3 +380,12 @@ def test_the_saw_list_lays_them_together_at_a_press(client, saw_list, apart):
     assert "come out of 1 instead of 2 bars" in page.text
     client.post(reverse("jobs:lay_together"), {"key": page.context["together"][0].key})
     assert "instead of" not in saw_list().text
+
+
+def test_of_a_plate_whole_strips_are_counted_as_used():
+    sizes = {"thickness": mm("20 mm"), "width": mm("200 mm"), "length": mm("1000 mm")}
+    plate = StockBar(shape=StockBar.Shape.PLATE, **sizes)
+    blank = {"blank_x": mm("100 mm"), "blank_y": mm("60 mm"), "blank_z": mm("20 mm")}
+    pick = BarPick(bar=plate, bars=1, pieces=7, along=0, thick=2, **blank)
+    cuts = queries.cuts_of(pick, 2.0)  # three lie across 200: 3 × 60 + 2 × 2, so that seven need three strips
+    assert (cuts.piece_mm, cuts.count) == (100.0, 3)
