@@ -152,7 +152,7 @@ def _in_soft_jaws(
     shape = f"bored to ⌀{rules.say(across)}" if across else "cut to the part's shape"
     words = f"soft jaws {shape}, closing across {LETTERS[axis]}, {rules.say(stand.reading.bbox_mm[axis])} apart"
     other = "or set it in a V-block" if across else "or make it a fixture"
-    caution = f"needs soft jaws: no two flat sides lie opposite down at the jaws. Name theirs here, {other}."
+    caution = f"needs soft jaws: no two flat sides lie opposite down at the jaws. Name a set on the setup, {other}."
     cut_to = outside_cut_mm(stand, axis, inside_faces(stand.reading))
     tall = stand.reading.bbox_mm[height_axis(up)]
     grip = max(least_mm, min(_for_height(tall, rules), floor((cut_to or tall) - rules.over_jaws_mm)))
