@@ -14,9 +14,9 @@ from shopflow.core.planning import picking
 from shopflow.core.planning.directions import SQUARE, along, is_same_way
 from shopflow.core.planning.hole_operations import HoleFacts, drilling
 from shopflow.core.planning.holes import group_holes
-from shopflow.core.planning.mill_operations import FACE_WIDTH, merged, milling
+from shopflow.core.planning.mill_operations import FACE_WIDTH, LEAST_FLOOR_MM2, merged, milling
 from shopflow.core.planning.minutes import CLEAR_MM, ENTER_SHARE, timed
-from shopflow.core.planning.needs import Aslant, FarMouth
+from shopflow.core.planning.needs import Aslant, FarMouth, recesses
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds, Wanted
 from shopflow.core.planning.ordering import in_order
 from shopflow.core.planning.rules import PlanRules
@@ -39,7 +39,7 @@ def tilted_operations(
     """In the order of the work, each with tool, speed and minutes as far as they are known."""
     work = tilted_work(tilt, reading)
     made = [
-        *merged([*_facing(tilt, crib, rules)]),
+        *merged([*_facing(tilt, reading, crib, rules)]),
         *milling(work, crib, rules, speeds.material),
         *merged([*_seats(tilt, reading, crib, rules)]),
         *drilling(work, crib, rules, facts, speeds.material),
@@ -136,17 +136,31 @@ def _seat(hole: Hole, count: int, slant: float, crib: Sequence[Tool], rules: Pla
     )  # fmt: skip
 
 
-def _flats(tilt: Tilt) -> Iterator[tuple[float, str]]:
-    """Area and words of the plane faces that are slanted in the part and lie flat here, but for the rings in holes."""
+def _flats(tilt: Tilt, reading: Reading) -> Iterator[tuple[float, str]]:
+    """Area and words of the plane faces that are slanted in the part and lie flat here, but for the rings in holes and
+    the floors of recesses, which are cut with those."""
     holes = [need.feature for need in tilt.needs if isinstance(need.feature, Hole)]
     of_pockets = {face for need in tilt.needs if isinstance(need.feature, Pocket) for face in need.feature.faces}
     for need in tilt.needs:
         match need.feature:
             case PlaneGroup() as group:
-                yield group.area_mm2, f"slope of {tilt.degrees:.3g}°, flat here"
+                if (area := _open_mm2(group, reading)) > LEAST_FLOOR_MM2:
+                    yield area, f"slope of {tilt.degrees:.3g}°, flat here"
             case Aslant(face) if is_flat_here(face, tilt) and face.index not in of_pockets:
                 if not any(_is_inside(face.centre_mm, hole) for hole in holes):
                     yield face.area_mm2, "flat face, in sight here only"
+
+
+def _open_mm2(group: PlaneGroup, reading: Reading) -> float:
+    """Area of a group's faces that belong to no hole and no pocket."""
+    taken = {face for hole in reading.holes for face in hole.faces}
+    taken |= {face for pocket in recesses(reading) for face in pocket.faces}
+    inside = sum(
+        face.area_mm2
+        for face in reading.faces
+        if face.index in taken and any(face.index in level.faces for level in group.levels)
+    )
+    return group.area_mm2 - inside
 
 
 def _is_inside(point: Vector, hole: Hole) -> bool:
@@ -161,10 +175,10 @@ def is_flat_here(face: FaceFacts, tilt: Tilt) -> bool:
     return face.kind == "plane" and is_same_way(face.normal, tilt.direction)
 
 
-def _facing(tilt: Tilt, crib: Sequence[Tool], rules: PlanRules) -> Iterator[Operation]:
+def _facing(tilt: Tilt, reading: Reading, crib: Sequence[Tool], rules: PlanRules) -> Iterator[Operation]:
     """Slopes faced with an end mill; what stands over them was roughed with the part square."""
     able = picking.end_mills(crib, ToolUse.FACE, SLOPE_PASS_MM)
-    for area, what in _flats(tilt):
+    for area, what in _flats(tilt, reading):
         side = sqrt(area)
         mill = picking.largest(able, side) or min(able, key=picking.size_then_number, default=None)
         wide = min(FACE_WIDTH * mill.diameter_mm, side) if mill else side

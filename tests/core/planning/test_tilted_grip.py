@@ -7,7 +7,7 @@ import pytest
 from shopflow.core.planning import PlanRules, propose
 from shopflow.core.solid import Chamfer, FaceFacts, PlaneGroup
 from shopflow.core.solid.reading import Level
-from tests.core.planning.parts import BACK, FRONT, MILL, a_hole, a_reading, box_planes, tool
+from tests.core.planning.parts import BACK, FRONT, MILL, a_hole, a_pocket, a_reading, box_planes, tool
 from tests.core.planning.test_propose import CRIB
 from tests.core.planning.test_tilted import SIZE, WAY, planned, slanted, tilted
 
@@ -96,3 +96,12 @@ def test_a_slope_that_lies_flat_in_a_tilted_clamping_is_not_surfaced_too():
 def test_a_slope_that_is_a_chamfer_is_not_surfaced():
     chamfer = Chamfer(0, 1.0, 1.0, 30.0, 10.0, False, (60,))
     assert surfaced(holes=[a_hole()], chamfers=(chamfer,)) == []
+
+
+@pytest.mark.parametrize(("of_pocket", "is_faced"), [((), True), ((60,), False)])
+def test_the_floor_of_a_slanted_pocket_is_cut_with_the_pocket_and_not_faced_before_it(of_pocket, is_faced):
+    group = PlaneGroup(WAY, 300.0, (Level(20.0, 300.0, (60,)),))
+    floor = FaceFacts(60, 0, "plane", 300.0, (50.0, 20.0, 15.0), WAY, 0.0, False)
+    pocket = a_pocket(axis=WAY, reach=(WAY,), faces=of_pocket)
+    made = planned(holes=[], pockets=(pocket,), planes=(*box_planes(*SIZE), group), faces=(floor,))
+    assert any(str(one.kind) == "face" for one in tilted(made).operations) == is_faced
