@@ -24,7 +24,7 @@ from shopflow.core.planning.needs import Need, hidden, needs_of, why_out
 from shopflow.core.planning.operations import Operation, OperationKind, Speeds
 from shopflow.core.planning.orientations import Orientation, orientations
 from shopflow.core.planning.outline import outline_note, shared_outline, stock_of_second
-from shopflow.core.planning.reach_limits import holder_notes, travel_note, weight_note
+from shopflow.core.planning.reach_limits import holder_notes, parallels_note, travel_note, weight_note
 from shopflow.core.planning.related import Apart, faces_of, relations, together
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.setting_up import Held, load_minutes, setup_minutes
@@ -292,7 +292,9 @@ def _setups(
         one = _setup(index, side, operations, machine, stock, stand, blank, rules, cast)
         shared = outline_note(works, rules) if index == 0 else ""
         said = [shared, travel_note(operations, machine, rules), *holder_notes(stand, side.holes, operations, rules)]
-        made.append(replace(one, cautions=tuple(filter(None, said))))
+        stands = filter(None, [parallels_note(stand, side.holes, one.holding, rules)])
+        held = replace(one.holding, cautions=(*one.holding.cautions, *stands))
+        made.append(replace(one, holding=held, cautions=tuple(filter(None, said))))
     return tuple(made)
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shopflow.core.planning.directions import flat_axes, name_of, opposite
+from shopflow.core.planning.directions import flat_axes, height_axis, name_of, opposite
 from shopflow.core.planning.gripping import Stand
+from shopflow.core.planning.holding import HeldIn, Holding
 from shopflow.core.planning.hole_operations import family_of
 from shopflow.core.planning.holes import group_holes
 from shopflow.core.planning.operations import HOLE_KINDS, Operation
@@ -25,6 +26,8 @@ CLEAR_MM = 25.0
 BY_HAND_KG = 20.0
 """Heavier blanks are not lifted onto a machine by hand."""
 MM3_PER_M3 = 1e9
+PARALLEL_MM = 6.0
+"""How thick a parallel is that stands against a jaw."""
 
 
 def holder_notes(stand: Stand, holes: Sequence[Hole], operations: Sequence[Operation], rules: PlanRules) -> list[str]:
@@ -42,6 +45,26 @@ def holder_notes(stand: Stand, holes: Sequence[Hole], operations: Sequence[Opera
                     f"sticks out {rules.say(tool.stickout_mm)}; look, or give it a longer one."
                 )
     return list(said.values())
+
+
+def parallels_note(stand: Stand, holes: Sequence[Hole], holding: Holding, rules: PlanRules) -> str:
+    """Whether through holes of a setup in the vise come out over a parallel; in the first, stock lies between."""
+    if holding.held_in is not HeldIn.VISE or not stand.before or not holding.along_x:
+        return ""
+    (jaws,) = set(flat_axes(stand.up)) - {height_axis(holding.along_x)}
+    low, high = stand.reading.box_min_mm[jaws], stand.reading.box_max_mm[jaws]
+    over = [
+        hole
+        for hole in holes
+        if hole.through
+        and min(hole.position_mm[jaws] - low, high - hole.position_mm[jaws]) - hole.diameter_mm / 2 < PARALLEL_MM
+    ]
+    if not over:
+        return ""
+    said = f"{len(over)} through holes" if len(over) > 1 else "a through hole"
+    return (
+        f"drills {said} within {rules.say(PARALLEL_MM)} of a jaw, where parallels stand: set short ones clear of them."
+    )
 
 
 def travel_note(operations: Sequence[Operation], machine: Machine | None, rules: PlanRules) -> str:

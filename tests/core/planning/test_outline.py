@@ -7,8 +7,9 @@ import pytest
 
 from shopflow.core.planning import propose
 from shopflow.core.planning.gripping import Stand
+from shopflow.core.planning.holding import holding
 from shopflow.core.planning.operations import Operation, OperationKind
-from shopflow.core.planning.reach_limits import holder_notes, travel_note, weight_note
+from shopflow.core.planning.reach_limits import holder_notes, parallels_note, travel_note, weight_note
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid import FaceFacts
 from shopflow.core.types import Holder, Material
@@ -111,6 +112,28 @@ def test_a_hole_from_below_counts_its_heights_from_the_other_side():
     reading = a_reading(size=(60.0, 40.0, 12.0), holes=[a_hole(axis=DOWN, position_mm=(10.0, 10.0, 0.0))],
                         faces=(a_face(20, (25.0, 0.0, 0.0), (60.0, 40.0, 0.0)),))  # fmt: skip
     assert noted(reading) == []
+
+
+def over_parallels(y, index=1, **changes):
+    """Of a plate 60 × 40 × 12 in a vise across Y, with one through hole ⌀6.6 at this y."""
+    reading = a_reading(holes=[a_hole(30.0, y, **changes)])
+    stand = Stand("-Z", ("+Z",) * index, reading)
+    box = (reading.box_min_mm, reading.box_max_mm)
+    return parallels_note(stand, reading.holes, holding(index, "-Z", box, (65.0, 45.0, 19.0), RULES, stand), RULES)
+
+
+@pytest.mark.parametrize(("y", "is_said"), [(5.0, True), (35.0, True), (9.0, True), (10.0, False), (20.0, False)])
+def test_a_hole_that_comes_out_over_a_parallel_is_named(y, is_said):
+    """A parallel of 6 against the jaw reaches a hole of radius 3.3 up to 9.3 from it."""
+    assert ("short ones clear" in over_parallels(y)) == is_said
+
+
+def test_a_blind_hole_touches_no_parallel():
+    assert over_parallels(5.0, through=False, depth_mm=6.0) == ""
+
+
+def test_in_the_first_setup_stock_lies_between_drill_and_parallels():
+    assert over_parallels(5.0, index=0) == ""
 
 
 def test_tools_of_very_different_length_are_named_where_the_travel_is_short():
