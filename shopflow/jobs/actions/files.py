@@ -19,7 +19,7 @@ from shopflow.records import files, ledger, work
 from shopflow.records.models import Work
 from shopflow.shop import changes
 
-READING_VERSION = "6"
+READING_VERSION = "7"
 """Raise it when a reading of the same bytes would come out otherwise."""
 
 

@@ -16,6 +16,7 @@ from OCP.TopoDS import TopoDS
 
 from shopflow.core.solid.graph import Face, Vector, add, cross, dot, minus, norm, sub, unit
 from shopflow.core.solid.occ.measure import area_and_centre
+from shopflow.core.solid.occ.rims import reach
 
 FIT_SHARE = 2e-5
 """A general surface counts as a plane, cylinder or cone within this share of the model's box …"""
@@ -35,7 +36,7 @@ def describe(shape: Any, index: int, solid: int, fit_mm: float) -> Face:
     bounds = BRepTools.UVBounds_s(face)
     point, normal = at(surface, (bounds[0] + bounds[1]) / 2, (bounds[2] + bounds[3]) / 2, sign)
     plain = Face(index, solid, "freeform", area, centre, normal)
-    exact = _exact(surface, plain, bounds)
+    exact = _exact(face, surface, plain, bounds)
     found = exact or _fitted(face, surface, plain, bounds, fit_mm)
     return _with_side(found, point) if found else plain
 
@@ -59,14 +60,15 @@ def _axis(position: Any) -> tuple[Vector, Vector]:
     return xyz(position.Location()), xyz(position.Direction())
 
 
-def _exact(surface: Any, plain: Face, bounds: Any) -> Face | None:
+def _exact(face: Any, surface: Any, plain: Face, bounds: Any) -> Face | None:
     """The face when its surface is of a simple kind; None for a general surface."""
     kind, span = surface.GetType(), math.degrees(bounds[1] - bounds[0])
     if kind == GeomAbs_Plane:
         return _plane(plain, surface.Plane())
     if kind == GeomAbs_Cylinder:
         origin, axis = _axis(surface.Cylinder().Axis())
-        return _cylinder(plain, origin, axis, surface.Cylinder().Radius(), span, (bounds[2], bounds[3]))
+        reached = reach(face, origin, axis, (bounds[2], bounds[3]))
+        return _cylinder(plain, origin, axis, surface.Cylinder().Radius(), span, reached)
     if kind == GeomAbs_Cone:
         return _cone(plain, surface.Cone(), span, (bounds[2], bounds[3]))
     if kind == GeomAbs_Sphere:
