@@ -11,7 +11,7 @@ from shopflow.core.planning.actuals import (
 )
 from shopflow.core.planning.bare import bare_routing
 from shopflow.core.planning.blank import BlankProposal, StockIn
-from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_other_box
+from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_cut_from, is_other_box
 from shopflow.core.planning.crib_row import CribRow, crib_row
 from shopflow.core.planning.directions import AXES, is_same_way
 from shopflow.core.planning.holding import Holding, PickUp
@@ -105,6 +105,7 @@ __all__ = [
     "differences",
     "directions_along_x",
     "group_holes",
+    "is_cut_from",
     "is_other_box",
     "is_same_way",
     "long_side_along_x",

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from shopflow.core.planning.directions import AXES, along, names_of
+from shopflow.core.planning.directions import AXES, along, is_same_way, names_of
 from shopflow.core.solid.compare import Changes, Comparison
 from shopflow.core.solid.graph import norm, sub
 from shopflow.core.solid.reading import FaceFacts, Hole, Reading
@@ -80,18 +80,37 @@ def cut_from(item: Difference, before: Reading, after: Reading) -> frozenset[str
 
 
 def _sides(item: Hole | FaceFacts | None, reading: Reading) -> frozenset[str]:
-    if isinstance(item, Hole):
-        return names_of(item.reach or (item.axis,))
     if item is None:
         return frozenset()
-    holders: Iterable[Hole] = (hole for hole in reading.holes if item.index in hole.faces)
-    open_to = [way for holder in holders for way in holder.reach]
-    open_to += [way for pocket in reading.pockets if item.index in pocket.faces for way in pocket.reach]
-    if open_to:
+    if open_to := _open_to(item, reading):
         return names_of(open_to)
-    facing = {name for name, axis in AXES.items() if along(item.normal, axis) > LEVEL_COSINE}
-    beside = {name for name, axis in AXES.items() if abs(along(item.normal, axis)) <= LEVEL_COSINE}
-    return frozenset(facing | (beside if item.kind in ("plane", "cylinder") else set()))
+    return frozenset(name for name, axis in AXES.items() if _is_seen(item, axis))
+
+
+def is_cut_from(item: Difference, before: Reading, after: Reading, way: Vector) -> bool:
+    """The same for a part that stands otherwise than by right angles. way: of the model, towards the spindle."""
+    seen, reading = (item.before, before) if item.after is None else (item.after, after)
+    if seen is None:
+        return False
+    if open_to := _open_to(seen, reading):
+        return any(is_same_way(one, way) for one in open_to)
+    return _is_seen(seen, way)
+
+
+def _open_to(item: Hole | FaceFacts, reading: Reading) -> list[Vector]:
+    """From where a hole, or the hole or pocket that a face belongs to, is open; none for any other face."""
+    if isinstance(item, Hole):
+        return list(item.reach or (item.axis,))
+    open_to = [way for hole in reading.holes if item.index in hole.faces for way in hole.reach]
+    return open_to + [way for pocket in reading.pockets if item.index in pocket.faces for way in pocket.reach]
+
+
+def _is_seen(item: Hole | FaceFacts, way: Vector) -> bool:
+    """Whether a face looks this way, or along it where a cutter's side cuts it."""
+    if isinstance(item, Hole):
+        return False
+    cosine = along(item.normal, way)
+    return cosine > LEVEL_COSINE or (item.kind in ("plane", "cylinder") and abs(cosine) <= LEVEL_COSINE)
 
 
 def is_other_box(before: Reading, after: Reading) -> bool:

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from shopflow.core.planning import Difference, are_other_edges, cut_from, differences, is_other_box
+from shopflow.core.planning import Difference, are_other_edges, cut_from, differences, is_cut_from, is_other_box
 from shopflow.core.solid import Comparison, Reading
 from shopflow.jobs.models import Characteristic, Job, JobFile, Step
+from shopflow.jobs.queries.clampings import looks_up
 from shopflow.jobs.queries.offers import offers_in
 from shopflow.records.models import Work
 
@@ -74,7 +75,12 @@ def changed_model(job: Job, found: Comparison, before: Reading, after: Reading) 
     items = []
     for what in differences(found, before, after):
         sides = cut_from(what, before, after)
-        items.append(Changed(what, tuple(sorted(setup.number for setup in setups if setup.up in sides))))
+        cutting = (
+            setup.number
+            for setup in setups
+            if (is_cut_from(what, before, after, looks_up(setup)) if setup.is_aslant else setup.up in sides)
+        )
+        items.append(Changed(what, tuple(sorted(cutting))))
     others = _other_sizes(before, after)
     touched = (StepTouched(step, tuple(_why(step, items, before, after, others))) for step in steps)
     return ChangedModel(tuple(items), tuple(step for step in touched if step.why))

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from shopflow.core.planning import are_other_edges, cut_from, differences, is_other_box
+from shopflow.core.planning import AXES, are_other_edges, cut_from, differences, is_cut_from, is_other_box
 from shopflow.core.solid import FaceFacts, SharpEdges, compare
 from tests.core.planning.parts import RIGHT, UP, a_hole, a_pocket, a_reading
 
@@ -81,6 +81,31 @@ def test_a_slanted_face_is_cut_from_the_sides_it_looks_at():
     after = replace(PLATE, faces=(slanted, *PLATE.faces[1:]))
     item = next(item for item in changed(after) if item.after == slanted)
     assert cut_from(item, PLATE, after) == {"+Z", "+X"}
+
+
+SLANT = (0.6, 0.0, 0.8)
+
+
+def test_a_slanted_hole_that_is_new_is_cut_in_the_clamping_that_tilts_it_up():
+    after = replace(PLATE, holes=(*PLATE.holes, a_hole(30.0, 20.0, axis=SLANT, reach=(SLANT,), faces=(8,))))
+    (item,) = changed(after)
+    assert cut_from(item, PLATE, after) == frozenset()
+    assert is_cut_from(item, PLATE, after, SLANT)
+    assert not is_cut_from(item, PLATE, after, (0.0, 0.6, 0.8)) and not is_cut_from(item, PLATE, after, UP)
+
+
+def test_a_slanted_face_is_cut_in_a_tilted_clamping_that_it_looks_up_in():
+    slanted = a_face(0, normal=SLANT, kind="freeform")
+    after = replace(PLATE, faces=(slanted, *PLATE.faces[1:]))
+    item = next(item for item in changed(after) if item.after == slanted)
+    assert is_cut_from(item, PLATE, after, SLANT) and not is_cut_from(item, PLATE, after, (-0.8, 0.0, 0.6))
+
+
+@pytest.mark.parametrize("up", sorted(AXES))
+def test_a_straight_way_is_judged_as_the_side_is(up):
+    less = replace(PLATE, holes=())
+    for item, after in ((changed(less)[0], less), (changed(replace(PLATE, holes=(a_hole(30.0),)))[0], PLATE)):
+        assert is_cut_from(item, PLATE, after, AXES[up]) is (up in cut_from(item, PLATE, after))
 
 
 @pytest.mark.parametrize(("size", "other"), [((60.0, 40.0, 12.0), False), ((60.0, 40.0, 12.5), True)])
