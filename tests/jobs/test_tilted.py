@@ -4,6 +4,7 @@ import math
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from shopflow.jobs import actions, queries
 from shopflow.jobs.models import Job, Setup, Step
@@ -151,3 +152,18 @@ def test_cautions_are_said_of_the_setup_s_own_number(job):
     proposal = queries.proposal_of(job)
     notes = queries.setup_notes(proposal, queries.setups_of(job))
     assert any(note.startswith("Setup 3 is held aslant (right end up 30°)") for note in notes)
+
+
+def test_the_page_names_what_no_setup_reaches_and_says_so_where_the_plan_is_approved(client, job, planner):
+    change_house_rule("plan_tilted", text="0", by=planner, reason="no sine bar here")
+    again(job, planner)
+    client.force_login(planner)
+    page = client.get(reverse("jobs:plan", args=[job.pk])).content.decode()
+    assert "30.0° from +Z up" in page and "A house rule says that plans tilt no part" in page
+    assert "1 feature of the model is out of reach of every proposed setup" in page
+
+
+def test_a_plan_that_reaches_everything_says_nothing_of_it(client, job, planner):
+    client.force_login(planner)
+    page = client.get(reverse("jobs:plan", args=[job.pk])).content.decode()
+    assert "out of reach" not in page and "Setup 3 is held aslant" in page
