@@ -11,7 +11,7 @@ import pytest
 from shopflow.core import solid
 from shopflow.core.cutting.time import cycle_time
 from shopflow.core.nc import read
-from shopflow.core.planning import OperationKind, cutting_minutes, propose
+from shopflow.core.planning import Given, OperationKind, cutting_minutes, propose
 from shopflow.core.planning.operations import HOLE_KINDS
 from shopflow.shop import csv_files, queries
 from shopflow.shop.models import Machine, Material
@@ -42,10 +42,12 @@ def test_planned_minutes_lie_within_a_third_of_the_program_s(shop, part):
     mill = queries.core_machine(Machine.objects.get(name=machine))
     made = propose(
         solid.read(SEED / "models" / f"{part}.step"),
-        crib=[tool.as_core() for tool in queries.tools() if tool.on_hand],
-        machines=[mill],
-        material=Material.objects.get(name=material).as_core(),
-        own=queries.own_cutting_data(),
+        Given(
+            crib=[tool.as_core() for tool in queries.tools() if tool.on_hand],
+            machines=[mill],
+            material=Material.objects.get(name=material).as_core(),
+            own=queries.own_cutting_data(),
+        ),
     )
     both = [[one for one in setup.operations if one.kind in kinds] for setup in made.setups]
     planned = sum(cutting_minutes(operations, mill) for operations in both)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from django.urls import reverse
 
-from shopflow.core.planning.propose import SetupNote
+from shopflow.core.planning.proposal import SetupNote
 from shopflow.core.planning.related import Apart
 from shopflow.jobs import actions, queries
 from shopflow.jobs.models import Setup

@@ -14,6 +14,7 @@ from shopflow.core.planning.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_cut_from, is_other_box
 from shopflow.core.planning.crib_row import CribRow, crib_row
 from shopflow.core.planning.directions import AXES, is_same_way
+from shopflow.core.planning.given import Given
 from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.hole_operations import SizeLimits, ThreadsShown
 from shopflow.core.planning.holes import HoleGroup, group_holes
@@ -39,13 +40,15 @@ from shopflow.core.planning.placement import (
     placement,
     rotation,
 )
-from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, StepProposal, propose
+from shopflow.core.planning.proposal import Proposal, SetupProposal, StepKind, StepProposal
+from shopflow.core.planning.propose import propose
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.setting_up import Held, Jaws, MinutesPart, load_minutes, setting_up, setup_minutes, total
 from shopflow.core.planning.tooling import PickedTool, Wanted
 from shopflow.core.planning.workdays import Closed, Workdays
 
 __all__ = [
+    "Given",
     "SizeLimits",
     "ThreadsShown",
     "typical_minutes",

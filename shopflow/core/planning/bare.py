@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from shopflow.core.planning.holding import Holding
-from shopflow.core.planning.propose import Proposal, SetupProposal, StepKind, StepProposal
+from shopflow.core.planning.proposal import Proposal, SetupProposal, StepKind, StepProposal
 
 
 def bare_routing() -> Proposal:

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from shopflow.core.cutting.data import DataRow
 from shopflow.core.planning.blank import StockIn
 from shopflow.core.planning.directions import is_same_way
+from shopflow.core.planning.given import Given
 from shopflow.core.planning.holding import Holding
 from shopflow.core.planning.hole_operations import HoleFacts
 from shopflow.core.planning.locating import Locating
 from shopflow.core.planning.needs import Need
-from shopflow.core.planning.operations import Operation, Speeds
+from shopflow.core.planning.operations import Operation
 from shopflow.core.planning.orientations import Orientation
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.tilt_angles import AtAngle, as_set, looking_up, slant_key
@@ -21,7 +21,7 @@ from shopflow.core.planning.tilt_place import TiltedPart
 from shopflow.core.planning.tilt_work import mouths, stood_beside, tilted_operations
 from shopflow.core.planning.tilts import Tilt
 from shopflow.core.solid.reading import Hole, PlaneGroup, Reading
-from shopflow.core.types import Machine, Material, Tool
+from shopflow.core.types import Machine
 
 MINUS = "\u2212"
 
@@ -56,26 +56,14 @@ def is_slope_of(need: Need, tilt: Tilt) -> bool:
     return isinstance(need.feature, PlaneGroup) and is_same_way(need.feature.direction, tilt.direction)
 
 
-def tilted_plan(
-    index: int,
-    side: Orientation,
-    reading: Reading,
-    settled: Mapping[str, Sequence[Tool]],
-    crib: Sequence[Tool],
-    machines: Sequence[Machine],
-    rules: PlanRules,
-    cutting: tuple[Material | None, Sequence[DataRow]],
-    facts: HoleFacts,
-) -> TiltedPlan:
-    """The index-th setup of the plan, counted from 0. settled: by key, the tools that a person picked."""
+def tilted_plan(index: int, side: Orientation, reading: Reading, given: Given, facts: HoleFacts) -> TiltedPlan:
+    """The index-th setup of the plan, counted from 0."""
     assert side.tilt is not None
-    tilt = replace(side.tilt, needs=side.needs)
-    crib = settled.get(slant_key(tilt.direction), crib)
+    rules, tilt = given.rules, replace(side.tilt, needs=side.needs)
+    crib = given.crib_of(slant_key(tilt.direction))
     stand = as_set(looking_up(tilt.direction))
     part = TiltedPart(stand, reading)
-    machine = _machine_for(part, machines)
-    material, own = cutting
-    speeds = Speeds(material, machine, own, rules.hss_plunge)
+    machine = _machine_for(part, given.machines)
     through = sum(isinstance(need.feature, Hole) and need.feature.through for need in tilt.needs)
     held = tilted_holding(index, part, mouths(tilt), stood_beside(tilt), through, rules)
     return TiltedPlan(
@@ -84,10 +72,10 @@ def tilted_plan(
         stand=stand,
         title=f"mill with {stand.up.replace('-', MINUS)} up, {lifted_words(part)}",
         machine=machine,
-        holding=replace(held, cautions=(*held.cautions, *_too_large(part, machine, machines, rules))),
+        holding=replace(held, cautions=(*held.cautions, *_too_large(part, machine, given.machines, rules))),
         locating=tilted_locating(part, held),
         stock=StockIn(reading.bbox_mm, 0.0),
-        operations=tilted_operations(tilt, reading, crib, rules, speeds, facts),
+        operations=tilted_operations(tilt, reading, crib, rules, given.speeds_on(machine), facts),
         height_mm=part.height_mm,
     )
 

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from shopflow.core import types
 from shopflow.core.measure import Measure
-from shopflow.core.planning import Proposal, SizeLimits, ThreadsShown, Wanted, propose
+from shopflow.core.planning import Given, Proposal, SizeLimits, ThreadsShown, Wanted, propose
 from shopflow.core.quality.sampling import asked_of
 from shopflow.jobs.models import Characteristic, Job, Operation, PlanApproval, Setup, Step, Threads, ToolOrder
 from shopflow.jobs.queries.blank_model import cast_reading
@@ -60,8 +60,7 @@ def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None 
     reading = reading_of(job)
     if reading is None or reading.needs_choice:
         return None
-    return propose(
-        reading,
+    given = Given(
         crib=[tool.as_core() for tool in (_to_pick_from() if crib is None else crib).select_related("holder")],
         machines=[shop.core_machine(machine) for machine in Machine.objects.all()],
         material=job.material.as_core() if job.material else None,
@@ -77,6 +76,7 @@ def proposal_of(job: Job, *, units: str = Units.MM, crib: QuerySet[Tool] | None 
         grips_mm=_typed_grips(job),
         cast=cast_reading(job),
     )
+    return propose(reading, given)
 
 
 def _to_pick_from() -> QuerySet[Tool]:

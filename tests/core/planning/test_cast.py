@@ -8,14 +8,14 @@ import math
 import pytest
 
 from shopflow.core import solid
-from shopflow.core.planning import propose
+from shopflow.core.planning import Given, propose
 from shopflow.core.planning.blank import StockIn
 from shopflow.core.planning.cast import cast_of, still_needed
 from shopflow.core.planning.cast_work import cast_blank, cast_stock, cast_work, named_mm3
 from shopflow.core.planning.needs import needs_of
 from shopflow.core.planning.operations import OperationKind
 from shopflow.core.planning.orientations import orientations
-from shopflow.core.planning.propose import StepKind
+from shopflow.core.planning.proposal import StepKind
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import side_works
 from tests.core.planning.parts import MILL, hss, tool
@@ -57,7 +57,7 @@ def cast(part, blank):
 
 @pytest.fixture(scope="module")
 def planned(part, blank):
-    return propose(part, crib=CRIB, machines=[MILL], cast=blank)
+    return propose(part, Given(crib=CRIB, machines=[MILL], cast=blank))
 
 
 def operations(proposal, *kinds):
@@ -99,7 +99,7 @@ def test_a_cored_bore_is_milled_true_and_not_drilled(planned):
 
 def test_a_cored_bore_takes_less_than_one_from_the_solid(planned, part):
     (cored,) = operations(planned, OperationKind.BORE)
-    (full,) = operations(propose(part, crib=CRIB, machines=[MILL]), OperationKind.BORE)
+    (full,) = operations(propose(part, Given(crib=CRIB, machines=[MILL])), OperationKind.BORE)
     assert cored.minutes < full.minutes
 
 
@@ -119,7 +119,7 @@ def test_a_side_that_the_blank_leaves_to_size_is_named(planned):
 
 def test_a_part_that_stands_out_of_its_blank_is_named(part, read):
     small = read(box(79, 50, 23, (1, 0, 0)), "small")
-    notes = propose(part, crib=CRIB, machines=[MILL], cast=small).notes
+    notes = propose(part, Given(crib=CRIB, machines=[MILL], cast=small)).notes
     assert any("stands 1 mm out of its blank at" in note for note in notes)
 
 
@@ -172,7 +172,7 @@ def test_a_core_set_aside_counts_as_the_circle_that_is_open_round_the_axis(part,
 
 def test_a_core_wider_than_the_finished_hole_is_named(part, read):
     wide = read(cut(box(80, 50, 23), cylinder(10.5, 23.0, (40, 25, 0))), "wide")
-    notes = propose(part, crib=CRIB, machines=[MILL], cast=wide).notes
+    notes = propose(part, Given(crib=CRIB, machines=[MILL], cast=wide)).notes
     assert any("wider than the finished one: hole ⌀20 mm" in note for note in notes)
 
 
@@ -183,9 +183,9 @@ def test_a_blank_with_flat_sides_is_held_in_the_vise_by_them(planned):
 
 def test_a_round_blank_is_held_on_three_points(part, read):
     round_blank = read(cylinder(60.0, 24.0, (40, 25, -1)), "round")
-    holding = propose(part, crib=CRIB, machines=[MILL], cast=round_blank).setups[0].holding
+    holding = propose(part, Given(crib=CRIB, machines=[MILL], cast=round_blank)).setups[0].holding
     assert holding.grip_mm is None and "three points" in holding.workholding
 
 
 def test_a_blank_that_is_the_part_itself_still_makes_a_plan(part):
-    assert propose(part, crib=CRIB, machines=[MILL], cast=part).setups
+    assert propose(part, Given(crib=CRIB, machines=[MILL], cast=part)).setups

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from shopflow.core.planning.given import Given
 from shopflow.core.planning.hole_operations import HoleFacts, SizeLimits, ThreadsShown, drilling
 from shopflow.core.planning.minutes import timed
 from shopflow.core.planning.needs import hidden
@@ -181,4 +182,4 @@ def test_faces_that_no_side_sees_are_named():
     reading = a_reading(faces=(face,), unreached=(4,))
     [need] = hidden(reading)
     assert need.what.startswith("undercut flat face that looks to −Z")
-    assert need in propose(reading, crib=[], machines=[]).out_of_reach
+    assert need in propose(reading, Given(crib=[], machines=[])).out_of_reach

@@ -5,7 +5,7 @@ Shares and allowances are common practice, no source.
 
 import pytest
 
-from shopflow.core.planning import propose
+from shopflow.core.planning import Given, propose
 from shopflow.core.planning.gripping import Stand
 from shopflow.core.planning.holding import holding
 from shopflow.core.planning.operations import Operation, OperationKind
@@ -21,7 +21,7 @@ OUTSIDE = ("rough outside", "walls")
 
 
 def plan(size, crib=CRIB, **changes):
-    return propose(a_reading(size=size, holes=(), **changes), crib=crib, machines=[MILL])
+    return propose(a_reading(size=size, holes=(), **changes), Given(crib=crib, machines=[MILL]))
 
 
 def outsides(made):
@@ -62,7 +62,9 @@ def test_a_longer_mill_in_the_crib_cuts_it_from_one_side():
 
 
 def test_the_outline_is_not_shared_with_a_setup_whose_tools_a_person_picked():
-    made = propose(a_reading(size=(80.0, 60.0, 45.0), holes=()), crib=CRIB, machines=[MILL], settled={"+Z": CRIB[:2]})
+    made = propose(
+        a_reading(size=(80.0, 60.0, 45.0), holes=()), Given(crib=CRIB, machines=[MILL], settled={"+Z": CRIB[:2]})
+    )
     assert outsides(made) == [[45.0], []]
 
 

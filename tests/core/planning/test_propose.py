@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shopflow.core.planning import PlanRules, bare_routing, propose
+from shopflow.core.planning import Given, PlanRules, bare_routing, propose
 from shopflow.core.planning.blank import propose_blank
 from shopflow.core.types import Material
 from tests.core.planning.parts import CRIB, MILL, RIGHT, a_hole, a_pocket, a_reading
 
 
 def plan(reading, **given):
-    return propose(reading, **{"crib": CRIB, "machines": [MILL], **given})
+    return propose(reading, Given(**{"crib": CRIB, "machines": [MILL], **given}))
 
 
 def test_the_blank_is_the_box_with_stock_to_cut_and_to_hold():

@@ -13,7 +13,7 @@ import pytest
 from shopflow.core import solid
 from shopflow.core.errors import Unreadable
 from shopflow.core.orientation import rotation
-from shopflow.core.planning import AXES, PlanRules, propose
+from shopflow.core.planning import AXES, Given, PlanRules, propose
 from shopflow.core.planning.directions import opposite
 from shopflow.core.planning.holding import HeldIn
 from shopflow.core.planning.needs import Aslant, Undercut, hole_sides, needs_of
@@ -47,7 +47,7 @@ def planned(name, index):
     if not path.is_file():
         pytest.skip("the folder of real models is not beside the repository")
     reading = solid.read(path, solid_index=index)
-    return reading, propose(reading, crib=CRIB, machines=[MILL])
+    return reading, propose(reading, Given(crib=CRIB, machines=[MILL]))
 
 
 @cache
@@ -201,7 +201,7 @@ def test_sentences_of_a_setup_fit_their_fields(name, index):
     """200 letters in the plan's table, in either unit."""
     reading, _ = planned(name, index)
     for unit in ("mm", "in"):
-        for setup in propose(reading, crib=CRIB, machines=[MILL], rules=PlanRules(unit=unit)).setups:
+        for setup in propose(reading, Given(crib=CRIB, machines=[MILL], rules=PlanRules(unit=unit))).setups:
             held = setup.holding
             assert max(map(len, (held.workholding, held.pick_up, held.stock_in, setup.locating.located_on))) <= 200
 

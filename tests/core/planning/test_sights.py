@@ -2,7 +2,7 @@
 
 import math
 
-from shopflow.core.planning import AXES, propose
+from shopflow.core.planning import AXES, Given, propose
 from shopflow.core.planning.directions import name_of
 from shopflow.core.planning.needs import needs_of
 from shopflow.core.planning.rules import PlanRules
@@ -24,7 +24,7 @@ def a_face(index, *places, **changes):
 
 
 def sides_of(reading):
-    return [setup.up for setup in propose(reading, crib=CRIB, machines=[MILL]).setups]
+    return [setup.up for setup in propose(reading, Given(crib=CRIB, machines=[MILL])).setups]
 
 
 def test_a_face_that_one_side_sees_takes_a_setup_from_there():
@@ -37,7 +37,7 @@ def test_a_face_that_a_needed_side_sees_takes_no_setup_more():
 
 def test_a_remnant_of_a_face_decides_no_setup_and_is_said():
     reading = a_reading(faces=(a_face(20, *[["+Z", "-Y"]] * 4, ["-Y"]),))
-    made = propose(reading, crib=CRIB, machines=[MILL])
+    made = propose(reading, Given(crib=CRIB, machines=[MILL]))
     assert len(made.setups) == 2
     assert any("only in part" in note and "−Y" in note for note in made.notes)
 
@@ -49,19 +49,19 @@ def test_faces_asking_for_the_same_side_are_one_need():
 
 
 def test_a_dark_face_is_named_as_an_undercut_though_the_reader_s_own_list_lacks_it():
-    made = propose(a_reading(faces=(a_face(20, [], [], ["+Z"]),)), crib=CRIB, machines=[MILL])
+    made = propose(a_reading(faces=(a_face(20, [], [], ["+Z"]),)), Given(crib=CRIB, machines=[MILL]))
     assert ["undercut" in words for words in made.unreached_words] == [True]
     assert made.account.unseen == ()
 
 
 def test_a_face_of_the_reader_s_list_that_a_side_sees_is_no_undercut():
     reading = a_reading(faces=(a_face(20, ["-Y"], ["-Y"]),), unreached=(20,))
-    assert propose(reading, crib=CRIB, machines=[MILL]).unreached == ()
+    assert propose(reading, Given(crib=CRIB, machines=[MILL])).unreached == ()
 
 
 def test_a_dark_face_that_is_open_aslant_takes_a_tilted_clamping():
     slant = (0.0, -math.sqrt(0.5), math.sqrt(0.5))
-    made = propose(a_reading(faces=(a_face(20, [], aslant=(slant,)),)), crib=CRIB, machines=[MILL])
+    made = propose(a_reading(faces=(a_face(20, [], aslant=(slant,)),)), Given(crib=CRIB, machines=[MILL]))
     assert made.unreached_words == []
     (tilted,) = (setup for setup in made.setups if setup.tilted)
     assert [need.what for need in tilted.needs] == ["round face that looks to −Y in sight only with the part tilted"]

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from shopflow.core.orientation import rotation
-from shopflow.core.planning import PlanRules, propose
+from shopflow.core.planning import Given, PlanRules, propose
 from shopflow.core.planning.placement import turn
 from shopflow.core.solid import PlaneGroup, SharpEdge, SharpEdges
 from shopflow.core.solid.reading import Level
@@ -30,7 +30,7 @@ def slanted(**changes):
 
 def planned(*features, rules=None, crib=CRIB, **changes):
     given = {"holes": [one for one in features if hasattr(one, "bottom")], **changes}
-    return propose(a_reading(size=SIZE, **given), crib=crib, machines=[MILL], rules=rules or PlanRules())
+    return propose(a_reading(size=SIZE, **given), Given(crib=crib, machines=[MILL], rules=rules or PlanRules()))
 
 
 def tilted(made):

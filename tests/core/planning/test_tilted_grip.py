@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from shopflow.core.planning import PlanRules, propose
+from shopflow.core.planning import Given, PlanRules, propose
 from shopflow.core.solid import Chamfer, FaceFacts, PlaneGroup
 from shopflow.core.solid.reading import Level
 from tests.core.planning.parts import BACK, FRONT, MILL, a_hole, a_pocket, a_reading, box_planes, tool
@@ -61,7 +61,7 @@ def test_seats_of_holes_on_other_slopes_keep_their_number():
 def test_a_part_that_is_too_high_only_as_it_leans_says_so_of_its_own_setup(travel_z, has_room):
     """60 sin 30° + 20 cos 30° = 47.32 high as it leans, and as much again for the tools; square it is 27 at most."""
     low = replace(MILL, travel_mm=(760.0, 400.0, travel_z))
-    made = propose(a_reading(size=SIZE, holes=[slanted()]), crib=CRIB, machines=[low])
+    made = propose(a_reading(size=SIZE, holes=[slanted()]), Given(crib=CRIB, machines=[low]))
     said = [note for note in made.setup_notes if "no machine of the shop has room" in note.text]
     assert (tilted(made).machine is not None, said == []) == (has_room, has_room)
     assert not any("larger than the travel" in note for note in made.notes)

@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from shopflow.core import solid
-from shopflow.core.planning import propose
+from shopflow.core.planning import Given, propose
 from shopflow.core.planning.operations import OperationKind
 from shopflow.core.planning.undercuts import side_slots
 from shopflow.core.types import Material, ToolUse
@@ -66,7 +66,7 @@ def read(tmp_path_factory):
 
 
 def plan(reading, crib=(*CRIB, CUTTER)):
-    return propose(reading, crib=crib, machines=[MILL], material=ALUMINIUM)
+    return propose(reading, Given(crib=crib, machines=[MILL], material=ALUMINIUM))
 
 
 def undercut_of(made):
