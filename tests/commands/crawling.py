@@ -85,7 +85,7 @@ class Page(HTMLParser):
 
 
 EVERY_ONE = frozenset({"workflow:job", "jobs:plan", "jobs:setup", "floor:op"})
-"""Pages that differ most by what they are about: all of them are opened, whatever the share."""
+"""Pages that differ most by what they are about: all of them are opened where a share is more than one."""
 
 
 class Walk:
@@ -137,7 +137,7 @@ class Walk:
 
     def _is_in_share(self, name, path):
         self._times[path] += 1
-        if self._times[path] == 1 and (self.opened[name] < self.share or name in EVERY_ONE):
+        if self._times[path] == 1 and (self.opened[name] < self.share or (self.share > 1 and name in EVERY_ONE)):
             self.opened[name] += 1
             self._chosen.add(path)
         return path in self._chosen and self._times[path] <= 2
