@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from shopflow.core.planning.bars import common_plate_mm, common_round_mm
+from shopflow.core.planning.blanks.bars import common_plate_mm, common_round_mm
 from shopflow.core.types import Vector
 from shopflow.jobs import queries
 from shopflow.jobs.forms.stock import CountedForm, DropsForm, HereForm, InsteadForm, SawnForm

@@ -10,12 +10,12 @@ from shopflow.core.planning.actuals import (
     typical_minutes,
 )
 from shopflow.core.planning.bare import bare_routing
-from shopflow.core.planning.blank import BlankProposal, StockIn
+from shopflow.core.planning.blanks.blank import BlankProposal, StockIn
 from shopflow.core.planning.changed import Difference, are_other_edges, cut_from, differences, is_cut_from, is_other_box
+from shopflow.core.planning.clamping.holding import Holding, PickUp
 from shopflow.core.planning.crib_row import CribRow, crib_row
 from shopflow.core.planning.directions import AXES, is_same_way
 from shopflow.core.planning.given import Given
-from shopflow.core.planning.holding import Holding, PickUp
 from shopflow.core.planning.hole_operations import SizeLimits, ThreadsShown
 from shopflow.core.planning.holes import HoleGroup, group_holes
 from shopflow.core.planning.minutes import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shopflow.core.planning.holding import Holding
+from shopflow.core.planning.clamping.holding import Holding
 from shopflow.core.planning.proposal import Proposal, SetupProposal, StepKind, StepProposal
 
 

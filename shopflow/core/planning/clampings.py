@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from shopflow.core.planning.blank import BlankProposal, StockIn, stock_in
-from shopflow.core.planning.cast import Cast
-from shopflow.core.planning.cast_work import cast_stock, cast_work, held_as_cast
+from shopflow.core.planning.blanks.blank import BlankProposal, StockIn, stock_in
+from shopflow.core.planning.blanks.cast import Cast
+from shopflow.core.planning.blanks.cast_work import cast_stock, cast_work, held_as_cast
+from shopflow.core.planning.clamping.gripping import Stand
+from shopflow.core.planning.clamping.holding import holding
+from shopflow.core.planning.clamping.limits import holder_notes, parallels_note, travel_note
+from shopflow.core.planning.clamping.locating import locating
 from shopflow.core.planning.directions import height_axis
 from shopflow.core.planning.given import Given
-from shopflow.core.planning.gripping import Stand
-from shopflow.core.planning.holding import holding
 from shopflow.core.planning.hole_operations import HoleFacts
-from shopflow.core.planning.locating import locating
 from shopflow.core.planning.orientations import Orientation
 from shopflow.core.planning.outline import outline_note, shared_outline, stock_of_second
 from shopflow.core.planning.proposal import SetupProposal
-from shopflow.core.planning.reach_limits import holder_notes, parallels_note, travel_note
 from shopflow.core.planning.side_work import SideWork, side_works
 from shopflow.core.planning.tooling import operations_of
 from shopflow.core.solid.reading import Reading

@@ -13,7 +13,7 @@ from shopflow.core.planning import picking
 from shopflow.core.planning.operations import Operation, OperationKind, Wanted
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import SideWork, pocket_depth_mm, pocket_mm3
-from shopflow.core.planning.slot_operations import undercutting
+from shopflow.core.planning.slots.operations import undercutting
 from shopflow.core.planning.soft import is_soft
 from shopflow.core.solid.reading import Pocket
 from shopflow.core.types import Material, Tool, ToolShape, ToolUse

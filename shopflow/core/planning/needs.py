@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from shopflow.core.planning.directions import AXES, SQUARE, along, name_of, names_of
 from shopflow.core.planning.holes import grooves_of
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import Glimpsed, asking, is_dark
-from shopflow.core.planning.undercuts import side_slots
+from shopflow.core.planning.slots.side_slot import SideSlot
+from shopflow.core.planning.slots.undercuts import side_slots
 from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
 
 MINUS = "\u2212"

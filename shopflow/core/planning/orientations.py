@@ -8,8 +8,8 @@ from itertools import combinations
 
 from shopflow.core.planning.directions import AXES, name_of, opposite
 from shopflow.core.planning.needs import Need
-from shopflow.core.planning.side_slot import SideSlot
-from shopflow.core.planning.tilts import Tilt
+from shopflow.core.planning.slots.side_slot import SideSlot
+from shopflow.core.planning.tilting.tilts import Tilt
 from shopflow.core.solid.reading import Hole, PlaneGroup, Pocket
 
 HOLE_COUNTS_AS_MM2 = 500.0

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import floor
 
 from shopflow.core.planning import picking
-from shopflow.core.planning.blank import BlankProposal, StockIn
+from shopflow.core.planning.blanks.blank import BlankProposal, StockIn
 from shopflow.core.planning.directions import flat_axes, opposite
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import SideWork

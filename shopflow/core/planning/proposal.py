@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shopflow.core.orientation import SQUARE, Angles
-from shopflow.core.planning.blank import BlankProposal, StockIn
-from shopflow.core.planning.holding import Holding
-from shopflow.core.planning.locating import Locating
+from shopflow.core.planning.blanks.blank import BlankProposal, StockIn
+from shopflow.core.planning.clamping.holding import Holding
+from shopflow.core.planning.clamping.locating import Locating
 from shopflow.core.planning.needs import Need, why_out
 from shopflow.core.planning.operations import Operation
 from shopflow.core.planning.related import Apart
 from shopflow.core.planning.sights import Account
-from shopflow.core.planning.tilted import TiltedPlan
-from shopflow.core.planning.tilts import Tilt
+from shopflow.core.planning.tilting.planned import TiltedPlan
+from shopflow.core.planning.tilting.tilts import Tilt
 from shopflow.core.planning.tooling import PickedTool, Wanted, picked, wanted
 from shopflow.core.types import Machine
 

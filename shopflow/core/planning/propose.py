@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shopflow.core.planning.blank import BlankProposal, propose_blank
-from shopflow.core.planning.cast import Cast, cast_of, still_needed
-from shopflow.core.planning.cast_work import cast_blank, cast_notes
+from shopflow.core.planning.blanks.blank import BlankProposal, propose_blank
+from shopflow.core.planning.blanks.cast import Cast, cast_of, still_needed
+from shopflow.core.planning.blanks.cast_work import cast_blank, cast_notes
+from shopflow.core.planning.clamping.limits import weight_note
 from shopflow.core.planning.clampings import straight_setups
 from shopflow.core.planning.given import Given
 from shopflow.core.planning.hole_operations import HoleFacts
 from shopflow.core.planning.needs import Need, hidden, needs_of
 from shopflow.core.planning.orientations import orientations
 from shopflow.core.planning.proposal import Proposal, SetupProposal
-from shopflow.core.planning.reach_limits import weight_note
 from shopflow.core.planning.related import faces_of, relations, together
 from shopflow.core.planning.remarks import notes, setup_notes
 from shopflow.core.planning.routing import routing
 from shopflow.core.planning.sights import account
-from shopflow.core.planning.tilted import TiltedPlan, tilted_plan, tilted_sides
-from shopflow.core.planning.tilts import tilts
-from shopflow.core.planning.undercuts import side_slots
+from shopflow.core.planning.slots.undercuts import side_slots
+from shopflow.core.planning.tilting.planned import TiltedPlan, tilted_plan, tilted_sides
+from shopflow.core.planning.tilting.tilts import tilts
 from shopflow.core.solid.reading import Reading
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from shopflow.core.planning.clamping.locating import grip_note, standing_note
 from shopflow.core.planning.given import Given
-from shopflow.core.planning.locating import grip_note, standing_note
 from shopflow.core.planning.proposal import SetupNote, SetupProposal
 from shopflow.core.planning.sights import Account, hidden_note
 from shopflow.core.solid.reading import Reading

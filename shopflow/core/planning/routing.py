@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shopflow.core.planning.blank import BlankProposal
+from shopflow.core.planning.blanks.blank import BlankProposal
 from shopflow.core.planning.given import Given
 from shopflow.core.planning.minutes import cutting_minutes, deburr_minutes, inspect_minutes, saw_minutes
 from shopflow.core.planning.operations import OperationKind

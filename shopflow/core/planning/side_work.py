@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import asin, degrees, pi
 
-from shopflow.core.planning.blank import BlankProposal, StockIn
+from shopflow.core.planning.blanks.blank import BlankProposal, StockIn
 from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis, name_of, opposite
 from shopflow.core.planning.orientations import Orientation
-from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import is_dark
+from shopflow.core.planning.slots.side_slot import SideSlot
 from shopflow.core.solid.reading import FaceFacts, Hole, Pocket, Reading
 
 WALL_COSINE = 0.1

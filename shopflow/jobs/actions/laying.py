@@ -8,7 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from shopflow.core.errors import NotPossible
-from shopflow.core.planning.cutting_stock import Layout
+from shopflow.core.planning.blanks.cutting_stock import Layout
 from shopflow.jobs import queries
 from shopflow.jobs.actions import shared_bars
 from shopflow.jobs.actions.stock import tell_the_saw

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from zlib import crc32
 
-from shopflow.core.planning.cutting_stock import Layout, Stocked, Wanted, nest
+from shopflow.core.planning.blanks.cutting_stock import Layout, Stocked, Wanted, nest
 from shopflow.jobs.models import BarPick, PlanApproval, Stage
 from shopflow.jobs.queries.shared_bars import SawRules, cuts_of, lines_of, reserved
 from shopflow.shop.fields import millimetres

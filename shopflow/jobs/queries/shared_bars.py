@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
-from shopflow.core.planning.bars import Bar, pieces_across
-from shopflow.core.planning.nesting import pieces_from
-from shopflow.core.planning.sharing import Cuts, Share, left_behind, shares
-from shopflow.core.planning.stock_options import Sawing
+from shopflow.core.planning.blanks.bars import Bar, pieces_across
+from shopflow.core.planning.blanks.nesting import pieces_from
+from shopflow.core.planning.blanks.options import Sawing
+from shopflow.core.planning.blanks.sharing import Cuts, Share, left_behind, shares
 from shopflow.jobs.models import BarPick, Job, Stage
 from shopflow.shop import queries as shop
 from shopflow.shop.fields import millimetres

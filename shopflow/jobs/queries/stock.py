@@ -8,8 +8,8 @@ from zlib import crc32
 
 from django.utils.translation import gettext as _
 
-from shopflow.core.planning.bars import Bar
-from shopflow.core.planning.stock_options import StockOption, stock_options
+from shopflow.core.planning.blanks.bars import Bar
+from shopflow.core.planning.blanks.options import StockOption, stock_options
 from shopflow.core.types import Vector
 from shopflow.jobs.models import BarPick, Job, SuppliedBlanks
 from shopflow.jobs.queries.shared_bars import (

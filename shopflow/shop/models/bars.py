@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from shopflow.core.planning.bars import Bar, Section, cold_finished_minus_mm
+from shopflow.core.planning.blanks.bars import Bar, Section, cold_finished_minus_mm
 from shopflow.shop import soundness
 from shopflow.shop.fields import MeasureField, millimetres
 

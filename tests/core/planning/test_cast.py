@@ -9,9 +9,9 @@ import pytest
 
 from shopflow.core import solid
 from shopflow.core.planning import Given, propose
-from shopflow.core.planning.blank import StockIn
-from shopflow.core.planning.cast import cast_of, still_needed
-from shopflow.core.planning.cast_work import cast_blank, cast_stock, cast_work, named_mm3
+from shopflow.core.planning.blanks.blank import StockIn
+from shopflow.core.planning.blanks.cast import cast_of, still_needed
+from shopflow.core.planning.blanks.cast_work import cast_blank, cast_stock, cast_work, named_mm3
 from shopflow.core.planning.needs import needs_of
 from shopflow.core.planning.operations import OperationKind
 from shopflow.core.planning.orientations import orientations

@@ -12,7 +12,7 @@ from shopflow.core.planning.needs import needs_of
 from shopflow.core.planning.orientations import orientations
 from shopflow.core.planning.related import relations, together
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.tilts import tilts
+from shopflow.core.planning.tilting.tilts import tilts
 from shopflow.core.solid import Pmi, PmiItem
 from tests.core.planning.parts import DOWN, RIGHT, UP, a_hole, a_reading
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shopflow.core.planning.cutting_stock import Stocked, Wanted, first_fit, nest
+from shopflow.core.planning.blanks.cutting_stock import Stocked, Wanted, first_fit, nest
 
 LENGTHS = st.integers(10, 90)
 WANTED = st.lists(st.tuples(LENGTHS, st.integers(1, 3)), min_size=1, max_size=3).map(

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
+from shopflow.core.planning.clamping.gripping import Stand, clasps, outside_cut_mm
+from shopflow.core.planning.clamping.holding import HeldIn, holding
+from shopflow.core.planning.clamping.locating import locating
 from shopflow.core.planning.directions import AXES
-from shopflow.core.planning.gripping import Stand, clasps, outside_cut_mm
-from shopflow.core.planning.holding import HeldIn, holding
-from shopflow.core.planning.locating import locating
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid import FaceFacts, Pmi, PmiItem
 from tests.core.planning.parts import a_hole, a_reading

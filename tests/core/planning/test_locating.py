@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from shopflow.core.planning.holding import holding
-from shopflow.core.planning.locating import grip_note, locating
+from shopflow.core.planning.clamping.holding import holding
+from shopflow.core.planning.clamping.locating import grip_note, locating
 from shopflow.core.planning.placement import rotation
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid import Pmi, PmiItem

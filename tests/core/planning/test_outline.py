@@ -6,10 +6,10 @@ Shares and allowances are common practice, no source.
 import pytest
 
 from shopflow.core.planning import Given, propose
-from shopflow.core.planning.gripping import Stand
-from shopflow.core.planning.holding import holding
+from shopflow.core.planning.clamping.gripping import Stand
+from shopflow.core.planning.clamping.holding import holding
+from shopflow.core.planning.clamping.limits import holder_notes, parallels_note, travel_note, weight_note
 from shopflow.core.planning.operations import Operation, OperationKind
-from shopflow.core.planning.reach_limits import holder_notes, parallels_note, travel_note, weight_note
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid import FaceFacts
 from shopflow.core.types import Holder, Material

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shopflow.core.planning import Given, PlanRules, bare_routing, propose
-from shopflow.core.planning.blank import propose_blank
+from shopflow.core.planning.blanks.blank import propose_blank
 from shopflow.core.types import Material
 from tests.core.planning.parts import CRIB, MILL, RIGHT, a_hole, a_pocket, a_reading
 

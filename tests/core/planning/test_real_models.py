@@ -14,8 +14,8 @@ from shopflow.core import solid
 from shopflow.core.errors import Unreadable
 from shopflow.core.orientation import rotation
 from shopflow.core.planning import AXES, Given, PlanRules, propose
+from shopflow.core.planning.clamping.holding import HeldIn
 from shopflow.core.planning.directions import opposite
-from shopflow.core.planning.holding import HeldIn
 from shopflow.core.planning.needs import Aslant, Undercut, hole_sides, needs_of
 from shopflow.core.planning.operations import OperationKind
 from shopflow.core.planning.related import faces_of

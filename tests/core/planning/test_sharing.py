@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shopflow.core.planning.nesting import pieces_from
-from shopflow.core.planning.sharing import Cuts, left_behind, shares
+from shopflow.core.planning.blanks.nesting import pieces_from
+from shopflow.core.planning.blanks.sharing import Cuts, left_behind, shares
 
 CUTS = st.lists(st.builds(Cuts, st.integers(5, 120), st.integers(1, 6)), min_size=1, max_size=4)
 BAR = {"kerf_mm": 2, "stub_mm": 5}

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shopflow.core.planning.bars import (
+from shopflow.core.planning.blanks.bars import (
     COMMON_ROUND_IN,
     COMMON_THICK_IN,
     Bar,
@@ -20,8 +20,8 @@ from shopflow.core.planning.bars import (
     fits_hexagon,
     ways,
 )
-from shopflow.core.planning.nesting import Length, bars_to_open, pieces_from
-from shopflow.core.planning.stock_options import Sawing, stock_options
+from shopflow.core.planning.blanks.nesting import Length, bars_to_open, pieces_from
+from shopflow.core.planning.blanks.options import Sawing, stock_options
 
 REFERENCE = Path(__file__).resolve().parents[4] / "shared" / "reference"
 LENGTHS = st.integers(1, 400)

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from shopflow.core.planning.directions import AXES
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.sine import blocks_high, gauge_blocks_mm
-from shopflow.core.planning.tilt_angles import as_set, looking_up, slant_key
+from shopflow.core.planning.tilting.angles import as_set, looking_up, slant_key
+from shopflow.core.planning.tilting.sine import blocks_high, gauge_blocks_mm
 
 PARTS = st.floats(-1.0, 1.0, allow_nan=False)
 DIRECTIONS = st.tuples(PARTS, PARTS, PARTS).filter(lambda way: math.hypot(*way) > 1e-3)

@@ -11,7 +11,7 @@ import pytest
 from shopflow.core import solid
 from shopflow.core.planning import Given, propose
 from shopflow.core.planning.operations import OperationKind
-from shopflow.core.planning.undercuts import side_slots
+from shopflow.core.planning.slots.undercuts import side_slots
 from shopflow.core.types import Material, ToolUse
 from tests.core.planning.parts import CRIB, MILL, tool
 from tests.core.solid import parts

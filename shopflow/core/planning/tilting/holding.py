@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from math import floor
 
+from shopflow.core.planning.clamping.facing import MINUS, datums_on, said
+from shopflow.core.planning.clamping.holding import LETTERS, MOST_WORK_OFFSETS, HeldIn, Holding, PickUp
+from shopflow.core.planning.clamping.locating import FIXED_JAW, Locating
 from shopflow.core.planning.directions import AXES, along, opposite
-from shopflow.core.planning.facing import MINUS, datums_on, said
-from shopflow.core.planning.holding import LETTERS, MOST_WORK_OFFSETS, HeldIn, Holding, PickUp
-from shopflow.core.planning.locating import FIXED_JAW, Locating
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.sine import SURE_TO_DEG, blocks_high, blocks_words
-from shopflow.core.planning.tilt_place import TiltedPart
+from shopflow.core.planning.tilting.place import TiltedPart
+from shopflow.core.planning.tilting.sine import SURE_TO_DEG, blocks_high, blocks_words
 from shopflow.core.types import Vector
 
 GRIP_SHARE = 0.5

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shopflow.core.planning.clamping.facing import Facing, datums_on, facing, said
+from shopflow.core.planning.clamping.gripping import Stand, round_outside_mm
 from shopflow.core.planning.directions import flat_axes, height_axis, name_of, names_of, opposite
-from shopflow.core.planning.facing import Facing, datums_on, facing, said
-from shopflow.core.planning.gripping import Stand, round_outside_mm
 from shopflow.core.planning.placement import middle_of_top
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid.reading import Hole

@@ -10,10 +10,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import pi, sqrt
 
-from shopflow.core.planning.blank import BlankProposal, StockIn
-from shopflow.core.planning.cast import TO_SIZE_MM, Cast
+from shopflow.core.planning.blanks.blank import BlankProposal, StockIn
+from shopflow.core.planning.blanks.cast import TO_SIZE_MM, Cast
+from shopflow.core.planning.clamping.holding import HeldIn, Holding
 from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis, opposite
-from shopflow.core.planning.holding import HeldIn, Holding
 from shopflow.core.planning.needs import Need
 from shopflow.core.planning.side_work import SideWork, pocket_mm3
 from shopflow.core.solid.reading import Hole, Pocket, Reading

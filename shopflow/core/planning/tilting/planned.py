@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from shopflow.core.planning.blank import StockIn
+from shopflow.core.planning.blanks.blank import StockIn
+from shopflow.core.planning.clamping.holding import Holding
+from shopflow.core.planning.clamping.locating import Locating
 from shopflow.core.planning.directions import is_same_way
 from shopflow.core.planning.given import Given
-from shopflow.core.planning.holding import Holding
 from shopflow.core.planning.hole_operations import HoleFacts
-from shopflow.core.planning.locating import Locating
 from shopflow.core.planning.needs import Need
 from shopflow.core.planning.operations import Operation
 from shopflow.core.planning.orientations import Orientation
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.tilt_angles import AtAngle, as_set, looking_up, slant_key
-from shopflow.core.planning.tilt_holding import lifted_words, tilted_holding, tilted_locating
-from shopflow.core.planning.tilt_place import TiltedPart
-from shopflow.core.planning.tilt_work import mouths, stood_beside, tilted_operations
-from shopflow.core.planning.tilts import Tilt
+from shopflow.core.planning.tilting.angles import AtAngle, as_set, looking_up, slant_key
+from shopflow.core.planning.tilting.holding import lifted_words, tilted_holding, tilted_locating
+from shopflow.core.planning.tilting.place import TiltedPart
+from shopflow.core.planning.tilting.tilts import Tilt
+from shopflow.core.planning.tilting.work import mouths, stood_beside, tilted_operations
 from shopflow.core.solid.reading import Hole, PlaneGroup, Reading
 from shopflow.core.types import Machine
 

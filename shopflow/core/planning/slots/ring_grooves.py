@@ -7,8 +7,8 @@ from math import pi
 
 from shopflow.core.planning.directions import flat_axes, name_of, opposite
 from shopflow.core.planning.face_boxes import heights, length_of, span
-from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import is_in_sight
+from shopflow.core.planning.slots.side_slot import SideSlot
 from shopflow.core.solid.reading import FaceFacts
 
 SAME_MM = 0.02

@@ -9,8 +9,8 @@ from math import acos, degrees
 from shopflow.core.planning.cover import smallest_cover
 from shopflow.core.planning.directions import AXES, SQUARE, along
 from shopflow.core.planning.needs import FarMouth, Need, Undercut
-from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import Glimpsed
+from shopflow.core.planning.slots.side_slot import SideSlot
 from shopflow.core.solid.reading import Hole, PlaneGroup
 from shopflow.core.types import Vector
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from shopflow.core.planning.clamping.gripping import Stand
+from shopflow.core.planning.clamping.holding import HeldIn, Holding
 from shopflow.core.planning.directions import flat_axes, height_axis, name_of, opposite
-from shopflow.core.planning.gripping import Stand
-from shopflow.core.planning.holding import HeldIn, Holding
 from shopflow.core.planning.hole_operations import family_of
 from shopflow.core.planning.holes import group_holes
 from shopflow.core.planning.operations import HOLE_KINDS, Operation

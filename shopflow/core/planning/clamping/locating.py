@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from shopflow.core.planning.clamping.facing import Facing, datums_on, facing, said
+from shopflow.core.planning.clamping.gripping import Stand
+from shopflow.core.planning.clamping.holding import HeldIn, Holding
 from shopflow.core.planning.directions import height_axis
-from shopflow.core.planning.facing import Facing, datums_on, facing, said
-from shopflow.core.planning.gripping import Stand
-from shopflow.core.planning.holding import HeldIn, Holding
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Vector

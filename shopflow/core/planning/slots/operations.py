@@ -13,7 +13,7 @@ from shopflow.core.planning import picking
 from shopflow.core.planning.needs import side_slot_words
 from shopflow.core.planning.operations import Operation, OperationKind, Wanted
 from shopflow.core.planning.rules import PlanRules
-from shopflow.core.planning.side_slot import SideSlot
+from shopflow.core.planning.slots.side_slot import SideSlot
 from shopflow.core.types import Tool, ToolUse
 
 NECK_SHARE = 0.8

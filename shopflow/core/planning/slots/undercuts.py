@@ -12,9 +12,9 @@ from math import asin, degrees
 
 from shopflow.core.planning.directions import AXES, along, flat_axes, name_of, opposite
 from shopflow.core.planning.face_boxes import Span, heights, length_of, span
-from shopflow.core.planning.ring_grooves import rings_of
-from shopflow.core.planning.side_slot import SideSlot
 from shopflow.core.planning.sights import is_in_sight, most_of
+from shopflow.core.planning.slots.ring_grooves import rings_of
+from shopflow.core.planning.slots.side_slot import SideSlot
 from shopflow.core.solid.reading import FaceFacts, Reading
 
 SAME_MM = 0.02

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from shopflow.core.planning.bars import Bar, Way, ways
-from shopflow.core.planning.nesting import Length, bars_to_open, pieces_from
+from shopflow.core.planning.blanks.bars import Bar, Way, ways
+from shopflow.core.planning.blanks.nesting import Length, bars_to_open, pieces_from
 from shopflow.core.types import Vector
 
 

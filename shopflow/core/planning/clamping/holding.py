@@ -10,10 +10,17 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil, floor
 
+from shopflow.core.planning.clamping.facing import datums_on, facing
+from shopflow.core.planning.clamping.gripping import (
+    Clasp,
+    Stand,
+    clasps,
+    inside_faces,
+    outside_cut_mm,
+    round_outside_mm,
+)
+from shopflow.core.planning.clamping.pick_up import PickUp, zero_of_blank, zero_of_part
 from shopflow.core.planning.directions import flat_axes, height_axis
-from shopflow.core.planning.facing import datums_on, facing
-from shopflow.core.planning.gripping import Clasp, Stand, clasps, inside_faces, outside_cut_mm, round_outside_mm
-from shopflow.core.planning.pick_up import PickUp, zero_of_blank, zero_of_part
 from shopflow.core.planning.placement import long_side_along_x
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.types import Box, Vector

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from shopflow.core.planning.directions import AXES, SQUARE, along, name_of
 from shopflow.core.planning.placement import turn, turn_back, turned_box
-from shopflow.core.planning.tilt_angles import AtAngle
+from shopflow.core.planning.tilting.angles import AtAngle
 from shopflow.core.solid.reading import Reading
 from shopflow.core.types import Box, Vector
 

@@ -21,7 +21,7 @@ from shopflow.core.planning.operations import Operation, OperationKind, Speeds, 
 from shopflow.core.planning.ordering import in_order
 from shopflow.core.planning.rules import PlanRules
 from shopflow.core.planning.side_work import SideWork
-from shopflow.core.planning.tilts import Tilt
+from shopflow.core.planning.tilting.tilts import Tilt
 from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
 from shopflow.core.types import Tool, ToolUse, Vector
 

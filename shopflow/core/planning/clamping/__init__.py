@@ -1,0 +1,1 @@
+"""How a straight setup is held, located and picked up."""

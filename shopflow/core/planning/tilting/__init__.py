@@ -1,0 +1,1 @@
+"""Clampings with the part tilted, for what none of its six sides reaches."""
