@@ -84,3 +84,15 @@ def test_a_tall_part_in_a_low_grip_is_told_on_the_page(tall, programmer, client)
 def test_the_grip_that_a_person_typed_counts(tall, programmer, client):
     actions.change_setup(tall.setups.get(number=1), by=programmer, grip="30 mm")
     assert "Setup 1 grips" not in shown(tall, programmer, client)
+
+
+def test_each_setup_is_told_what_is_about_it(job):
+    made = proposed(job, setup_notes=(SetupNote(1, "stands high"), SetupNote(2, "is thin")))
+    rows = queries.setups_of(job)
+    assert [queries.notes_about(row, made, rows) for row in rows] == [["stands high"], ["is thin"]]
+
+
+def test_the_page_of_a_setup_says_what_to_think_about_in_it(tall, programmer, client):
+    client.force_login(programmer)
+    page = client.get(reverse("jobs:setup", args=[tall.setups.get(number=1).pk])).text
+    assert "grips 4 mm and stands" in page

@@ -60,7 +60,7 @@ from shopflow.jobs.queries.model import (
     why_not_read,
     work_of_model,
 )
-from shopflow.jobs.queries.noted import cut_apart, setup_notes
+from shopflow.jobs.queries.noted import cut_apart, notes_about, setup_notes
 from shopflow.jobs.queries.offers import Offer, general_form, offers_of
 from shopflow.jobs.queries.operations import (
     cautions_of,
@@ -139,6 +139,7 @@ __all__ = [
     "laid_out",
     "looks_up",
     "setup_notes",
+    "notes_about",
     "blank_file_of",
     "blank_to_plan",
     "blank_reading",

@@ -18,9 +18,20 @@ def setup_notes(proposal: Proposal, setups: Sequence[Setup]) -> list[str]:
     """Sentences; nothing about a setup that was taken out or that a person says is done by hand, nor about what a
     person typed otherwise.
     """
+    return [
+        _("Setup %(number)s %(text)s") % {"number": row.number, "text": text} for row, text in _said(proposal, setups)
+    ]
+
+
+def notes_about(setup: Setup, proposal: Proposal, setups: Sequence[Setup]) -> list[str]:
+    """What is said of one of them, each as what follows "this setup"."""
+    return [text for row, text in _said(proposal, setups) if row.pk == setup.pk]
+
+
+def _said(proposal: Proposal, setups: Sequence[Setup]) -> list[tuple[Setup, str]]:
     rows = laid_out(proposal, [row for row in setups if not row.is_manual])
     return [
-        _("Setup %(number)s %(text)s") % {"number": rows[note.setup].number, "text": note.text}
+        (rows[note.setup], note.text)
         for note in proposal.setup_notes
         if note.setup in rows and not set(rows[note.setup].fixed).intersection(note.about)
     ]

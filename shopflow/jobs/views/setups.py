@@ -18,6 +18,7 @@ from shopflow.jobs.setup_facts import setup_facts
 from shopflow.jobs.views.answers import attempted, done, me, said
 from shopflow.jobs.views.plan import plan_crumbs
 from shopflow.people.access import Act, may
+from shopflow.people.models import User
 
 
 @require_http_methods(["GET", "POST"])
@@ -40,6 +41,7 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "form": form,
         "said": setup_facts(form, row),
         "fixed": [_called(form, name) for name in row.fixed],
+        "think_about": _think_about(row, me(request)),
         "lacks": dict(queries.setups_with_lacks(row.job))[row],
         "tool_form": ToolPickForm(),
         "why_no_blank_model": queries.why_no_blank_model(row),
@@ -54,6 +56,12 @@ def setup(request: HttpRequest, setup_id: int) -> HttpResponse:
         "may_plan": may(request.user, Act.PLAN) and row.job.stage not in (Stage.FLOOR, Stage.CLOSED),
     }
     return render(request, "jobs/setup.html", context, status=422 if form.errors or form.is_overtaken else 200)
+
+
+def _think_about(row: Setup, user: User) -> list[str]:
+    """What the plan says of this setup; nothing where no plan can be proposed."""
+    proposal = queries.proposal_of(row.job, units=user.units)
+    return queries.notes_about(row, proposal, queries.setups_of(row.job)) if proposal else []
 
 
 def _called(form: SetupForm, name: str) -> str:
