@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 _MOST_A_SIDE = 48
+"""Squared it is far below what 16 bits hold."""
 _AT_ONCE = 512
 """Lines whose pairs with triangles are looked at together, which bounds the memory."""
 
 Numbers = NDArray[np.int64]
+Boxes = tuple[Sequence[NDArray[np.float64]], Sequence[NDArray[np.float64]]]
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class Cells:
         wide, deep = (last - first + 1).T
         owner, nth = _unrolled(wide * deep)
         across = first[owner, 0] + nth % wide[owner]
-        cell = across * side + first[owner, 1] + nth // wide[owner]
+        cell = (across * side + first[owner, 1] + nth // wide[owner]).astype(np.uint16)  # sorted by digits, at once
         order = np.argsort(cell, kind="stable")
         return cls(least, step, side, owner[order], np.searchsorted(cell[order], np.arange(side * side + 1)))
 
@@ -54,15 +57,30 @@ def _unrolled(counts: Numbers) -> tuple[Numbers, Numbers]:
     return owner, np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)
 
 
-def blocked(cells: Cells, corners: NDArray[np.float64], spots: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Whether a line up from each spot meets a triangle. corners: (m, 3, 3), none seen from its edge; spots: (s, 3)."""
+def blocked(cells: Cells, corners: NDArray[np.float64], boxes: Boxes, spots: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether a line up from each spot meets a triangle.
+
+    corners: (m, 3, 3), none seen from its edge; boxes: low and high ends of theirs; spots: (s, 3).
+    """
     found = np.zeros(len(spots), dtype=bool)
     for start in range(0, len(spots), _AT_ONCE):
         some = spots[start : start + _AT_ONCE]
-        owner, triangle = cells.near(some[:, :2])
+        owner, triangle = _in_boxes(*cells.near(some[:, :2]), boxes, some)
         hit = owner[_meets(corners[triangle], some[owner])]
         found[start + hit] = True
     return found
+
+
+def _in_boxes(owner: Numbers, triangle: Numbers, boxes: Boxes, spots: NDArray[np.float64]) -> tuple[Numbers, Numbers]:
+    """The pairs whose spot lies in the triangle's box as seen from above, and under its top: few of those of a cell."""
+    low, high = boxes
+    for axis in (2, 0, 1):
+        at = spots[owner, axis]
+        inside = high[axis][triangle] >= at
+        if axis < 2:
+            inside &= low[axis][triangle] <= at
+        owner, triangle = owner[inside], triangle[inside]
+    return owner, triangle
 
 
 def _meets(corners: NDArray[np.float64], spots: NDArray[np.float64]) -> NDArray[np.bool_]:

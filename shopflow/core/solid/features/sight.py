@@ -18,6 +18,9 @@ _INSIDE = 0.97
 
 _SKIN_MM = 1e-3
 
+_FEW = 100
+"""So many lines are sooner tried one by one than a grid is laid over the mesh for them."""
+
 _EDGE_ON = 1e-12
 """Twice the area, mm², below which a triangle is seen from its edge."""
 
@@ -68,9 +71,12 @@ class Sight:
 
     def lines_are_clear(self, starts: NDArray[np.float64], direction: Vector) -> NDArray[np.bool_]:
         """`line_is_clear` for many lines the same way at once. starts: (s, 3)."""
+        if len(starts) <= _FEW:
+            clear = [self.line_is_clear((x, y, z), direction) for x, y, z in starts.tolist()]
+            return np.array(clear, dtype=bool)
         shadow = self._shadow(direction)
         low, high = (np.stack(ends[:2], axis=1) for ends in (shadow.low, shadow.high))
-        return ~blocked(Cells.over(low, high), shadow.corners, starts @ shadow.frame.T)
+        return ~blocked(Cells.over(low, high), shadow.corners, (shadow.low, shadow.high), starts @ shadow.frame.T)
 
     def first_hit(self, start: Vector, direction: Vector) -> tuple[float, int] | None:
         """Distance along a line to the first surface ahead, and its face; None when nothing is there."""

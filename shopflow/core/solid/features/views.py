@@ -48,20 +48,31 @@ def look(mesh: Mesh, sight: Sight, slanted: Sequence[Vector] = ()) -> dict[int, 
     seen = np.zeros(len(spots.faces), dtype=np.int64)
     for bit, way in enumerate(AXES.values()):
         seen |= spots.in_sight(way, sight).astype(np.int64) << bit
-    found = {
-        int(face): {
-            "low_mm": _three(corners[mesh.faces == face].min(axis=(0, 1))),
-            "high_mm": _three(corners[mesh.faces == face].max(axis=(0, 1))),
-            "seen": tuple(seen[spots.faces == face].tolist()),
-        }
-        for face in np.unique(mesh.faces)
-    }
+    found: dict[int, dict[str, Any]] = {face: {**box, "seen": ()} for face, box in _boxes(corners, mesh.faces).items()}
+    for face, own in _by_face(spots.faces):
+        found[face]["seen"] = tuple(seen[own].tolist())
     dark = Spots(*(values[seen == 0] for values in (spots.faces, spots.starts, spots.normals)))
     views = [(way, dark.in_sight(way, sight)) for way in slanted[:MOST_SLANTED]] if len(dark.faces) else []
     for face in np.unique(dark.faces):
         own = dark.faces == face
         found[int(face)]["aslant"] = tuple(way for way, clear in views if clear[own].all())
     return found
+
+
+def _boxes(corners: NDArray[np.float64], faces: NDArray[np.int32]) -> dict[int, dict[str, Vector]]:
+    """By face, the corners of the box round its triangles."""
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    return {
+        face: {"low_mm": _three(low[own].min(axis=0)), "high_mm": _three(high[own].max(axis=0))}
+        for face, own in _by_face(faces)
+    }
+
+
+def _by_face(faces: NDArray[np.int32]) -> list[tuple[int, NDArray[np.int64]]]:
+    """Each face with the places at which it stands, in their order."""
+    order = np.argsort(faces, kind="stable")
+    groups = np.split(order, np.flatnonzero(np.diff(faces[order])) + 1)
+    return [(int(faces[own[0]]), own) for own in groups if len(own)]
 
 
 def noted(faces: Sequence[FaceFacts], found: Mapping[int, Mapping[str, Any]]) -> tuple[FaceFacts, ...]:
