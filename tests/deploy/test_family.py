@@ -1,5 +1,6 @@
 """The supervisor's processes, with small ones in place of a shop's: what it starts it stops, whatever happens to it."""
 
+import contextlib
 import os
 import re
 import signal
@@ -81,6 +82,9 @@ def supervisor(tmp_path):
     if started.process.poll() is None:
         started.process.kill()
         started.process.wait()
+    for pid in started.processes().values():  # one of them does not heed the signal that a killed supervisor leaves
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGKILL)
 
 
 def process_of(supervisor, word):
