@@ -1,6 +1,6 @@
 """General tolerances where a drawing says none: ISO 2768-1:1989 (sizes, edges, angles), ISO 2768-2:1989 (form, place).
 
-Values read from printed copies of the tables; tables 2 to 4 of part 2 from two public transcriptions that agree. Sizes
+Values read from printed copies of the tables; tables 2 to 4 of part 2 from two public copies that agree. Sizes
 under 0.5 mm have none: they are toleranced one by one.
 """
 

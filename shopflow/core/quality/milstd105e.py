@@ -1,9 +1,9 @@
 """MIL-STD-105E (10 May 1989): tables I and II-A to II-C, single sampling. US Government work, public domain.
 
-Normal inspection read through transcriptions of the printed standard: the acceptance numbers row by row, the arrows of
+Normal inspection read in copies of the printed standard: the acceptance numbers row by row, the arrows of
 AQL 0.65 to 15 cell by cell, the other arrows from the regular diagonal structure of the table. Tightened and reduced
 inspection compared plan by plan, arrows followed, with the tables of a public statistics package (R: AQLSchemes 1.7-2),
-and tightened, letters B to K, AQL 0.65 to 15, with the transcription in a government guide (NIBS, AC-TABLE 1-B).
+and tightened, letters B to K, AQL 0.65 to 15, with the copy in a government guide (NIBS, AC-TABLE 1-B).
 """
 
 from __future__ import annotations

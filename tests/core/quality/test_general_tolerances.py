@@ -70,18 +70,18 @@ FORM = {
     "perpendicularity": {100: "0.2 0.4 0.6", 300: "0.3 0.6 1", 1000: "0.4 0.8 1.5", 3000: "0.5 1 2"},
     "symmetry": {100: "0.5 0.6 0.6", 300: "0.5 0.6 1", 1000: "0.5 0.8 1.5", 3000: "0.5 1 2"},
 }
-"""ISO 2768-2:1989 tables 2 and 3, H K L: all cells as one public transcription has them, those of K as a second has."""
+"""ISO 2768-2:1989 tables 2 and 3, H K L: all cells as one public copy has them, those of K as a second has."""
 
 
 @pytest.mark.parametrize("kind", FORM)
-def test_perpendicularity_and_symmetry_are_those_of_public_transcriptions(kind):
+def test_perpendicularity_and_symmetry_are_those_of_public_copies(kind):
     for upto, printed in FORM[kind].items():
         found = [form_mm(kind, Decimal(upto), one) for one in "HKL"]
         assert found == [Decimal(value) for value in printed.split()], upto
 
 
 def test_run_out_needs_no_length():
-    """ISO 2768-2:1989 table 4: 0.1, 0.2 and 0.5, in the same two transcriptions."""
+    """ISO 2768-2:1989 table 4: 0.1, 0.2 and 0.5, in the same two copies."""
     assert [form_mm("run-out", None, one) for one in "HKL"] == [Decimal("0.1"), Decimal("0.2"), Decimal("0.5")]
 
 

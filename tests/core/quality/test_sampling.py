@@ -21,7 +21,7 @@ def reference(name):
 
 
 def test_code_letters_are_those_of_table_one():
-    """MIL-STD-105E table I, transcribed in the reference folder."""
+    """MIL-STD-105E table I, as the reference folder has it."""
     for row in reference("milstd105e-code-letters.csv"):
         ends = [int(row["lot_from"]), int(row["lot_to"] or 10**9)]
         assert [code_letter(lot, level) for lot in ends for level in LEVELS] == [row[level] for level in LEVELS] * 2
@@ -35,7 +35,7 @@ def followed(rows, index, column):
 
 
 def test_plans_are_those_of_table_two_a():
-    """MIL-STD-105E table II-A, single sampling, normal inspection, transcribed in the reference folder."""
+    """MIL-STD-105E table II-A, single sampling, normal inspection, as the reference folder has it."""
     rows = reference("milstd105e-normal-single.csv")
     lots = {row["II"]: int(row["lot_to"] or 10**7) for row in reference("milstd105e-code-letters.csv")}
     for index, row in enumerate(rows):

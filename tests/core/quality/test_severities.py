@@ -1,4 +1,4 @@
-"""Tables II-B and II-C of MIL-STD-105E against transcriptions, and all three against the curve that they stand for."""
+"""Tables II-B and II-C of MIL-STD-105E against published copies, and all three against the curve they stand for."""
 
 import csv
 from itertools import pairwise
@@ -15,7 +15,7 @@ CURVES = Path(__file__).resolve().parents[4] / "shared" / "reference" / "oc-curv
 LARGE = 10**7
 LOT_OF = {letter: lot for lot in (8, 15, 25, 50, 90, 150, 280, 500, 1200, 3200, 10000, 35000, 150000, 500000, LARGE)
           for level in ("II", "III") for letter in code_letter(lot, level)}  # fmt: skip
-TRANSCRIBED = {
+PRINTED = {
     "B": "v v v v v 1 v v", "C": "v v v v 1 v v 2", "D": "v v v 1 v v 2 3", "E": "v v 1 v v 2 3 4",
     "F": "v 1 v v 2 3 4 6", "G": "1 v v 2 3 4 6 9", "H": "v v 2 3 4 6 9 13", "J": "v 2 3 4 6 9 13 19",
     "K": "2 3 4 6 9 13 19 ^",
@@ -46,7 +46,7 @@ def test_every_plan_is_that_of_a_public_statistics_package(severity, table):
 
 def test_tightened_plans_are_those_that_a_government_guide_prints():
     first = AQLS.index("0.65")
-    for letter, printed in TRANSCRIBED.items():
+    for letter, printed in PRINTED.items():
         cells = next(row[2] for row in TIGHTENED_SINGLE if row[0] == letter).split()[first : first + 8]
         assert [cell if cell in "v^" else str(int(cell) + 1) for cell in cells] == printed.split(), letter
 

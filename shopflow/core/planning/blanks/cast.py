@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from shopflow.core.planning.directions import AXES, along, height_axis
+from shopflow.core.planning.directions import AXES, height_axis, is_same_way
 from shopflow.core.planning.needs import FarMouth, Need
 from shopflow.core.planning.side_work import pocket_mm3
 from shopflow.core.solid.reading import FaceFacts, Hole, PlaneGroup, Pocket, Reading
@@ -17,7 +17,6 @@ from shopflow.core.types import Vector
 
 TO_SIZE_MM = 0.05
 """Stock thinner than this is none: no casting comes that near, so whoever modelled it meant the finished face."""
-PARALLEL = 1 - 1e-3
 MOST_ASIDE = 0.5
 """A core lies aside of its hole by this share of the hole's radius at the most (common practice, no source)."""
 WHOLE = 0.98
@@ -39,15 +38,18 @@ class Cast:
 
     def cored_mm(self, hole: Hole) -> float:
         """Diameter of the largest cylinder on the hole's axis that is open in the blank all along it; 0 for none."""
-        own = [one for one in self.blank.holes if _is_in_place(one, hole) and _is_along(one, hole)]
+        own = self._own(hole)
         return max(
             (one.diameter_mm - 2 * _aside_mm(one.position_mm, hole.position_mm, hole.axis) for one in own), default=0.0
         )
 
     def is_too_wide(self, hole: Hole) -> bool:
         """Whether the blank's own hole is wider than the finished one, so that nothing can be cut to size."""
-        own = [one for one in self.blank.holes if _is_in_place(one, hole) and _is_along(one, hole)]
-        return any(one.diameter_mm > hole.diameter_mm + TO_SIZE_MM for one in own)
+        return any(one.diameter_mm > hole.diameter_mm + TO_SIZE_MM for one in self._own(hole))
+
+    def _own(self, hole: Hole) -> list[Hole]:
+        """The blank's holes where this one is to be."""
+        return [one for one in self.blank.holes if _is_in_place(one, hole) and _is_along(one, hole)]
 
     def left_mm3(self, pocket: Pocket) -> float:
         """What is left to cut in a pocket of the part."""
@@ -60,8 +62,7 @@ class Cast:
         if isinstance(feature, FarMouth):
             feature = feature.hole
         if isinstance(feature, Hole):
-            own = [one for one in self.blank.holes if _is_in_place(one, feature) and _is_along(one, feature)]
-            return any(_is_same_hole(one, feature) for one in own)
+            return any(_is_same_hole(one, feature) for one in self._own(feature))
         if isinstance(feature, Pocket):
             return self.left_mm3(feature) <= (1 - WHOLE) * pocket_mm3(feature)
         if isinstance(feature, PlaneGroup):
@@ -75,7 +76,7 @@ class Cast:
             return False
         same = [
             one for one in self.blank.faces
-            if one.kind == "plane" and along(one.normal, direction) > PARALLEL and _is_inside(face, one)
+            if one.kind == "plane" and is_same_way(one.normal, direction) and _is_inside(face, one)
         ]  # fmt: skip
         return any(one.area_mm2 >= WHOLE * face.area_mm2 for one in same)
 
@@ -102,9 +103,13 @@ def still_needed(needs: Sequence[Need], cast: Cast | None) -> tuple[list[Need], 
 
 def _is_in_place(one: Hole, other: Hole) -> bool:
     """On the same axis, as near as a core is set."""
-    if abs(along(one.axis, other.axis)) < PARALLEL:
+    if not (is_same_way(one.axis, other.axis) or is_same_way(_turned(one.axis), other.axis)):
         return False
     return _aside_mm(one.position_mm, other.position_mm, other.axis) <= MOST_ASIDE * other.diameter_mm / 2
+
+
+def _turned(way: Vector) -> Vector:
+    return -way[0], -way[1], -way[2]
 
 
 def _is_along(one: Hole, other: Hole) -> bool:
@@ -116,7 +121,7 @@ def _is_along(one: Hole, other: Hole) -> bool:
 def _depths(hole: Hole, axis: Vector) -> tuple[float, float]:
     """Where its full bore lies, as lengths from the origin along an axis that is its own or its own turned round."""
     mouth = sum(a * b for a, b in zip(hole.position_mm, axis, strict=True))
-    end = mouth - hole.depth_mm * (1.0 if along(hole.axis, axis) > 0 else -1.0)
+    end = mouth - hole.depth_mm * (1.0 if is_same_way(hole.axis, axis) else -1.0)
     return min(mouth, end), max(mouth, end)
 
 
@@ -141,7 +146,7 @@ def _is_same_hole(one: Hole, other: Hole) -> bool:
 
 
 def _is_same_recess(one: Pocket, other: Pocket) -> bool:
-    if along(one.axis, other.axis) < PARALLEL:
+    if not is_same_way(one.axis, other.axis):
         return False
     wide = other.width_mm or other.length_mm
     way = sum((a - b) * c for a, b, c in zip(one.position_mm, other.position_mm, other.axis, strict=True))

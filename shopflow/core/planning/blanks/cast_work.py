@@ -12,16 +12,15 @@ from math import pi, sqrt
 
 from shopflow.core.planning.blanks.blank import BlankProposal, StockIn
 from shopflow.core.planning.blanks.cast import TO_SIZE_MM, Cast
+from shopflow.core.planning.clamping.facing import said as side_said
 from shopflow.core.planning.clamping.holding import HeldIn, Holding
-from shopflow.core.planning.directions import AXES, along, flat_axes, height_axis, opposite
+from shopflow.core.planning.directions import AXES, flat_axes, height_axis, is_same_way, opposite
 from shopflow.core.planning.needs import Need
 from shopflow.core.planning.side_work import SideWork, pocket_mm3
 from shopflow.core.solid.reading import Hole, Pocket, Reading
 
 FLAT_SHARE = 0.1
 """Share of the blank's box from which jaws close on a flat side of it (common practice, no source)."""
-SQUARE = 1 - 1e-3
-MINUS = "\u2212"
 
 
 def cast_work(works: Sequence[SideWork], part: Reading, cast: Cast, stocks: Sequence[StockIn]) -> list[SideWork]:
@@ -98,8 +97,8 @@ def _outline(up: str, part: Reading, cast: Cast) -> list[tuple[float, float]]:
 
 def named_mm3(work: SideWork, cast: Cast) -> float:
     """What facing, the outside, pockets and holes of a setup take, mm³."""
-    up = AXES[work.up]
-    open_mm2 = sum(pi / 4 * h.diameter_mm**2 for h in cast.blank.holes if abs(along(h.axis, up)) > SQUARE)
+    ends = (AXES[work.up], AXES[opposite(work.up)])
+    open_mm2 = sum(pi / 4 * h.diameter_mm**2 for h in cast.blank.holes if any(is_same_way(h.axis, end) for end in ends))
     faced = max(work.facing_mm2 - open_mm2, 0.0) * work.facing_depth_mm
     outside = work.outline_mm * work.allowance_mm * work.depth_mm
     holes = sum(pi / 4 * max(h.diameter_mm**2 - cast.cored_mm(h) ** 2, 0.0) * h.depth_mm for h in work.holes)
@@ -127,7 +126,7 @@ def _has_flat_sides(up: str, cast: Cast) -> bool:
 
 
 def _outermost_mm2(side: str, cast: Cast) -> float:
-    groups = [group for group in cast.blank.planes if along(group.direction, AXES[side]) > SQUARE]
+    groups = [group for group in cast.blank.planes if is_same_way(group.direction, AXES[side])]
     return max((group.levels[0].area_mm2 for group in groups if group.levels), default=0.0)
 
 
@@ -139,7 +138,7 @@ def cast_notes(
         return []
     said = []
     if there:
-        words = "; ".join(dict.fromkeys(need.what for need in there)).replace(" -", f" {MINUS}")
+        words = "; ".join(dict.fromkeys(need.what for need in there)).replace(" -", " \u2212")
         said.append(f"The blank has this already, and nothing is planned for it: {words}.")
     bare = [side for side in AXES if abs(cast.over_mm[side]) <= TO_SIZE_MM]
     if bare:
@@ -154,4 +153,4 @@ def cast_notes(
 
 
 def _sides(sides: Sequence[str]) -> str:
-    return ", ".join(side.replace("-", MINUS) for side in sides)
+    return ", ".join(map(side_said, sides))

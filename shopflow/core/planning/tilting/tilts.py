@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import acos, degrees
 
 from shopflow.core.planning.cover import smallest_cover
-from shopflow.core.planning.directions import AXES, SQUARE, along
+from shopflow.core.planning.directions import AXES, along, is_same_way
 from shopflow.core.planning.needs import FarMouth, Need, Undercut
 from shopflow.core.planning.sights import Glimpsed
 from shopflow.core.planning.slots.side_slot import SideSlot
@@ -29,7 +29,7 @@ class Tilt:
 
     def reaches(self, need: Need) -> bool:
         """Whether it is open to this direction."""
-        return any(along(way, self.direction) > 1 - SQUARE for way in _ways(need))
+        return any(is_same_way(way, self.direction) for way in _ways(need))
 
     @property
     def words(self) -> str:
@@ -67,7 +67,7 @@ def _ways(need: Need) -> tuple[Vector, ...]:
 def _index(way: Vector, directions: list[Vector]) -> int:
     """The number of a direction, kept in the list where it is new."""
     for index, known in enumerate(directions):
-        if along(way, known) > 1 - SQUARE:
+        if is_same_way(way, known):
             return index
     directions.append(way)
     return len(directions) - 1
